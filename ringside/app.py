@@ -1,0 +1,70 @@
+"""`create_app`: wires the rooms together, and nothing else."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from flask import Flask, Response, jsonify
+from flask_wtf.csrf import CSRFError
+from werkzeug.exceptions import HTTPException
+
+from ringside.book.packs import PackShelf
+from ringside.book.store import Book
+from ringside.files import folder
+from ringside.knowledge import Knowledge
+from ringside.web import security
+from ringside.web.desk import make_desk
+from ringside.web.pocket import make_pocket
+from ringside.web.sync import make_sync
+
+MOST_BODY = 16 * 1024 * 1024
+
+
+@dataclass(frozen=True)
+class Settings:
+    """What a server is started with."""
+
+    data: Path
+    port: int
+
+    @property
+    def hosts(self) -> frozenset[str]:
+        """The names (with port) this server answers to."""
+        return frozenset(f"{name}:{self.port}" for name in ("localhost", "127.0.0.1", "[::1]"))
+
+
+def create_app(settings: Settings, book: Book, knowledge: Knowledge) -> Flask:
+    """Return the application that serves `book` with `knowledge`."""
+    app = Flask("ringside", template_folder=str(folder("templates")), static_folder=None)
+    with book.session():
+        app.secret_key = book.secret
+    app.config.update(
+        MAX_CONTENT_LENGTH=MOST_BODY,
+        SESSION_COOKIE_NAME="ringside",
+        SESSION_COOKIE_SAMESITE="Strict",
+        SESSION_COOKIE_HTTPONLY=True,
+        WTF_CSRF_TIME_LIMIT=None,  # a phone may come back after a weekend without a signal
+    )
+    security.guard(app, settings.hosts)
+    app.register_blueprint(make_pocket(app, knowledge))
+    app.register_blueprint(make_sync(book, PackShelf(knowledge)))
+    app.register_blueprint(make_desk(book, knowledge))
+    app.add_url_rule("/healthz", "healthz", lambda: {"ok": True})
+    app.register_error_handler(CSRFError, _forged)
+    app.register_error_handler(HTTPException, _plain)
+    return app
+
+
+def _forged(error: CSRFError) -> tuple[Response, int]:
+    return jsonify(code="csrf", message=f"{error.description} Reload and try again."), 400
+
+
+def _plain(error: HTTPException) -> tuple[Response, int]:
+    """Answer every error in one shape; never with the shell, which a phone might keep."""
+    words = {
+        404: "There is nothing at this address.",
+        413: f"That is more than {MOST_BODY // 1024 // 1024} MB at once; send it in parts.",
+    }
+    status = error.code or 500
+    return jsonify(code=error.name.lower().replace(" ", "-"), message=words.get(status, error.description)), status

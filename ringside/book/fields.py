@@ -1,0 +1,207 @@
+"""The field types of records: each stores, declares itself to the phone, and checks a value.
+
+A declaration is plain JSON; the phone's core/check.js reads it and applies the same rules, so a
+value is refused where it is typed and, all the same, again here. `None` is allowed everywhere: it
+means the handler has not said, or has cleared it.
+"""
+
+from __future__ import annotations
+
+import re
+from datetime import date, datetime
+from typing import Any
+
+from peewee import BooleanField, Field, TextField
+
+MOST_TEXT_BYTES = 65_536
+UUID = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}")
+INSTANT = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}:[0-9]{2}\.[0-9]{3}Z")
+DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
+CONTROL = re.compile(r"[\x00-\x1f\x7f]")
+MOST_IN_LIST = 60
+
+
+class RecordField(Field):
+    """What all record fields share: a kind, an optional limit, and `required` for forms."""
+
+    kind = ""
+    is_text = False
+
+    def __init__(self, required: bool = False) -> None:
+        """Take whether a form asks for a value; the book itself takes None."""
+        self.required = required
+        super().__init__(null=True)
+
+    def declare(self) -> dict[str, Any]:
+        """Return the declaration that the phone checks by."""
+        return {"type": self.kind, **({"required": True} if self.required else {})}
+
+    def problem(self, value: Any) -> str | None:
+        """Return why `value` cannot be kept, in words that say what to do; None if it can."""
+        if value is None:
+            return None
+        return self._problem(value)
+
+    def _problem(self, value: Any) -> str | None:
+        raise NotImplementedError
+
+    def stored(self, value: Any) -> Any:
+        """Return `value` as it stands in the record's own column."""
+        return value
+
+
+class Words(RecordField, TextField):
+    """A short line: at most `most` characters, no line breaks."""
+
+    kind = "words"
+
+    def __init__(self, most: int, required: bool = False) -> None:
+        """Take the limit."""
+        self.most = most
+        super().__init__(required=required)
+
+    def declare(self) -> dict[str, Any]:
+        """Add the limit."""
+        return {**super().declare(), "most": self.most}
+
+    def _problem(self, value: Any) -> str | None:
+        if not isinstance(value, str):
+            return "must be text"
+        if len(value) > self.most:
+            return f"has {len(value)} characters; shorten it to {self.most}"
+        if CONTROL.search(value):
+            return "holds a line break or control character; keep it to one line"
+        return _unstorable(value)
+
+
+class FreeText(RecordField, TextField):
+    """A text of any length up to 64 kB, of which both versions are kept when written apart."""
+
+    kind = "text"
+    is_text = True
+
+    def declare(self) -> dict[str, Any]:
+        """Add the limit, in bytes of UTF-8."""
+        return {**super().declare(), "bytes": MOST_TEXT_BYTES}
+
+    def _problem(self, value: Any) -> str | None:
+        if not isinstance(value, str):
+            return "must be text"
+        unstorable = _unstorable(value)
+        if unstorable:
+            return unstorable
+        size = len(value.encode())
+        if size > MOST_TEXT_BYTES:
+            return f"has {size} bytes; the limit is {MOST_TEXT_BYTES}: split it into two"
+        return None
+
+
+class Choice(RecordField, TextField):
+    """One of a few words."""
+
+    kind = "choice"
+
+    def __init__(self, *choices: str, required: bool = False) -> None:
+        """Take the words."""
+        self.choices_known = choices
+        super().__init__(required=required)
+
+    def declare(self) -> dict[str, Any]:
+        """Add the words."""
+        return {**super().declare(), "of": list(self.choices_known)}
+
+    def _problem(self, value: Any) -> str | None:
+        if value in self.choices_known:
+            return None
+        return f"must be one of: {', '.join(self.choices_known)}"
+
+
+class Day(RecordField, TextField):
+    """A calendar day, YYYY-MM-DD, without a time zone."""
+
+    kind = "day"
+
+    def _problem(self, value: Any) -> str | None:
+        if isinstance(value, str) and DAY.fullmatch(value):
+            try:
+                date.fromisoformat(value)
+            except ValueError:
+                return f"there is no day {value}"
+            return None
+        return "must be a day such as 2026-03-14"
+
+
+class Instant(RecordField, TextField):
+    """A moment in UTC, YYYY-MM-DDTHH:MM:SS.mmmZ."""
+
+    kind = "instant"
+
+    def _problem(self, value: Any) -> str | None:
+        if isinstance(value, str) and INSTANT.fullmatch(value):
+            try:
+                datetime.fromisoformat(value)
+                real = value[11:13] != "24"  # Python 3.14 takes it for the next midnight
+            except ValueError:
+                real = False
+            return None if real else f"there is no moment {value}"
+        return "must be a moment in UTC such as 2026-03-14T09:30:00.000Z"
+
+
+class Flag(RecordField, BooleanField):
+    """Yes or no."""
+
+    kind = "flag"
+
+    def _problem(self, value: Any) -> str | None:
+        return None if isinstance(value, bool) else "must be true or false"
+
+
+class Ref(RecordField, TextField):
+    """The id of another record. It may arrive before that record does, so nothing enforces it."""
+
+    kind = "ref"
+
+    def __init__(self, to: str, required: bool = False) -> None:
+        """Take the kind it points at."""
+        self.to = to
+        super().__init__(required=required)
+
+    def declare(self) -> dict[str, Any]:
+        """Add the kind it points at."""
+        return {**super().declare(), "to": self.to}
+
+    def _problem(self, value: Any) -> str | None:
+        if isinstance(value, str) and UUID.fullmatch(value):
+            return None
+        return "must be the id of a record (a UUID in lower case)"
+
+
+class WordList(RecordField, TextField):
+    """A short list of short words, such as stations in an order of one's own."""
+
+    kind = "list"
+
+    def declare(self) -> dict[str, Any]:
+        """Add the limit."""
+        return {**super().declare(), "most": MOST_IN_LIST}
+
+    def _problem(self, value: Any) -> str | None:
+        if not isinstance(value, list) or not all(isinstance(item, str) for item in value):
+            return "must be a list of words"
+        if len(value) > MOST_IN_LIST or any(len(item) > 40 for item in value):
+            return f"may hold at most {MOST_IN_LIST} words of 40 characters"
+        return next((found for found in map(_unstorable, value) if found), None)
+
+    def stored(self, value: Any) -> Any:
+        """Join the words; none holds a line break in practice, and the cell keeps the list."""
+        return None if value is None else "\n".join(value)
+
+
+def _unstorable(value: str) -> str | None:
+    if "\x00" in value:
+        return "holds a NUL character; remove it"
+    try:
+        value.encode()
+    except UnicodeEncodeError:
+        return "holds half a character (a lone surrogate); type it again"
+    return None

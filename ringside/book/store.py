@@ -1,0 +1,439 @@
+"""The book: one database that keeps every change, and projects from them what is so now.
+
+All writing goes through `Book.append`. Order of arrival, repeats and any split into batches lead
+to the same book, because the log refuses a second change of the same id and the merge is a pure
+fold that does not care for order.
+
+What every request asks is written as SQL here: building it anew with Peewee takes longer than
+running it. What is asked now and then stays with Peewee.
+"""
+
+from __future__ import annotations
+
+import json
+import secrets
+import sqlite3
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from operator import itemgetter
+from pathlib import Path
+from typing import Any
+
+import uuid6
+from peewee import DatabaseError, SqliteDatabase
+
+from ringside.book import changes as rules
+from ringside.book import clock, merge
+from ringside.book.models import FIELDS, KINDS, TABLES, Change, Contested, Meta
+
+FORMAT = 1
+FILE_NAME = "book.db"
+# A stamp may lead our clock by this much (ms) before it is ordered by our present instead.
+MOST_LEAD = 5 * 60 * 1000
+PAGE = 500
+
+LOG_COLUMNS = (
+    "id", "kind", "record", "field", "value", "stamp", "raw", "base", "device", "received",
+)  # fmt: skip
+KNOWN = """
+    SELECT id, kind, record, field, value, device, raw, stamp FROM change
+    WHERE id IN (SELECT value FROM json_each(?))
+"""
+BEHIND = f"""
+    SELECT seq, {", ".join(rules.KEYS)} FROM change
+    WHERE seq > ? AND seq <= ? AND device <> ? ORDER BY seq LIMIT ?
+"""
+
+# One field of one record set anew: kind, record, field, stamp, base, value.
+Edit = tuple[str, str, str, str, str, Any]
+
+
+class BookError(Exception):
+    """The book cannot be opened or used; the message says what to do."""
+
+
+@dataclass
+class Receipt:
+    """What became of the changes that a device sent, by their ids."""
+
+    taken: list[str] = field(default_factory=list)
+    refused: dict[str, str] = field(default_factory=dict)
+    restamped: dict[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Page:
+    """Changes in the order of their arrival, and the cursor behind them.
+
+    `anew` tells that the cursor asked from is none of this book's, so the page starts at the
+    beginning.
+    """
+
+    changes: list[dict[str, Any]]
+    cursor: str
+    more: bool
+    anew: bool
+
+
+class Connection(sqlite3.Connection):
+    """A connection that its thread keeps, and that closes with the thread."""
+
+    def __del__(self) -> None:
+        """Close, and so let the last one of all fold the write-ahead log into the book."""
+        self.close()
+
+
+class Book:
+    """A kennel's book in an SQLite file. Safe to use from several threads."""
+
+    def __init__(self, path: Path) -> None:
+        """Open the book at `path`, making it if there is none. Raises BookError."""
+        self.path = path
+        try:
+            path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        except OSError as error:
+            raise BookError(f"Cannot make the folder {path.parent}: {error.strerror}.") from error
+        self.db = SqliteDatabase(
+            str(path),
+            pragmas={"synchronous": "full", "foreign_keys": 1, "busy_timeout": 10_000},
+            factory=Connection,
+        )
+        try:
+            with self.db.connection_context():
+                self._prepare()
+        except DatabaseError as error:
+            raise BookError(
+                f"{path} is not a book that can be read ({error}). It was left as it is. "
+                "Put a good copy in its place, or name another folder with --data."
+            ) from error
+
+    def _prepare(self) -> None:
+        found = set(self.db.get_tables())
+        if found:
+            self._refuse_unknown(found)
+        # Only now: this is written into the file, which must not happen to another program's.
+        self.db.pragma("journal_mode", "wal")
+        if not found:
+            self._make()
+        self._id = self._get("id") or ""
+
+    def _refuse_unknown(self, tables: set[str]) -> None:
+        ours = {Meta._meta.table_name, Change._meta.table_name} <= tables
+        number = (self._get("format") or "") if ours else ""
+        if not number.isdecimal():
+            raise BookError(
+                f"{self.path} holds another program's data; it was left as it is. "
+                "Name another folder with --data."
+            )
+        if int(number) > FORMAT:
+            raise BookError(f"{self.path} was written by a newer version; update Ringside first.")
+
+    def _make(self) -> None:
+        with self.db.bind_ctx(TABLES), self.writing():
+            self.db.create_tables(TABLES)
+            if not self._get("format"):  # else another process was a moment faster
+                self._set("format", str(FORMAT))
+                self._set("id", str(uuid6.uuid7()))
+                self._set("secret", secrets.token_hex(32))
+        self.path.chmod(0o600)
+
+    def _get(self, key: str) -> str | None:
+        row = self._row("SELECT value FROM meta WHERE key = ?", key)
+        return str(row[0]) if row else None
+
+    def _set(self, key: str, value: str) -> None:
+        self._rows("REPLACE INTO meta (key, value) VALUES (?, ?)", key, value)
+
+    def _rows(self, sql: str, *values: Any) -> list[tuple[Any, ...]]:
+        rows: list[tuple[Any, ...]]
+        rows = self.db.execute_sql(sql, values).fetchall()  # type: ignore[no-untyped-call]
+        return rows
+
+    def _row(self, sql: str, *values: Any) -> tuple[Any, ...] | None:
+        return next(iter(self._rows(sql, *values)), None)
+
+    @property
+    def id(self) -> str:
+        """The book's own id, which its copies share."""
+        return self._id
+
+    @property
+    def secret(self) -> str:
+        """The key that signs session cookies."""
+        return self._get("secret") or ""
+
+    def rename(self, book_id: str) -> None:
+        """Give the book a fixed id: for the demo, whose phones should know it again."""
+        self._set("id", book_id)
+        self._id = book_id
+
+    @contextmanager
+    def session(self) -> Iterator[None]:
+        """Have a connection for one request; nested and repeated use is fine.
+
+        The thread keeps it for its next request, unless this one found something wrong with it.
+        """
+        self.db.connect(reuse_if_open=True)
+        try:
+            yield
+        except DatabaseError:
+            self.close()
+            raise
+
+    def close(self) -> None:
+        """Close this thread's connection; the next session opens another."""
+        self.db.close()
+
+    @contextmanager
+    def writing(self) -> Iterator[None]:
+        """Hold the one writer's lock: what is numbered inside is committed in that order."""
+        with self.db.atomic("IMMEDIATE"):
+            yield
+
+    # --- taking changes in
+
+    def append(self, incoming: Iterable[Any], now: int) -> Receipt:
+        """Keep what is new of `incoming` (parsed JSON), at `now` (ms). All or nothing is stored.
+
+        A change that is known already counts as taken. One that cannot be kept is refused with
+        a reason. One with a known id but other content is kept apart and refused.
+        """
+        receipt = Receipt()
+        fit = list(self._sift(incoming, receipt))
+        if fit:
+            with self.writing():
+                self._append(fit, now, receipt)
+        return receipt
+
+    def _sift(self, incoming: Iterable[Any], receipt: Receipt) -> Iterator[dict[str, Any]]:
+        for change in incoming:
+            reason = rules.problem(change)
+            if reason is None:
+                yield change
+            else:
+                key = change.get("id") if isinstance(change, dict) else None
+                receipt.refused[key if isinstance(key, str) else ""] = reason
+
+    def _append(self, fit: list[dict[str, Any]], now: int, receipt: Receipt) -> None:
+        known = self._known([change["id"] for change in fit])
+        true_stamps = {raw: stamp for *_, raw, stamp in known.values() if raw != stamp}
+        rows: list[tuple[Any, ...]] = []
+        edits: list[Edit] = []
+        newest = ""
+        # In the order they were made, so that those which get a stamp here keep that order.
+        for change in sorted(fit, key=itemgetter("stamp")):
+            key, raw, device = change["id"], change["stamp"], change["device"]
+            text = rules.as_text(change["value"])
+            content = (change["kind"], change["record"], change["field"], text, device)
+            if key in known:
+                self._settle_known(change, known[key], content, now, receipt)
+                continue
+            base = " ".join(true_stamps.get(part, part) for part in change["base"].split())
+            replaced = max(base.split(), default="")
+            stamp = raw
+            if clock.ms(raw) > now + MOST_LEAD or raw <= replaced:
+                newest = max(newest or self._newest_stamp(), *(row[5] for row in rows[-1:]))
+                stamp = clock.tick(newest, now, clock.node(raw))
+            if replaced >= stamp:
+                receipt.refused[key] = "It replaces a value newer than itself; write it again."
+                continue
+            if stamp != raw:
+                true_stamps[raw] = receipt.restamped[key] = stamp
+            receipt.taken.append(key)
+            known[key] = (*content, raw, stamp)
+            rows.append((key, *content[:4], stamp, raw, base, device, now))
+            edits.append((*content[:3], stamp, base, change["value"]))
+        self._insert(Change._meta.table_name, LOG_COLUMNS, rows)
+        if any(kind == "dog" for kind, *_ in edits):
+            self._set("dogs", str(self.newest()))
+        self._project(edits)
+
+    def _settle_known(
+        self,
+        change: dict[str, Any],
+        stored: tuple[Any, ...],
+        content: tuple[Any, ...],
+        now: int,
+        receipt: Receipt,
+    ) -> None:
+        """Say that a change is kept already; or keep it apart where it is another one."""
+        key, stamp = change["id"], stored[-1]
+        if stored[:-2] != content:
+            self._contest(change, now)
+            receipt.refused[key] = (
+                "Another change already has this id; both were kept apart. Write it anew."
+            )
+            return
+        receipt.taken.append(key)
+        if stamp != change["stamp"]:
+            receipt.restamped[key] = stamp
+
+    def _known(self, ids: list[str]) -> dict[str, tuple[Any, ...]]:
+        """Return {id: (kind, record, field, value, device, raw, stamp)} of those in the log."""
+        return {row[0]: row[1:] for row in self._rows(KNOWN, json.dumps(ids))}
+
+    def _newest_stamp(self) -> str:
+        row = self._row("SELECT MAX(stamp) FROM change")
+        return (row and row[0]) or ""
+
+    def _contest(self, change: dict[str, Any], now: int) -> None:
+        content = rules.as_text(change)
+        same = (Contested.id == change["id"]) & (Contested.content == content)
+        if not Contested.select().where(same).exists(self.db):
+            Contested.insert(id=change["id"], content=content, received=now).execute(self.db)
+
+    # --- the projection
+
+    def _project(self, edits: Iterable[Edit]) -> None:
+        touched: dict[str, dict[str, list[Edit]]] = defaultdict(lambda: defaultdict(list))
+        for edit in edits:
+            touched[edit[0]][edit[1]].append(edit)
+        for kind, records in touched.items():
+            cells = self._cells(kind, list(records))
+            texts = {name for name, declared in FIELDS[kind].items() if declared.is_text}
+            for record, made in records.items():
+                fields = cells.setdefault(record, {})
+                for _, _, name, stamp, base, value in made:
+                    fields[name] = merge.fold(fields.get(name), stamp, base, value, name in texts)
+            self._save(kind, cells)
+
+    def _cells(self, kind: str, ids: list[str]) -> dict[str, dict[str, merge.Cell]]:
+        table = KINDS[kind]._meta.table_name
+        sql = f"SELECT id, cells FROM {table} WHERE id IN (SELECT value FROM json_each(?))"
+        found = self._rows(sql, json.dumps(ids))
+        return {record: json.loads(cells) for record, cells in found}
+
+    def _save(self, kind: str, records: dict[str, dict[str, merge.Cell]]) -> None:
+        fields = FIELDS[kind]
+        rows = [
+            (
+                record,
+                rules.as_text(cells),
+                *(
+                    declared.stored(merge.value(cells[name])) if name in cells else None
+                    for name, declared in fields.items()
+                ),
+            )
+            for record, cells in records.items()
+        ]
+        columns = ("id", "cells", *fields)
+        kept = ", ".join(f'"{name}" = excluded."{name}"' for name in columns[1:])
+        self._insert(
+            KINDS[kind]._meta.table_name, columns, rows, f' ON CONFLICT ("id") DO UPDATE SET {kept}'
+        )
+
+    def _insert(
+        self, table: str, columns: tuple[str, ...], rows: list[tuple[Any, ...]], then: str = ""
+    ) -> None:
+        """Insert many rows in one go: Peewee's own bulk insert is some ten times slower."""
+        names = ", ".join(f'"{name}"' for name in columns)
+        marks = ", ".join("?" * len(columns))
+        sql = f'INSERT INTO "{table}" ({names}) VALUES ({marks}){then}'
+        self.db.cursor().executemany(sql, rows)  # type: ignore[no-untyped-call]
+
+    def rebuild(self) -> None:
+        """Project everything anew from the log. Equal, by the merge's laws, to keeping it up."""
+        with self.writing():
+            for model in KINDS.values():
+                model.delete().execute(self.db)
+            log = self._rows(
+                "SELECT kind, record, field, stamp, base, value FROM change ORDER BY seq"
+            )
+            self._project((*edit[:5], json.loads(edit[5])) for edit in log)
+
+    # --- giving out
+
+    def page(self, cursor: str, skip_device: str = "", most: int = PAGE) -> Page:
+        """Return the changes behind `cursor` ("" for all), without those of `skip_device`.
+
+        The end is read first: what commits meanwhile has a greater number and comes next time.
+        """
+        start = self._position(cursor)
+        end = self.newest()
+        skipped = skip_device if start else ""
+        rows = self._rows(BEHIND, start or 0, end, skipped, most + 1)
+        more = len(rows) > most
+        place = self._name(end)
+        if more:
+            rows.pop()
+            # The end goes with it: a copy older than this answer lacks what was sent for it.
+            place = f"{self._name(rows[-1][0])} {place}"
+        sent = [dict(zip(rules.KEYS, row[1:], strict=True)) for row in rows]
+        for change in sent:
+            change["value"] = json.loads(change["value"])
+        return Page(sent, place, more, anew=start is None)
+
+    def _name(self, seq: int) -> str:
+        """Name a place in the log so that no other book, and no restored copy, knows it.
+
+        The id alone would not do: a change that a copy had lost may come back to its old number
+        behind others than before. The moment it was received tells.
+        """
+        row = self._row("SELECT received, id FROM change WHERE seq = ?", seq)
+        return f"{seq}.{row[0]}.{row[1][-12:]}" if row else ""
+
+    def _position(self, cursor: str) -> int | None:
+        """Return the number behind which `cursor` asks, None if it is none of this book's."""
+        places = cursor.split(" ") if cursor else []
+        numbers = [place.partition(".")[0] for place in places]
+        for number, place in zip(numbers, places, strict=True):
+            fits = number.isascii() and number.isdecimal() and len(number) < 16
+            if not fits or self._name(int(number)) != place:
+                return None
+        return int(numbers[0]) if numbers else 0
+
+    def records(self, kind: str, with_deleted: bool = False) -> dict[str, dict[str, Any]]:
+        """Return {id: {field: value shown}} of all records of `kind`."""
+        model = KINDS[kind]
+        query = model.select(model.id, model.cells).tuples().execute(self.db)
+        found = {record: _shown(json.loads(cells)) for record, cells in query}
+        return {
+            record: values
+            for record, values in found.items()
+            if with_deleted or not values.get("deleted")
+        }
+
+    def texts_apart(self) -> list[dict[str, Any]]:
+        """Return the text fields that hold more than one text: {kind, record, field, texts}."""
+        found = []
+        for kind, fields in FIELDS.items():
+            texts = [name for name, declared in fields.items() if declared.is_text]
+            if not texts:
+                continue
+            model = KINDS[kind]
+            query = model.select(model.id, model.cells).tuples().execute(self.db)
+            for record, cells in query:
+                for name, cell in json.loads(cells).items():
+                    others = merge.apart(cell)
+                    if others:
+                        both = [merge.value(cell), *others.values()]
+                        found.append({"kind": kind, "record": record, "field": name, "texts": both})
+        return found
+
+    def newest(self) -> int:
+        """Return the number of the newest change, 0 if there is none."""
+        row = self._row("SELECT MAX(seq) FROM change")
+        return int((row and row[0]) or 0)
+
+    def dogs_as_of(self) -> int:
+        """Return a number that moves whenever a dog changes: packs before it may be stale."""
+        return int(self._get("dogs") or 0)
+
+    def recent(self, most: int) -> list[dict[str, Any]]:
+        """Return the newest changes first, with `received` (ms)."""
+        query = Change.select().order_by(Change.seq.desc()).limit(most).dicts().execute(self.db)
+        return [{**_as_sent(row), "received": row["received"]} for row in query]
+
+    def contested(self) -> int:
+        """Return how many changes are kept apart because their id was taken."""
+        return int(Contested.select().count(self.db))
+
+
+def _shown(cells: dict[str, merge.Cell]) -> dict[str, Any]:
+    return {name: merge.value(cell) for name, cell in cells.items()}
+
+
+def _as_sent(row: dict[str, Any]) -> dict[str, Any]:
+    return {key: row[key] for key in rules.KEYS} | {"value": json.loads(row["value"])}

@@ -1,0 +1,269 @@
+"""The exam card: what happens at each station of the judge's exam, for one dog.
+
+The order of the hands-on exam (head, eyes, ears, bite, neck, shoulders, topline, knees, testes)
+is common practice; no rule fixes it, and a dog's own order may change it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any, get_args
+
+from ringside.knowledge.loader import Knowledge
+from ringside.knowledge.schema import (
+    Applies,
+    Ask,
+    Body,
+    Breed,
+    Build,
+    Caution,
+    Cue,
+    Sex,
+    Source,
+    Standard,
+    Station,
+    Surface,
+    Weight,
+)
+
+Data = dict[str, Any]
+
+WEIGHTS: Mapping[str, int] = {weight: rank for rank, weight in enumerate(get_args(Weight))}
+# A puppy in the ring is under a year old (common practice: puppy classes end at twelve months).
+PUPPY_YEARS = 1
+# Where the chosen body has no text on a point, the next body's text is shown under its own name.
+FALLBACK: Sequence[Body] = ("FCI", "KC", "AKC")
+
+
+@dataclass(frozen=True)
+class Dog:
+    """What the card depends on. `None` means the handler has not said."""
+
+    breed: str = ""
+    sex: Sex | None = None
+    born: date | None = None
+    surface: Surface | None = None
+    body: Body = "FCI"
+    short_faced: bool | None = None
+
+
+@dataclass(frozen=True)
+class Own:
+    """The handler's own additions: `order` of station ids, cue lines and asks by station id."""
+
+    order: tuple[str, ...] = ()
+    cues: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    asks: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+
+
+def compose(knowledge: Knowledge, dog: Dog, own: Own | None = None) -> Data:
+    """Return the card of `dog` as plain data (see the contributors' guide for its shape).
+
+    Lines for puppies carry `until`, the first day on which they no longer hold, so that
+    whoever shows the card needs only compare dates. An unknown breed gives the general card.
+    """
+    breed = knowledge.breeds.get(dog.breed)
+    surface = dog.surface or (breed.examined_on if breed else "ground")
+    short_faced = breed.short_faced if breed else bool(dog.short_faced)
+    stations = [
+        _station(knowledge, station, dog, breed, surface, short_faced)
+        for station in knowledge.stations.values()
+        if _held(station, dog.sex, surface)
+    ]
+    card: Data = {
+        "breed": breed.name if breed else dog.breed,
+        "general": breed is None,
+        "figure": figure(breed, short_faced),
+        "sex": dog.sex,
+        "surface": surface,
+        "standard": _chosen_standard(breed, dog.body),
+        "phases": [
+            {
+                "id": phase.id,
+                "name": phase.name,
+                "says": phase.says,
+                "stations": [item for item in stations if item["phase"] == phase.id],
+            }
+            for phase in knowledge.phases
+        ],
+    }
+    card["sources"] = _sources_used(knowledge, breed, stations)
+    return personalise(card, own) if own else card
+
+
+def personalise(card: Data, own: Own) -> Data:
+    """Return `card` in the handler's order, with their own cues and asks in front.
+
+    Stations of a phase that the order names come first, in its order; the rest keep theirs.
+    The phone does the same with records it holds; shared vectors keep the two alike.
+    """
+    rank = {station: place for place, station in enumerate(own.order)}
+    phases = []
+    for phase in card["phases"]:
+        stations = sorted(phase["stations"], key=lambda item: rank.get(item["id"], len(rank)))
+        phases.append({**phase, "stations": [_with_own(item, own) for item in stations]})
+    return {**card, "phases": phases}
+
+
+def puppy_until(born: date) -> date:
+    """Return the first day on which a dog born on `born` is no longer shown as a puppy."""
+    try:
+        return born.replace(year=born.year + PUPPY_YEARS)
+    except ValueError:  # born on 29 February
+        return date(born.year + PUPPY_YEARS, 3, 1)
+
+
+def figure(breed: Breed | None, short_faced: bool) -> Build:
+    """Return the line drawing that stands for the dog."""
+    if breed:
+        return breed.build
+    return "short" if short_faced else "square"
+
+
+def _held(station: Station, sex: Sex | None, surface: Surface) -> bool:
+    fits_sex = station.sex is None or sex is None or station.sex == sex
+    return fits_sex and (not station.surface or surface in station.surface)
+
+
+def _station(
+    knowledge: Knowledge,
+    station: Station,
+    dog: Dog,
+    breed: Breed | None,
+    surface: Surface,
+    short_faced: bool,
+) -> Data:
+    def here(entries: Iterable[Any]) -> list[Any]:
+        return [
+            entry
+            for entry in entries
+            if entry.station == station.id
+            and _applies(entry.applies, dog.sex, surface, short_faced, dog.born)
+        ]
+
+    return {
+        "id": station.id,
+        "phase": station.phase,
+        "name": station.name,
+        "looks": station.looks,
+        "source": station.source,
+        "cues": [_cue(cue, dog.born) for cue in here(knowledge.cues)],
+        "cautions": [_caution(caution, dog.born) for caution in here(knowledge.cautions)],
+        "asks": _asks(breed, station, dog.body) if breed else [],
+    }
+
+
+def _applies(
+    applies: Applies, sex: Sex | None, surface: Surface, short_faced: bool, born: date | None
+) -> bool:
+    return (
+        (applies.sex is None or sex is None or applies.sex == sex)
+        and (not applies.surface or surface in applies.surface)
+        and (applies.short_faced is None or applies.short_faced == short_faced)
+        and (applies.puppy is not True or born is not None)
+    )
+
+
+def _for_puppies(entry: Cue | Caution, born: date | None) -> Data:
+    if entry.applies.puppy and born:
+        return {"until": puppy_until(born).isoformat()}
+    return {}
+
+
+def _cue(cue: Cue, born: date | None) -> Data:
+    headline = {"headline": cue.headline} if cue.headline else {}
+    return {
+        **headline,
+        "do": cue.do,
+        "avoid": cue.avoid,
+        "why": cue.why,
+        "source": cue.source,
+        **_for_puppies(cue, born),
+    }
+
+
+def _caution(caution: Caution, born: date | None) -> Data:
+    return {
+        "risk": caution.risk,
+        "text": caution.text,
+        "source": caution.source,
+        **_for_puppies(caution, born),
+    }
+
+
+def _asks(breed: Breed, station: Station, body: Body) -> list[Data]:
+    """Return what the chosen body's standard asks here, most weighty first.
+
+    Asks of another body appear only where the chosen one says nothing at this station.
+    """
+    of = {standard.id: standard.of for standard in breed.standard}
+    here = [ask for ask in breed.ask if ask.point in station.points]
+    for candidate in (body, *FALLBACK):
+        found = [ask for ask in here if of[ask.standard] == candidate]
+        if found:
+            points = {point: place for place, point in enumerate(station.points)}
+            found.sort(key=lambda ask: (WEIGHTS[ask.weight], points[ask.point]))
+            return [_ask(ask, breed, None if candidate == body else candidate) for ask in found]
+    return []
+
+
+def _ask(ask: Ask, breed: Breed, other_body: Body | None) -> Data:
+    data: Data = {
+        "says": ask.says,
+        "weight": ask.weight,
+        "point": ask.point,
+        "source": _standard_key(breed, ask.standard),
+    }
+    if ask.read != "copy":
+        data["read"] = ask.read
+    if ask.variety:
+        data["variety"] = ask.variety
+    if other_body:
+        data["of"] = other_body
+    return data
+
+
+def _with_own(station: Data, own: Own) -> Data:
+    cues = [{"headline": line, "do": line, "own": True} for line in own.cues.get(station["id"], ())]
+    asks = [{"says": line, "own": True} for line in own.asks.get(station["id"], ())]
+    return {**station, "cues": [*cues, *station["cues"]], "asks": [*asks, *station["asks"]]}
+
+
+def _chosen_standard(breed: Breed | None, body: Body) -> Data | None:
+    if breed is None:
+        return None
+    for candidate in (body, *FALLBACK):
+        for standard in breed.standard:
+            if standard.of == candidate:
+                return _source(standard)
+    return None
+
+
+def _standard_key(breed: Breed, standard: str) -> str:
+    return f"{breed.name}: {standard}"
+
+
+def _source(source: Source) -> Data:
+    data: Data = {"body": source.body, "title": source.title}
+    for key in ("number", "date", "address"):
+        if getattr(source, key):
+            data[key] = getattr(source, key)
+    if isinstance(source, Standard):
+        data["of"] = source.of
+        if source.read != "copy":
+            data["read"] = source.read
+    return data
+
+
+def _sources_used(knowledge: Knowledge, breed: Breed | None, stations: list[Data]) -> Data:
+    named = {item["source"] for item in stations}
+    for station in stations:
+        for part in ("cues", "cautions", "asks"):
+            named |= {entry["source"] for entry in station[part]}
+    known: dict[str, Source] = {key: knowledge.sources[key] for key in named & set(knowledge.sources)}
+    if breed:
+        standards = {_standard_key(breed, item.id): item for item in breed.standard}
+        known |= {key: item for key, item in standards.items() if key in named}
+    return {key: _source(known[key]) for key in sorted(known)}

@@ -1,0 +1,198 @@
+"""Shapes of the knowledge files: what a TOML entry may hold, and what it must say of its source.
+
+Every model refuses unknown keys, so that a slip of the pen is an error and not a lost fact.
+"""
+
+from __future__ import annotations
+
+from datetime import date as Day
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, StringConstraints, model_validator
+
+Id = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9_-]*$", max_length=60)]
+Line = Annotated[str, StringConstraints(strip_whitespace=True, min_length=3, max_length=300)]
+Sex = Literal["dog", "bitch"]
+Surface = Literal["table", "ground", "ramp"]
+Build = Literal["square", "long", "tall", "short"]
+Body = Literal["FCI", "AKC", "KC", "CKC", "DA"]
+Weight = Literal["disqualifying", "serious", "fault", "required", "preferred"]
+Read = Literal["copy", "secondary", "memory"]
+Risk = Literal["airway", "throat", "eyes", "lead", "table", "lifting", "knees", "heat", "testes"]
+
+COMMON_PRACTICE = "common practice"
+FROM_MEMORY = "from memory"
+
+# Points a standard speaks of. Each belongs to one station of the card or to all that move.
+Point = Literal[
+    "outline", "size", "temperament", "head", "eyes", "ears", "nose", "bite", "neck", "shoulders",
+    "feet", "coat", "colour", "topline", "body", "tail", "knees", "rear", "testes", "movement",
+]  # fmt: skip
+
+
+class Entry(BaseModel):
+    """Base of all knowledge: immutable, and strict about keys."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class Source(Entry):
+    """A body, standard, regulation, paper or book, as a person would look it up.
+
+    `date` is the date the text gives itself (validity, edition, issue): YYYY, YYYY-MM or
+    YYYY-MM-DD, empty where our copy bore none. `address` is an official one or empty.
+    """
+
+    id: Id
+    body: Line
+    title: Line
+    number: str = ""
+    date: Annotated[str, StringConstraints(pattern=r"^(\d{4}(-\d\d(-\d\d)?)?)?$")] = ""
+    address: Annotated[str, StringConstraints(pattern=r"^(https://\S+)?$")] = ""
+    checked: Day
+
+
+class Phase(Entry):
+    """A stretch of the judging with its own end; at most nine stations."""
+
+    id: Id
+    name: Line
+    says: Line
+
+
+class Station(Entry):
+    """One stop of the card. `points` are what a standard's asks are filed under here."""
+
+    id: Id
+    phase: Id
+    name: Annotated[str, StringConstraints(min_length=2, max_length=16)]
+    looks: Line  # what the judge looks at or feels for
+    points: tuple[Point, ...] = ()
+    sex: Sex | None = None
+    surface: tuple[Surface, ...] = ()  # empty: every surface
+    source: str
+
+
+class Applies(Entry):
+    """For which dogs an entry holds. An empty one holds for all."""
+
+    sex: Sex | None = None
+    surface: tuple[Surface, ...] = ()
+    short_faced: bool | None = None
+    puppy: bool | None = None
+
+
+Headline = Annotated[str, StringConstraints(min_length=3, max_length=30)]
+
+
+class Cue(Entry):
+    """What the hands, the lead and the feet do at a station; the first with a headline leads."""
+
+    id: Id
+    station: Id
+    applies: Applies = Applies()
+    headline: Headline | None = None
+    do: Line
+    avoid: Line
+    why: Line
+    source: str
+
+    @model_validator(mode="after")
+    def _headline_fits_a_glance(self) -> Cue:
+        if self.headline and len(self.headline.split()) > 5:
+            raise ValueError(f"headline {self.headline!r} has more than five words")
+        return self
+
+
+class Caution(Entry):
+    """Only where dog or person can be hurt; names who decides (vet, show, law)."""
+
+    id: Id
+    station: Id
+    applies: Applies = Applies()
+    risk: Risk
+    text: Line
+    source: str
+
+
+class Number(Entry):
+    """A wanted or allowed range; a missing bound is open. Units as the standard gives them."""
+
+    what: Line
+    low: float | None = None
+    high: float | None = None
+    unit: Annotated[str, StringConstraints(min_length=1, max_length=20)]
+    sex: Literal["dog", "bitch", "both"] = "both"
+
+    @model_validator(mode="after")
+    def _bounds_make_sense(self) -> Number:
+        if self.low is None and self.high is None:
+            raise ValueError("a number needs low, high or both")
+        if self.low is not None and self.high is not None and self.low > self.high:
+            raise ValueError(f"low {self.low:g} is above high {self.high:g}")
+        return self
+
+
+class Standard(Source):
+    """One version of a breed standard, or a show rule that adds to it."""
+
+    of: Body
+    read: Read = "copy"
+    note: str = ""  # how our copy stands to the text in force, neutrally
+
+
+class Ask(Entry):
+    """What a standard asks at one point, in our own words.
+
+    `read` tells how we know: from a copy of the text, from a secondary account, or from memory.
+    """
+
+    point: Point
+    standard: Id
+    weight: Weight
+    says: Line
+    read: Read = "copy"
+    number: Number | None = None
+    variety: str = ""
+
+
+class Variety(Entry):
+    """A size or coat under one standard, judged apart."""
+
+    name: Line
+    note: str = ""
+
+
+class Breed(Entry):
+    """A breed: how it is examined, and what its standards ask."""
+
+    name: Line
+    fci_number: int | None = None
+    fci_group: Annotated[int, Field(ge=1, le=11)] | None = None
+    examined_on: Surface
+    examined_on_source: str
+    short_faced: bool
+    build: Build
+    varieties: tuple[Variety, ...] = ()
+    standard: tuple[Standard, ...] = Field(min_length=1)
+    ask: tuple[Ask, ...] = Field(min_length=1)
+
+
+class StationsFile(Entry):
+    """stations.toml."""
+
+    phase: tuple[Phase, ...]
+    station: tuple[Station, ...]
+
+
+class CuesFile(Entry):
+    """cues.toml."""
+
+    cue: tuple[Cue, ...]
+    caution: tuple[Caution, ...]
+
+
+class SourcesFile(Entry):
+    """sources.toml."""
+
+    source: tuple[Source, ...]

@@ -1,0 +1,157 @@
+"""Read the title files, check them, and join every title with what its body says of awards.
+
+All problems of all files are reported in one run, in the manner of the loader.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import tomllib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from importlib.resources import files
+from importlib.resources.abc import Traversable
+
+from pydantic import ValidationError
+
+from ringside.knowledge.loader import KnowledgeError, _place, _reason
+from ringside.knowledge.schema import Body
+from ringside.knowledge.title_schema import (
+    AwardKind,
+    Route,
+    Schedule,
+    Scheme,
+    Title,
+    TitlesFile,
+    TitleSource,
+)
+
+
+@dataclass(frozen=True)
+class BodyTitle:
+    """A title with all that is needed to weigh awards for it."""
+
+    body: Body
+    caveat: str
+    title: Title
+    kinds: Mapping[str, AwardKind]
+    schemes: Mapping[str, Scheme]
+    sources: Mapping[str, TitleSource]
+
+    @property
+    def id(self) -> str:
+        """The title's id, unique among all bodies."""
+        return self.title.id
+
+
+@dataclass(frozen=True)
+class TitleBook:
+    """All titles by id, in the order of the files; `digest` changes whenever a file does."""
+
+    titles: Mapping[str, BodyTitle]
+    kinds: Mapping[Body, Mapping[str, AwardKind]]
+    schedules: tuple[Schedule, ...]
+    digest: str
+
+
+def load_titles(folder: Traversable | None = None) -> TitleBook:
+    """Load the title files in `folder` (default: those shipped with the program).
+
+    Raises KnowledgeError listing every problem of every file.
+    """
+    folder = folder or files("ringside.knowledge") / "titles"
+    problems: list[str] = []
+    whole = hashlib.sha256()
+    titles: dict[str, BodyTitle] = {}
+    kinds: dict[Body, Mapping[str, AwardKind]] = {}
+    schedules: list[Schedule] = []
+    found = (entry for entry in folder.iterdir() if entry.name.endswith(".toml"))
+    for entry in sorted(found, key=lambda entry: entry.name):
+        name = f"titles/{entry.name}"
+        whole.update(entry.name.encode() + entry.read_bytes())
+        file = _read(entry, name, problems)
+        if file is None:
+            continue
+        problems += [f"{name}: {problem}" for problem in _cross_checks(file)]
+        if file.body in kinds:
+            problems.append(f"{name}: body {file.body}: another file is of this body")
+        kinds[file.body] = {kind.id: kind for kind in file.award}
+        schedules += file.schedule
+        for joined in _join(file):
+            if joined.id in titles:
+                problems.append(f"{name}: title {joined.id}: the id is used twice")
+            titles[joined.id] = joined
+    if not titles and not problems:
+        problems.append("titles: there is no title file")
+    if problems:
+        raise KnowledgeError(problems)
+    return TitleBook(titles, kinds, tuple(schedules), whole.hexdigest()[:16])
+
+
+def _read(entry: Traversable, name: str, problems: list[str]) -> TitlesFile | None:
+    try:
+        data = tomllib.loads(entry.read_text(encoding="utf-8"))
+        return TitlesFile.model_validate(data)
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        problems.append(f"{name}: not readable as TOML: {error}")
+    except ValidationError as error:
+        problems += [f"{name}: {_place(data, item['loc'])}: {_reason(item)}" for item in error.errors()]
+    return None
+
+
+def _join(file: TitlesFile) -> Iterator[BodyTitle]:
+    kinds = {kind.id: kind for kind in file.award}
+    schemes = {scheme.id: scheme for scheme in file.scheme}
+    sources = {source.id: source for source in file.source}
+    for title in file.title:
+        yield BodyTitle(file.body, file.caveat, title, kinds, schemes, sources)
+
+
+def _cross_checks(file: TitlesFile) -> Iterator[str]:
+    """Yield what only shows when the entries of a file are held together."""
+    for what in ("source", "award", "scheme", "title"):
+        seen: set[str] = set()
+        for entry in getattr(file, what):
+            if entry.id in seen:
+                yield f"{what} {entry.id}: the id is used twice"
+            seen.add(entry.id)
+    sources = {source.id for source in file.source}
+    for kind in file.award:
+        yield from _unknown(f"award {kind.id}", "source", {kind.source}, sources)
+    for scheme in file.scheme:
+        place = f"scheme {scheme.id}"
+        yield from _unknown(place, "source", {scheme.source}, sources)
+        used = {*scheme.kinds, *(kind for row in scheme.row for kind in row.kinds)}
+        yield from _unknown(place, "award", used, {kind.id for kind in file.award})
+    for schedule in file.schedule:
+        place = f"schedule {schedule.year} {schedule.division} {schedule.breed} {schedule.sex}"
+        yield from _unknown(place, "source", {schedule.source}, sources)
+        yield from _unknown(place, "scheme", {schedule.scheme}, {item.id for item in file.scheme})
+    before: set[str] = set()
+    for title in file.title:
+        for route in title.route:
+            yield from _route_checks(f"title {title.id}, {route.name}", route, file, before)
+        before.add(title.id)
+
+
+def _route_checks(place: str, route: Route, file: TitlesFile, before: set[str]) -> Iterator[str]:
+    """Check one route; titles it builds on must stand above it, so that none waits for itself."""
+    yield from _unknown(
+        place, "source", {rule.source for rule in route.rules()}, {item.id for item in file.source}
+    )
+    used = {kind for slots in route.awards for kind in slots.kinds}
+    used |= {kind for minimum in route.minimum for kind in minimum.kinds}
+    yield from _unknown(place, "award", used, {kind.id for kind in file.award})
+    if route.points:
+        schemes = {item.id for item in file.scheme}
+        yield from _unknown(place, "scheme", {route.points.scheme}, schemes)
+    named = {need.title for need in route.needs}
+    named |= {slots.after_title for slots in route.awards if slots.after_title}
+    named |= {route.points.after_title} if route.points and route.points.after_title else set()
+    for missing in sorted(named - before):
+        yield f"{place}: there is no title {missing!r} above this one in the file"
+
+
+def _unknown(place: str, what: str, used: set[str], known: set[str]) -> Iterator[str]:
+    for missing in sorted(used - known):
+        yield f"{place}: there is no {what} {missing!r} in this file"

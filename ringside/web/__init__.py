@@ -1,0 +1,1 @@
+"""HTTP in, HTTP out: the pocket's shell and worker, the sync, and the desk."""

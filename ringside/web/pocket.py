@@ -1,0 +1,127 @@
+"""The app for the pocket: its shell, manifest, worker and files. None of it needs to know who asks."""
+
+from __future__ import annotations
+
+import json
+
+from flask import Blueprint, Flask, Response, render_template, request
+
+from ringside.book.models import declaration
+from ringside.domain.pack import breed_index, digest, general_cards
+from ringside.files import folder
+from ringside.knowledge import Knowledge
+from ringside.web.assets import Asset, Build, asset, make_build
+from ringside.web.security import PAGE_POLICY, WORKER_POLICY
+
+FOREVER = "public, max-age=31536000, immutable"
+
+
+def make_pocket(app: Flask, knowledge: Knowledge) -> Blueprint:
+    """Build the app from what is on disk now, and return the routes that serve it."""
+    with app.app_context():
+        build = make_build(
+            folder("static"),
+            {"knowledge.json": asset(_knowledge(knowledge), "application/json")},
+            lambda root, modules: render_template("pocket/shell.html", root=root, modules=modules),
+            PAGE_POLICY + (folder("templates") / "pocket" / "sw.js").read_text(encoding="utf-8"),
+        )
+        worker = render_template(
+            "pocket/sw.js", build=build.id, files=json.dumps(build.precache(), indent=1)
+        )
+    manifest = asset(json.dumps(_manifest(build)).encode(), "application/manifest+json")
+    routes = Blueprint("pocket", __name__)
+
+    @routes.get("/")
+    def shell() -> Response:
+        return _serve(build.shell, "no-cache")
+
+    @routes.get("/manifest.webmanifest")
+    def web_manifest() -> Response:
+        return _serve(manifest, "no-cache")
+
+    @routes.get("/sw.js")
+    def service_worker() -> Response:
+        response = _serve(asset(worker.encode(), "text/javascript; charset=utf-8"), "no-cache")
+        response.headers["Content-Security-Policy"] = WORKER_POLICY
+        return response
+
+    @routes.get("/static/<build_id>/<path:path>")
+    def static_file(build_id: str, path: str) -> tuple[str, int] | Response:
+        found = build.files.get(path)
+        # A page of another build must not get this build's file under the old name.
+        if found is None or build_id != build.id:
+            return "There is no such file in this build.\n", 404
+        return _serve(found, FOREVER)
+
+    @routes.get("/screens/<name>")
+    def screenshot(name: str) -> tuple[str, int] | Response:
+        found = build.files.get(f"screens/{name}")
+        return _serve(found, "no-cache") if found else ("There is no such picture.\n", 404)
+
+    app.config["BUILD"] = build
+    return routes
+
+
+def _knowledge(knowledge: Knowledge) -> bytes:
+    data = {
+        "fields": declaration(),
+        "general": general_cards(knowledge),
+        "breeds": breed_index(knowledge),
+    }
+    return json.dumps({**data, "digest": digest(data)}, ensure_ascii=False).encode()
+
+
+def _serve(item: Asset, caching: str) -> Response:
+    squeezed = item.squeezed if "gzip" in request.headers.get("Accept-Encoding", "") else None
+    response = Response(squeezed or item.body, content_type=item.content_type)
+    response.headers["Cache-Control"] = caching
+    response.headers["Vary"] = "Accept-Encoding"
+    if squeezed:
+        response.headers["Content-Encoding"] = "gzip"
+    return response
+
+
+def _manifest(build: Build) -> dict[str, object]:
+    def icon(name: str, size: int, purpose: str) -> dict[str, str]:
+        return {
+            "src": f"{build.root}/icons/{name}",
+            "sizes": f"{size}x{size}",
+            "type": "image/png",
+            "purpose": purpose,
+        }
+
+    screens = sorted(path for path in build.files if path.startswith("screens/"))
+    return {
+        "id": "/",
+        "name": "Ringside",
+        "short_name": "Ringside",
+        "description": "The judge's exam in your pocket: each station in order, with your dog's "
+        "standard, your hands and your notes. Works without a signal.",
+        "lang": "en",
+        "start_url": "/",
+        "scope": "/",
+        "display": "standalone",
+        "launch_handler": {"client_mode": "focus-existing"},
+        "background_color": "#fdfcf8",
+        "theme_color": "#fdfcf8",
+        "categories": ["sports", "utilities"],
+        "icons": [
+            icon("icon-192.png", 192, "any"),
+            icon("icon-512.png", 512, "any"),
+            icon("maskable-512.png", 512, "maskable"),
+        ],
+        "screenshots": [_screenshot(path) for path in screens],
+    }
+
+
+def _screenshot(path: str) -> dict[str, str]:
+    """Read size and form from the name: `<what>-<width>x<height>.png`."""
+    name = path.removeprefix("screens/")
+    size = name.removesuffix(".png").rpartition("-")[2]
+    width, _, height = size.partition("x")
+    return {
+        "src": f"/screens/{name}",
+        "sizes": size,
+        "type": "image/png",
+        "form_factor": "wide" if int(width) > int(height) else "narrow",
+    }

@@ -1,0 +1,48 @@
+// The one place that talks to the server. Every request has an end, and every failure a name.
+
+const LIMIT = 8_000;
+let token = null;
+
+/** What the server said, or why it did not: {ok, status, body}. Throws only when out of reach. */
+export async function post(path, data, limit = LIMIT) {
+  token ??= (await session(limit)).csrf;
+  let answer = await send(path, data, limit);
+  if (answer.status === 400 && answer.body?.code === "csrf") {
+    token = (await session(limit)).csrf;
+    answer = await send(path, data, limit);
+  }
+  return answer;
+}
+
+async function session(limit) {
+  const answer = await reach("/api/session", {}, limit);
+  if (!answer.ok) throw new Error(`The server answered ${answer.status}.`);
+  return answer.json();
+}
+
+async function send(path, data, limit) {
+  const answer = await reach(
+    path,
+    {
+      method: "POST",
+      headers: { "Content-Type": "application/json", "X-CSRFToken": token },
+      body: JSON.stringify(data),
+    },
+    limit,
+  );
+  const body = await answer.json().catch(() => null);
+  return { ok: answer.ok && body !== null, status: answer.status, body };
+}
+
+async function reach(path, options, limit) {
+  const stop = new AbortController();
+  const timer = setTimeout(() => stop.abort(), limit);
+  try {
+    const answer = await fetch(path, { ...options, cache: "no-store", signal: stop.signal });
+    // The body counts too: a server that stalls halfway must not hold us.
+    const body = await answer.arrayBuffer();
+    return new Response(body, { status: answer.status, headers: answer.headers });
+  } finally {
+    clearTimeout(timer);
+  }
+}

@@ -1,0 +1,31 @@
+// Keeps the screen on while a card is open. The system may refuse, and drops the hold whenever the
+// app is hidden, so it is asked for again each time it is seen.
+
+let wanted = false;
+let lock = null;
+
+/** Ask for it. Gives whether the screen will stay on. */
+export async function stayAwake() {
+  wanted = true;
+  return hold();
+}
+
+export function maySleep() {
+  wanted = false;
+  lock?.release().catch(() => {});
+  lock = null;
+}
+
+async function hold() {
+  try {
+    lock = await navigator.wakeLock.request("screen");
+    if (!wanted) maySleep();
+    return true;
+  } catch {
+    return false;
+  }
+}
+
+document.addEventListener("visibilitychange", () => {
+  if (wanted && !document.hidden) hold();
+});

@@ -1,0 +1,69 @@
+// How changes become values; the same fold as ringside/book/merge.py, where its laws are explained.
+// tests/vectors/merge.json holds the two together.
+
+import { node } from "./clock.js";
+
+/** `cell` (undefined: no value yet) with one more change folded in. `cell` is not altered. */
+export function fold(cell, stamp, base, value, isText) {
+  if (isText) return foldText(cell, stamp, base, value);
+  return !cell || stamp > cell.stamp ? { stamp, value } : cell;
+}
+
+function foldText(cell, stamp, base, value) {
+  const seen = { ...cell?.seen };
+  const heads = { ...cell?.heads };
+  const by = node(stamp);
+  if (stamp > (seen[by] ?? "")) {
+    drop(heads, by, stamp);
+    seen[by] = stamp;
+    heads[stamp] = value;
+  }
+  for (const replaced of base.split(" ").filter(Boolean)) {
+    const from = node(replaced);
+    drop(heads, from, replaced);
+    if (replaced > (seen[from] ?? "")) seen[from] = replaced;
+  }
+  return { seen, heads };
+}
+
+function drop(heads, by, upto) {
+  for (const stamp of Object.keys(heads)) {
+    if (node(stamp) === by && stamp <= upto) delete heads[stamp];
+  }
+}
+
+/** The stamp of the value shown. */
+export function winner(cell) {
+  return cell.heads ? (Object.keys(cell.heads).sort().at(-1) ?? "") : cell.stamp;
+}
+
+/** The value shown: that of the greatest stamp. */
+export function value(cell) {
+  return cell.heads ? (cell.heads[winner(cell)] ?? null) : cell.value;
+}
+
+/** The other texts, by stamp, that were written apart from the one shown and differ from it. */
+export function apart(cell) {
+  if (!cell?.heads) return {};
+  const shown = value(cell);
+  const stamps = Object.keys(cell.heads).sort();
+  return Object.fromEntries(
+    stamps.filter((stamp) => cell.heads[stamp] !== shown).map((stamp) => [stamp, cell.heads[stamp]]),
+  );
+}
+
+/** The `base` of an edit by someone who sees this cell: all it would replace. */
+export function base(cell) {
+  if (!cell) return "";
+  return cell.heads ? Object.keys(cell.heads).sort().join(" ") : winner(cell);
+}
+
+/** `cell` with the stamp `raw` renamed: the book ordered a change of ours by its own present. */
+export function restamp(cell, raw, stamp) {
+  if (!cell.heads) return cell.stamp === raw ? { ...cell, stamp } : cell;
+  const rename = (known) => (known === raw ? stamp : known);
+  return {
+    seen: Object.fromEntries(Object.entries(cell.seen).map(([by, known]) => [by, rename(known)])),
+    heads: Object.fromEntries(Object.entries(cell.heads).map(([known, text]) => [rename(known), text])),
+  };
+}

@@ -1,0 +1,73 @@
+// Where a walk through the card stands: pure functions of the card, the walk and its ticks.
+
+/** Put the handler's own order, cues and asks on a card; as ringside/domain/exam.py `personalise`. */
+export function personalise(card, own) {
+  const rank = new Map(own.order.map((station, place) => [station, place]));
+  const place = (station) => rank.get(station.id) ?? rank.size;
+  const phases = card.phases.map((phase) => ({
+    ...phase,
+    stations: phase.stations
+      .map((station) => withOwn(station, own))
+      .sort((one, other) => place(one) - place(other)),
+  }));
+  return { ...card, phases };
+}
+
+function withOwn(station, own) {
+  const cues = (own.cues[station.id] ?? []).map((line) => ({ headline: line, do: line, own: true }));
+  const asks = (own.asks[station.id] ?? []).map((line) => ({ says: line, own: true }));
+  return { ...station, cues: [...cues, ...station.cues], asks: [...asks, ...station.asks] };
+}
+
+/** Leave out the lines for puppies that no longer hold on `today`. */
+export function asOf(card, today) {
+  const holds = (line) => !line.until || today < line.until;
+  const phases = card.phases.map((phase) => ({
+    ...phase,
+    stations: phase.stations.map((station) => ({
+      ...station,
+      cues: station.cues.filter(holds),
+      cautions: station.cautions.filter(holds),
+    })),
+  }));
+  return { ...card, phases };
+}
+
+/** The line that leads a station: the handler's own, else the first with a headline. */
+export const headline = (station) => station.cues.find((cue) => cue.headline)?.headline ?? station.name;
+
+/** The steps of a walk: each station, and after each phase its end. */
+export function steps(card) {
+  return card.phases.flatMap((phase) => [
+    ...phase.stations.map((station) => ({ id: station.id, station, phase })),
+    { id: `end-of-${phase.id}`, phase, isEnd: true },
+  ]);
+}
+
+/** {station: state} of a walk's ticks: the newest tick of a station counts. */
+export function states(ticks) {
+  const newest = [...ticks].sort((one, other) => (one.at < other.at ? -1 : 1));
+  return Object.fromEntries(newest.map((tick) => [tick.station, tick.state]));
+}
+
+const settled = (state) => state === "done" || state === "skipped";
+
+/** What the screen needs of step `place` of a walk: {step, next, number, of, left, missed, ...}. */
+export function position(all, place, byStation) {
+  const found = all.findIndex((step) => step.id === place);
+  const index = found < 0 ? 0 : found;
+  const step = all[index];
+  const here = all.filter((other) => other.phase.id === step.phase.id && !other.isEnd);
+  const passed = step.isEnd ? here : here.slice(0, here.indexOf(step));
+  return {
+    index,
+    step,
+    next: all[index + 1] ?? null,
+    number: step.isEnd ? here.length : here.indexOf(step) + 1,
+    of: here.length,
+    here,
+    left: here.filter((other) => !settled(byStation[other.id])).length,
+    done: here.filter((other) => byStation[other.id] === "done").length,
+    missed: passed.filter((other) => !settled(byStation[other.id])),
+  };
+}

@@ -1,0 +1,128 @@
+// Which screen is open: the part of the address behind the #. A view is a function of its
+// parameters that gives {node, title, alone, live, leave}: `alone` takes the whole window, `live`
+// is drawn anew when the store changes, `leave` is called when it goes.
+
+import { clone, fill, icon } from "./dom.js";
+import { onChange } from "./store.js";
+import { kennelSide } from "./views/kennel.js";
+
+const routes = [];
+const WIDE = matchMedia("(min-width: 1000px)");
+const EDITABLE = "input:not([type=radio]):not([type=checkbox]), textarea, select";
+
+let open = null;
+let turn = 0;
+
+export function route(pattern, view) {
+  const names = [];
+  const source = pattern.replace(/:(\w+)/g, (_, name) => {
+    names.push(name);
+    return "([^/]+)";
+  });
+  routes.push({ matches: new RegExp(`^${source}$`), names, view });
+}
+
+export const go = (path) => {
+  location.hash = `#/${path}`;
+};
+
+/** Leave this screen for another without keeping it in the history. */
+export const goInstead = (path) => location.replace(`#/${path}`);
+
+export async function start() {
+  addEventListener("hashchange", () => show());
+  WIDE.addEventListener("change", () => drawSide());
+  onChange(() => refresh());
+  await show();
+}
+
+const path = () => decodeURIComponent(location.hash.replace(/^#\/?/, ""));
+
+async function show() {
+  const mine = ++turn;
+  const view = await made(path());
+  if (mine !== turn) return;
+  open?.leave?.();
+  open = view;
+  document.title = view.title ? `${view.title} · Ringside` : "Ringside";
+  document.body.classList.toggle("alone", Boolean(view.alone));
+  const main = document.getElementById("main");
+  main.replaceChildren(view.node);
+  scrollTo(0, 0);
+  if (mine > 1) main.focus({ preventScroll: true });
+  view.shown?.();
+  await drawSide();
+}
+
+async function made(address) {
+  for (const { matches, names, view } of routes) {
+    const found = address.match(matches);
+    if (!found) continue;
+    const parameters = Object.fromEntries(names.map((name, place) => [name, found[place + 1]]));
+    try {
+      return (await view(parameters)) ?? lost("Not here", "This is no longer in the kennel. It may have been removed on another phone.");
+    } catch (error) {
+      console.error(error);
+      return lost("That did not work", trouble(error));
+    }
+  }
+  return lost("No such screen", "The address leads nowhere.");
+}
+
+/** Why the app cannot go on, in words that say what to do. */
+export function trouble(error) {
+  if (error?.name === "QuotaExceededError") {
+    return "This phone has no room left. Free some space, then open Ringside again; nothing kept so far is lost.";
+  }
+  if (["SecurityError", "NotAllowedError", "InvalidStateError", "UnknownError", "AbortError"].includes(error?.name)) {
+    return "This browser refuses to keep data, so nothing written here would last. Leave private browsing, or allow site data for this address, and open Ringside again.";
+  }
+  return `${error?.message ?? error} Open Ringside again; what was kept is still here.`;
+}
+
+function lost(title, words) {
+  const node = fill(clone("lost"), { back: icon("back"), title, words });
+  return { node, title };
+}
+
+let refreshing = null;
+function refresh() {
+  clearTimeout(refreshing);
+  refreshing = setTimeout(async () => {
+    if (open?.refresh) open.refresh();
+    else if (open?.live && !busy()) await redraw();
+    await drawSide();
+  }, 30);
+}
+
+// Nothing is redrawn under somebody's fingers.
+const busy = () => document.activeElement?.matches(EDITABLE) ?? false;
+
+async function redraw() {
+  const mine = turn;
+  const view = await made(path());
+  if (mine !== turn) return;
+  const place = scrollY;
+  const focused = keyOf(document.activeElement);
+  open?.leave?.();
+  open = view;
+  document.getElementById("main").replaceChildren(view.node);
+  scrollTo(0, place);
+  if (focused) document.querySelector(focused)?.focus({ preventScroll: true });
+}
+
+function keyOf(element) {
+  if (!element || element === document.body || !element.closest("#main")) return "";
+  const href = element.getAttribute("href");
+  if (href) return `#main a[href="${CSS.escape(href)}"]`;
+  return element.dataset.part ? `#main [data-part="${element.dataset.part}"]` : "";
+}
+
+/** On a wide window the kennel stands beside whatever is open. */
+async function drawSide() {
+  const side = document.getElementById("side");
+  side.hidden = !WIDE.matches || Boolean(open?.alone);
+  document.body.classList.toggle("with-side", !side.hidden);
+  if (side.hidden) side.replaceChildren();
+  else side.replaceChildren(await kennelSide(path()));
+}

@@ -1,0 +1,394 @@
+// The phone's own store. A record and the change that made it are written in one transaction with
+// strict durability, and a write is done when that transaction completes.
+//
+// records  {id, kind, about, values, cells}     what is so, as this phone knows it
+// changes  {stamp, id, kind, record, field, value, base, device, state, reason}   what was done here
+// packs    {dog, hash, pack}                     what the book computed for a dog
+// meta     {key, value}                          device, clock, cursor, book, skew
+
+import { later, nodeOf, tick } from "./core/clock.js";
+import { uuid7 } from "./core/ids.js";
+import { apart, base, fold, restamp, value } from "./core/merge.js";
+
+const NAME = "ringside";
+const VERSION = 1;
+const OWNERS = ["dog", "walk", "breed"];
+const listeners = new Set();
+const channel = "BroadcastChannel" in globalThis ? new BroadcastChannel("ringside-store") : null;
+
+let opening = null;
+let textFields = null;
+
+channel?.addEventListener("message", () => announce(false));
+
+/** Call `heard()` after anything in the store has changed, here or in another window. */
+export function onChange(heard) {
+  listeners.add(heard);
+  return () => listeners.delete(heard);
+}
+
+function announce(others = true) {
+  for (const heard of listeners) heard();
+  if (others) channel?.postMessage("changed");
+}
+
+// --- the database
+
+function open() {
+  opening ??= new Promise((resolve, reject) => {
+    const request = indexedDB.open(NAME, VERSION);
+    request.onupgradeneeded = () => {
+      const db = request.result;
+      const records = db.createObjectStore("records", { keyPath: "id" });
+      records.createIndex("kind", "kind");
+      records.createIndex("about", "about");
+      const changes = db.createObjectStore("changes", { keyPath: "stamp" });
+      changes.createIndex("state", "state");
+      db.createObjectStore("packs", { keyPath: "dog" });
+      db.createObjectStore("meta", { keyPath: "key" });
+    };
+    request.onsuccess = () => {
+      const db = request.result;
+      db.onversionchange = () => forget(db);
+      db.onclose = () => forget(db);
+      resolve(db);
+    };
+    request.onerror = () => reject(request.error);
+    request.onblocked = () => reject(new Error("Another window holds an older store; close it."));
+  }).catch((error) => {
+    opening = null;
+    throw error;
+  });
+  return opening;
+}
+
+function forget(db) {
+  db?.close();
+  opening = null;
+}
+
+const asked = (request) =>
+  new Promise((resolve, reject) => {
+    request.onsuccess = () => resolve(request.result);
+    request.onerror = () => reject(request.error);
+  });
+
+/** Run `work(tx)` in one transaction and wait until it is complete. A lost connection is
+    opened again once: phones drop it while the app is in the background. */
+async function within(stores, mode, work, durability = "strict") {
+  for (let attempt = 0; ; attempt += 1) {
+    try {
+      const db = await open();
+      const tx = db.transaction(stores, mode, { durability });
+      const complete = new Promise((resolve, reject) => {
+        tx.oncomplete = resolve;
+        tx.onabort = () => reject(tx.error ?? new DOMException("The store gave up.", "AbortError"));
+      });
+      let result;
+      try {
+        result = await work(tx);
+      } catch (error) {
+        complete.catch(() => {});
+        try {
+          tx.abort();
+        } catch {
+          // It was gone already.
+        }
+        throw error;
+      }
+      await complete;
+      return result;
+    } catch (error) {
+      const lost = ["InvalidStateError", "UnknownError"].includes(error?.name);
+      if (!lost || attempt > 0) throw error;
+      forget(await opening?.catch(() => null));
+    }
+  }
+}
+
+const getMeta = async (tx, key) => (await asked(tx.objectStore("meta").get(key)))?.value;
+const putMeta = (tx, key, kept) => tx.objectStore("meta").put({ key, value: kept });
+
+// --- reading
+
+const shownOf = (rows) => rows.filter((row) => !row.values.deleted);
+
+export const byKind = async (kind) => shownOf(await readIndex("kind", kind));
+export const byAbout = async (about) => shownOf(await readIndex("about", about));
+export const deleted = async () =>
+  (await within(["records"], "readonly", (tx) => asked(tx.objectStore("records").getAll()))).filter(
+    (row) => row.values.deleted,
+  );
+export const get = (id) => within(["records"], "readonly", (tx) => asked(tx.objectStore("records").get(id)));
+
+const readIndex = (index, key) =>
+  within(["records"], "readonly", (tx) => asked(tx.objectStore("records").index(index).getAll(key)));
+
+export const pack = async (dog) =>
+  (await within(["packs"], "readonly", (tx) => asked(tx.objectStore("packs").get(dog))))?.pack;
+
+/** What the sync and the settings tell of the store's state. */
+export async function status() {
+  return within(["changes", "meta"], "readonly", async (tx) => {
+    const states = tx.objectStore("changes").index("state");
+    const [waiting, refused, synced, skew, foreign] = await Promise.all([
+      asked(states.count("unsent")),
+      asked(states.getAll("refused")),
+      getMeta(tx, "synced"),
+      getMeta(tx, "skew"),
+      getMeta(tx, "foreign"),
+    ]);
+    return { waiting, refused, synced, skew: skew ?? 0, foreign };
+  });
+}
+
+/** All texts that were written apart: [{row, field, texts: {stamp: text}}]. */
+export async function textsApart() {
+  const rows = await within(["records"], "readonly", (tx) => asked(tx.objectStore("records").getAll()));
+  return shownOf(rows).flatMap((row) =>
+    Object.entries(row.cells)
+      .filter(([, cell]) => Object.keys(apart(cell)).length > 0)
+      .map(([field, cell]) => ({ row, field, texts: apart(cell) })),
+  );
+}
+
+// --- writing
+
+/** Tell the store which fields are free text: {kind: {field: declaration}} from the book. */
+export function declare(fields) {
+  textFields = new Set(
+    Object.entries(fields).flatMap(([kind, named]) =>
+      Object.entries(named)
+        .filter(([, declared]) => declared.type === "text")
+        .map(([name]) => `${kind}.${name}`),
+    ),
+  );
+}
+
+const isText = (kind, field) => {
+  if (!textFields) throw new Error("The store was used before it knew the fields.");
+  return textFields.has(`${kind}.${field}`);
+};
+
+/** Set fields of a record (a new one if `id` is null). Returns the id once it is safely kept. */
+export const write = async (kind, id, values) => (await writeAll([{ kind, id, values }]))[0];
+
+/** Write several records in one transaction: all are kept, or none. Returns their ids. */
+export async function writeAll(writes) {
+  const ids = await within(["records", "changes", "meta"], "readwrite", async (tx) => {
+    const records = tx.objectStore("records");
+    const device = (await getMeta(tx, "device")) ?? uuid7();
+    const now = Date.now() + ((await getMeta(tx, "skew")) ?? 0);
+    let clock = (await getMeta(tx, "clock")) ?? "";
+    const written = [];
+    for (const { kind, id, values } of writes) {
+      const row = (id && (await asked(records.get(id)))) || blank(kind, id ?? uuid7());
+      for (const [field, wanted] of Object.entries(values)) {
+        if (field in row.values && same(row.values[field], wanted) && !hasApart(row, field)) continue;
+        clock = tick(clock, now, nodeOf(device));
+        const change = {
+          id: uuid7(), kind, record: row.id, field, value: wanted, stamp: clock, base: base(row.cells[field]), device,
+        };
+        tx.objectStore("changes").put({ ...change, state: "unsent" });
+        await mend(tx, row.id, field, clock);
+        foldInto(row, change);
+      }
+      records.put(row);
+      written.push(row.id);
+    }
+    putMeta(tx, "device", device);
+    putMeta(tx, "clock", clock);
+    return written;
+  });
+  announce();
+  return ids;
+}
+
+const hasApart = (row, field) => Object.keys(apart(row.cells[field])).length > 0;
+
+const same = (one, other) => JSON.stringify(one) === JSON.stringify(other);
+const blank = (kind, id) => ({ id, kind, about: "", values: {}, cells: {} });
+
+function foldInto(row, change) {
+  const cell = fold(row.cells[change.field], change.stamp, change.base, change.value, isText(row.kind, change.field));
+  row.cells[change.field] = cell;
+  show(row, change.field);
+}
+
+function show(row, field) {
+  row.values[field] = value(row.cells[field]);
+  row.about = OWNERS.map((owner) => row.values[owner]).find(Boolean) ?? "";
+  if (row.kind === "dog") row.about = "";
+}
+
+/** A refused change is mended by writing its field anew. */
+async function mend(tx, record, field, stamp) {
+  const changes = tx.objectStore("changes");
+  for (const change of await asked(changes.index("state").getAll("refused"))) {
+    if (change.record === record && change.field === field && change.stamp < stamp) {
+      changes.put({ ...change, state: "mended" });
+    }
+  }
+}
+
+/** Take a refused change off the list: the person has seen why and lets it be. */
+export async function letGo(stamp) {
+  await within(["changes"], "readwrite", async (tx) => {
+    const changes = tx.objectStore("changes");
+    const change = await asked(changes.get(stamp));
+    if (change) changes.put({ ...change, state: "mended" });
+  });
+  announce();
+}
+
+// --- syncing
+
+/** What to send: {device, book, cursor, changes, packs}. At most `most` changes or `bytes`. */
+export async function outgoing(most, bytes) {
+  return within(["changes", "meta", "packs"], "readwrite", async (tx) => {
+    let device = await getMeta(tx, "device");
+    if (!device) {
+      device = uuid7();
+      putMeta(tx, "device", device);
+    }
+    const waiting = await asked(tx.objectStore("changes").index("state").getAll("unsent", most));
+    const changes = [];
+    let size = 0;
+    for (const { state, reason, ...change } of waiting) {
+      size += JSON.stringify(change).length;
+      if (changes.length && size > bytes) break;
+      changes.push(change);
+    }
+    const waitingInAll = await asked(tx.objectStore("changes").index("state").count("unsent"));
+    return {
+      device,
+      book: (await getMeta(tx, "book")) ?? "",
+      cursor: (await getMeta(tx, "cursor")) ?? "",
+      changes,
+      more: waitingInAll > changes.length,
+      packs: (await getMeta(tx, "packs")) ?? "",
+    };
+  });
+}
+
+/** {dog: hash} of the packs held. */
+export async function packHashes() {
+  const rows = await within(["packs"], "readonly", (tx) => asked(tx.objectStore("packs").getAll()));
+  return Object.fromEntries(rows.map((row) => [row.dog, row.hash]));
+}
+
+/** Take in an answer of the book; all of it or nothing. */
+export async function incoming(answer, skew) {
+  const moved = await within(
+    ["records", "changes", "packs", "meta"],
+    "readwrite",
+    async (tx) => {
+      if (answer.anew) await sendAllAgain(tx);
+      await settle(tx, answer);
+      await fromOthers(tx, answer.changes);
+      takePacks(tx, answer.packs);
+      putMeta(tx, "book", answer.book);
+      putMeta(tx, "cursor", answer.cursor);
+      putMeta(tx, "skew", skew);
+      putMeta(tx, "foreign", null);
+      if (!answer.more) putMeta(tx, "synced", new Date().toISOString());
+      return answer.changes.length > 0 || answer.taken.length > 0 || answer.refused.length > 0 || Boolean(answer.packs?.hashes);
+    },
+    answer.taken.length || answer.refused.length ? "strict" : "relaxed",
+  );
+  if (moved) announce();
+}
+
+/** The book is a restored copy: what it had of ours may be gone, and a repeat does no harm. */
+async function sendAllAgain(tx) {
+  const changes = tx.objectStore("changes");
+  for (const change of await asked(changes.index("state").getAll("sent"))) {
+    changes.put({ ...change, state: "unsent" });
+  }
+}
+
+async function settle(tx, { taken, refused, restamped }) {
+  const reasons = new Map(refused.map(({ id, reason }) => [id, reason]));
+  const known = new Set(taken);
+  if (!known.size && !reasons.size) return;
+  const changes = tx.objectStore("changes");
+  const renamed = new Map();
+  let newest = "";
+  for (const change of await asked(changes.index("state").getAll("unsent"))) {
+    if (known.has(change.id)) {
+      changes.put({ ...change, state: "sent" });
+      const stamp = restamped[change.id];
+      if (stamp) {
+        renamed.set(change.stamp, stamp);
+        newest = later(newest, stamp);
+        await renameIn(tx, change, stamp);
+      }
+    } else if (reasons.has(change.id)) {
+      changes.put({ ...change, state: "refused", reason: reasons.get(change.id) });
+    } else {
+      newest = later(newest, change.stamp);
+      const built = change.base.split(" ").map((stamp) => renamed.get(stamp) ?? stamp).join(" ");
+      if (built !== change.base) changes.put({ ...change, base: built });
+    }
+  }
+  // Our clock ran ahead and was put right: go on from what is really the newest.
+  if (renamed.size) putMeta(tx, "clock", newest);
+}
+
+async function renameIn(tx, change, stamp) {
+  const records = tx.objectStore("records");
+  const row = await asked(records.get(change.record));
+  if (!row?.cells[change.field]) return;
+  row.cells[change.field] = restamp(row.cells[change.field], change.stamp, stamp);
+  records.put(row);
+}
+
+async function fromOthers(tx, arrived) {
+  if (!arrived.length) return;
+  const records = tx.objectStore("records");
+  const rows = new Map();
+  let clock = (await getMeta(tx, "clock")) ?? "";
+  for (const change of arrived) {
+    if (!rows.has(change.record)) {
+      rows.set(change.record, (await asked(records.get(change.record))) ?? blank(change.kind, change.record));
+    }
+    foldInto(rows.get(change.record), change);
+    clock = later(clock, change.stamp);
+  }
+  for (const row of rows.values()) records.put(row);
+  putMeta(tx, "clock", clock);
+}
+
+function takePacks(tx, offered) {
+  if (!offered?.hashes) return;
+  const packs = tx.objectStore("packs");
+  for (const [dog, made] of Object.entries(offered.packs)) packs.put({ dog, hash: offered.hashes[dog], pack: made });
+  putMeta(tx, "packs", offered.whole);
+}
+
+/** The server keeps another book: remember it, and send nothing until the person has chosen. */
+export async function meetForeign() {
+  await within(["meta"], "readwrite", (tx) => putMeta(tx, "foreign", true));
+  announce();
+}
+
+/** Join the book the server keeps now, with everything this phone wrote. */
+export async function joinBook() {
+  await within(["changes", "meta"], "readwrite", async (tx) => {
+    await sendAllAgain(tx);
+    putMeta(tx, "book", "");
+    putMeta(tx, "cursor", "");
+    putMeta(tx, "foreign", null);
+  });
+  announce();
+}
+
+/** Everything this phone holds, as plain data, for a copy in the person's own hands. */
+export async function everything() {
+  return within(["records", "changes", "meta"], "readonly", async (tx) => {
+    const [records, changes, meta] = await Promise.all(
+      ["records", "changes", "meta"].map((store) => asked(tx.objectStore(store).getAll())),
+    );
+    return { records, changes, meta };
+  });
+}

@@ -1,0 +1,87 @@
+// When to sync, and how an exchange runs. One window at a time; the outbox is the truth, so any of
+// this may be cut off at any moment and is simply done again.
+
+import { post } from "./api.js";
+import * as store from "./store.js";
+import { answerNudge, met, reached, SKEW_TOLD } from "./syncstate.js";
+
+const MOST = 200;
+const MOST_BYTES = 60_000;
+const SOON = 1_200;
+const SHORTEST = 1_000;
+const LONGEST = 5 * 60_000;
+const REGULAR = 60_000;
+const PROTOCOL = 1;
+
+let running = false;
+let timer = null;
+let failures = 0;
+
+export function start() {
+  store.onChange(() => soon());
+  addEventListener("online", () => soon(0));
+  document.addEventListener("visibilitychange", () => {
+    if (!document.hidden) soon(0);
+  });
+  answerNudge(() => soon(0));
+  soon(0);
+}
+
+/** Sync after `delay` ms: writing in one go is sent in one go. */
+function soon(delay = SOON) {
+  clearTimeout(timer);
+  timer = setTimeout(run, delay);
+}
+
+async function run() {
+  if (running) return;
+  running = true;
+  let wait;
+  try {
+    met(await alone(exchange));
+    failures = 0;
+    wait = REGULAR;
+  } catch {
+    failures += 1;
+    met("away");
+    wait = Math.random() * Math.min(LONGEST, SHORTEST * 2 ** failures) + SHORTEST;
+  }
+  running = false;
+  clearTimeout(timer);
+  timer = setTimeout(run, document.hidden ? LONGEST : wait);
+}
+
+/** Only one window syncs; another that tries meanwhile lets it. */
+async function alone(work) {
+  if (!navigator.locks) return work();
+  return navigator.locks.request("ringside-sync", { ifAvailable: true }, (lock) =>
+    lock ? work() : reached(),
+  );
+}
+
+async function exchange() {
+  let packs = null;
+  for (;;) {
+    const { more, ...asked } = await store.outgoing(MOST, MOST_BYTES);
+    const answer = await post("/api/sync", { protocol: PROTOCOL, ...asked, packs: packs ?? asked.packs });
+    if (!answer.ok) return refused(answer);
+    await store.incoming(answer.body, skewOf(answer.body.now));
+    packs = answer.body.packs?.wanted ? await store.packHashes() : null;
+    if (!more && !answer.body.more && !packs) return "here";
+  }
+}
+
+async function refused({ status, body }) {
+  if (body?.code === "other-book") {
+    await store.meetForeign();
+    return "other-book";
+  }
+  if (status >= 500 || status === 429 || status === 408) throw new Error(`The server answered ${status}.`);
+  return "trouble";
+}
+
+/** By how much (ms) this phone's clock is behind the server's; 0 for what is not worth telling. */
+function skewOf(serverNow) {
+  const skew = serverNow - Date.now();
+  return Math.abs(skew) > SKEW_TOLD ? skew : 0;
+}

@@ -1,0 +1,68 @@
+// The whole exam card at a glance: every station in order, with its headline.
+
+import { cardOf, dogFile, readiness } from "../cards.js";
+import { headline } from "../core/walk.js";
+import { clone, fill, icon, part } from "../dom.js";
+import { shortSource } from "../words.js";
+import { GRADES } from "./dog.js";
+
+const chosen = new Map();
+
+export async function card({ id }) {
+  const file = await dogFile(id);
+  if (!file) return null;
+  const order = file.orders.find((row) => row.id === chosen.get(id));
+  const made = cardOf(file, order?.values.stations);
+  const grades = readiness(file.practice);
+  const noted = new Set(file.notes.map((note) => note.values.station));
+  const node = fill(clone("card"), {
+    back: icon("back"),
+    standard: made.standard ? `Asks in our own words from ${shortSource(made.standard)}.` : "The general card: no breed standard.",
+    phases: made.phases.map((phase) => phaseNode(id, phase, grades, noted)),
+  });
+  part(node, "back").href = `#/dog/${id}`;
+  if (file.orders.length) orderPicker(node, id, file.orders);
+  else fill(node, { "order-field": null });
+  return { node, title: `${file.dog.values.name}: exam card`, live: true };
+}
+
+function orderPicker(node, id, orders) {
+  const picker = part(node, "order");
+  picker.replaceChildren(new Option("Usual order", ""), ...orders.map((row) => new Option(row.values.label, row.id)));
+  picker.value = chosen.get(id) ?? "";
+  picker.addEventListener("change", async () => {
+    chosen.set(id, picker.value);
+    const view = await card({ id });
+    node.replaceWith(view.node);
+    part(view.node, "order").focus();
+  });
+}
+
+function phaseNode(id, phase, grades, noted) {
+  return fill(clone("card-phase"), {
+    name: phase.name,
+    says: phase.says,
+    stations: phase.stations.map((station, place) => stationNode(id, station, place + 1, grades[station.id], noted.has(station.id))),
+  });
+}
+
+function stationNode(id, station, number, grade, hasNote) {
+  const node = fill(clone("card-station"), {
+    number: String(number),
+    name: station.name,
+    headline: headline(station),
+    caution: station.cautions.length ? named("caution", "caution") : null,
+    note: hasNote ? named("veil", "private note") : null,
+    grade: grade ? named(GRADES[grade.grade].icon, GRADES[grade.grade].words) : null,
+  });
+  part(node, "link").href = `#/dog/${id}/station/${station.id}`;
+  return node;
+}
+
+function named(name, words) {
+  const drawing = icon(name);
+  drawing.removeAttribute("aria-hidden");
+  drawing.setAttribute("role", "img");
+  drawing.setAttribute("aria-label", words);
+  return drawing;
+}

@@ -1,0 +1,72 @@
+// One dog: what to do with it now, and how its practice stands.
+
+import { breedName, cardOf, dogFile, openWalk, readiness, stationsOf } from "../cards.js";
+import { age, ago, few } from "../core/words.js";
+import { clone, figure, fill, icon, part } from "../dom.js";
+import { shortSource } from "../words.js";
+
+export const GRADES = {
+  easy: { icon: "easy", words: "Easy" },
+  "needs work": { icon: "work", words: "Needs work" },
+  "not yet": { icon: "notyet", words: "Not yet" },
+};
+
+export async function dog({ id }) {
+  const file = await dogFile(id);
+  if (!file) return null;
+  const { values } = file.dog;
+  const card = cardOf(file);
+  const ring = openWalk(file, "ring");
+  const rehearsal = openWalk(file, "rehearse");
+  const node = fill(clone("dog"), {
+    back: icon("back"),
+    name: values.name || "No name yet",
+    figure: figure(card.figure, "outline"),
+    pedigree: values.pedigree || null,
+    about: [await breedName(file.dog), values.sex, values.born && age(values.born)].filter(Boolean).join(" · "),
+    standard: card.standard ? shortSource(card.standard) : null,
+    general: generalWords(file),
+    ring: ring ? "Ring: take up again" : "Ring",
+    rehearse: rehearsal ? "Rehearse: take up again" : "Rehearse",
+    orders: file.orders.map((order) => linkRow(`#/dog/${id}/order/${order.id}`, order.values.label)),
+    ...practiceParts(file, card),
+  });
+  part(node, "edit").href = `#/dog/${id}/edit`;
+  part(node, "ring").href = ring ? `#/ring/${ring.id}` : `#/dog/${id}/ring`;
+  part(node, "rehearse").href = rehearsal ? `#/rehearsal/${rehearsal.id}` : `#/dog/${id}/rehearse`;
+  part(node, "card").href = `#/dog/${id}/card`;
+  part(node, "new-order").href = `#/dog/${id}/order/new`;
+  return { node, title: values.name, live: true };
+}
+
+function generalWords(file) {
+  if (!file.breed) return "This breed is not in our library, so the card is the general one. At each station you can write your own asks.";
+  return file.isGeneral ? "The general card, until this phone next sees the book and fetches the breed's standard." : null;
+}
+
+function practiceParts(file, card) {
+  const grades = readiness(file.practice);
+  const rows = stationsOf(card)
+    .filter((station) => grades[station.id])
+    .map((station) => readyRow(file.dog.id, station, grades[station.id]));
+  const words = rows.length
+    ? `${few(rows.length, "station")} rehearsed; last ${ago(file.practice[0].values.at)}.`
+    : "Not rehearsed yet. Walk the card at home and mark how each station went.";
+  return { "practice-words": words, ready: rows };
+}
+
+export function readyRow(dogId, station, { grade, at }) {
+  const node = fill(clone("ready-row"), {
+    icon: icon(GRADES[grade].icon),
+    station: station.name,
+    grade: `${GRADES[grade].words}, ${ago(at)}`,
+  });
+  part(node, "link").href = `#/dog/${dogId}/station/${station.id}`;
+  return node;
+}
+
+export function linkRow(href, words) {
+  const node = fill(clone("link-row"), { words, icon: icon("onward") });
+  part(node, "link").href = href;
+  return node;
+}

@@ -1,0 +1,92 @@
+// The dogs of the kennel: the first screen, and the side of a wide window.
+
+import { breedOf, knowledge } from "../cards.js";
+import { age, ago, few, span } from "../core/words.js";
+import { clone, figure, fill, icon, on, part } from "../dom.js";
+import * as store from "../store.js";
+import { reached, SKEW_TOLD } from "../syncstate.js";
+import { canInstall, install, isInstalled, takeUpdate, updateReady } from "../worker.js";
+
+const WIDE = matchMedia("(min-width: 1000px)");
+
+export async function kennel() {
+  if (WIDE.matches) return { node: welcome(), title: "", live: false };
+  return { node: await draw(""), title: "", live: true };
+}
+
+export const kennelSide = (path) => draw(path);
+
+function welcome() {
+  return fill(clone("welcome"), { picture: figure("square", "outline") });
+}
+
+async function draw(path) {
+  const [dogs, status, apart] = await Promise.all([store.byKind("dog"), store.status(), store.textsApart()]);
+  await knowledge();
+  const byName = (one, other) => (one.values.name ?? "").localeCompare(other.values.name ?? "");
+  const rows = await Promise.all(dogs.sort(byName).map((dog) => row(dog, path)));
+  const node = fill(clone("kennel"), {
+    mark: clone("mark"),
+    settings: icon("settings"),
+    "add-icon": icon("add"),
+    dogs: rows,
+    empty: dogs.length ? false : true,
+    notices: notices(status, apart),
+    sync: syncWords(status),
+  });
+  if (!dogs.length) fill(node, { picture: figure("square", "outline") });
+  return node;
+}
+
+async function row(dog, path) {
+  const breed = await breedOf(dog);
+  const { name, sex, born } = dog.values;
+  const words = [breed?.name ?? dog.values.breed, sex, born && age(born)].filter(Boolean);
+  const node = fill(clone("dog-row"), {
+    figure: figure(breed?.figure ?? (dog.values.short_faced ? "short" : "square"), "outline"),
+    name: name || "No name yet",
+    about: words.join(" · "),
+    state: false,
+  });
+  const link = part(node, "link");
+  link.href = `#/dog/${dog.id}`;
+  if (path.startsWith(`dog/${dog.id}`)) link.setAttribute("aria-current", "page");
+  return node;
+}
+
+function notices(status, apart) {
+  const found = [];
+  const tell = (kind, words) => found.push(fill(clone("notice"), { icon: icon(kind), words }));
+  const offer = (words, label, act) => {
+    const node = fill(clone("notice-action"), { icon: icon("onward"), words, act: label });
+    on(node, "act", () => act(node));
+    found.push(node);
+  };
+  if (updateReady()) {
+    offer("A new version is ready.", "Take it up", async (node) => {
+      const why = await takeUpdate();
+      if (why) fill(node, { words: why });
+    });
+  }
+  if (canInstall() && !isInstalled()) offer("Keep Ringside on this phone, for when there is no signal.", "Install", install);
+  if (isTabOnApple()) {
+    tell("caution", "In a Safari tab, what you write can be cleared after seven days. Choose Share, then Add to Home Screen, and open Ringside from there.");
+  }
+  if (Math.abs(status.skew) > SKEW_TOLD) {
+    tell("caution", `This phone's clock is ${span(status.skew)} ${status.skew > 0 ? "slow" : "fast"}. Your changes are ordered by the book's clock.`);
+  }
+  if (apart.length) tell("caution", `${few(apart.length, "text was", "texts were")} written apart on two phones. Both are kept: open the book's page to choose.`);
+  if (status.refused.length) tell("missed", `${few(status.refused.length, "change was", "changes were")} not taken by the book. Open the book's page to mend that.`);
+  return found;
+}
+
+const isTabOnApple = () => /iPhone|iPad/.test(navigator.userAgent) && !isInstalled();
+
+/** The state of the sync in one plain line. */
+export function syncWords({ waiting, synced, foreign }) {
+  if (foreign) return "This server keeps another book. Nothing is sent.";
+  const wait = waiting ? `${few(waiting, "change waits", "changes wait")} for the book` : "";
+  if (!synced) return wait ? `${wait}; it was not met yet` : "The book was not met yet";
+  if (wait) return reached() === "here" ? `${wait}; sending` : `${wait}; kept here meanwhile`;
+  return reached() === "away" ? `Out of reach; all was kept in the book ${ago(synced)}` : `All kept in the book, ${ago(synced)}`;
+}

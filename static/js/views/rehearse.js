@@ -1,0 +1,167 @@
+// Rehearse: the card at home, at the pace of an exam, with a mark for how each station went.
+
+import { maySleep, stayAwake } from "../awake.js";
+import { cardOf, dogFile, readiness, stationsOf } from "../cards.js";
+import { headline } from "../core/walk.js";
+import { clockTime, few } from "../core/words.js";
+import { clone, fill, icon, on, part, say, stationFigure } from "../dom.js";
+import { goInstead } from "../router.js";
+import * as store from "../store.js";
+import { holdCard } from "../worker.js";
+import { askLines, cautionLines, lineNode, section } from "../words.js";
+import { GRADES, readyRow } from "./dog.js";
+import { notesNode } from "./notes.js";
+import { orderChoices } from "./orders.js";
+
+const BUTTONS = { easy: "easy", work: "needs work", notyet: "not yet" };
+const END = "end";
+
+export async function rehearseStart({ id }) {
+  const file = await dogFile(id);
+  if (!file) return null;
+  const node = fill(clone("ring-start"), {
+    back: icon("back"),
+    title: `Rehearse: ${file.dog.values.name}`,
+    figure: stationFigure(file.base.figure, "outline"),
+    awake: "Take each station as a judge would, then mark how it went. Stop while the dog still enjoys it.",
+    go: "Begin",
+  });
+  part(node, "back").href = `#/dog/${id}`;
+  const chosen = orderChoices(node, file);
+  on(node, "go", async () => {
+    const stations = stationsOf(cardOf(file, chosen())).map((station) => station.id);
+    const walk = await store.write("walk", null, {
+      dog: id, mode: "rehearse", stations, place: stations[0], began: new Date().toISOString(),
+    });
+    goInstead(`rehearsal/${walk}`);
+  });
+  return { node, title: "Rehearse" };
+}
+
+export async function rehearse({ id }) {
+  const walk = await store.get(id);
+  const file = walk && !walk.values.deleted && (await dogFile(walk.values.dog));
+  if (!file) return null;
+  const card = cardOf(file, walk.values.stations);
+  const stations = stationsOf(card);
+  const release = holdCard();
+  stayAwake();
+  let place = walk.values.place;
+  let marks = file.practice.filter((row) => row.values.walk === id);
+  const stage = document.createElement("div");
+  let since = performance.now();
+  let busy = false;
+
+  const index = () => stations.findIndex((station) => station.id === place);
+
+  async function step(grade) {
+    if (busy) return;
+    busy = true;
+    const here = stations[index()];
+    const next = stations[index() + 1]?.id ?? END;
+    const practice = grade && {
+      kind: "practice",
+      id: marks.find((row) => row.values.station === here.id)?.id ?? null,
+      values: { dog: file.dog.id, walk: id, station: here.id, grade, at: new Date().toISOString() },
+    };
+    try {
+      const moved = { kind: "walk", id, values: { place: next } };
+      await store.writeAll(practice ? [practice, moved] : [moved]);
+      place = next;
+      await renew();
+      say(grade ? `${here.name}: ${grade}.` : `${here.name} left out.`);
+      draw();
+    } catch (error) {
+      fill(stage.firstElementChild, { place: `Not saved: ${error.message} Tap again.` });
+    }
+    busy = false;
+  }
+
+  async function undo() {
+    const last = [...marks].filter((row) => !row.values.deleted).sort((one, other) => (one.values.at < other.values.at ? 1 : -1))[0];
+    const to = last?.values.station ?? stations[Math.max(index() - 1, 0)].id;
+    const back = { kind: "walk", id, values: { place: to } };
+    await store.writeAll(last ? [{ kind: "practice", id: last.id, values: { deleted: true } }, back] : [back]);
+    place = to;
+    await renew();
+    say("Undone.");
+    draw();
+  }
+
+  async function renew() {
+    marks = (await store.byAbout(file.dog.id)).filter((row) => row.kind === "practice" && row.values.walk === id);
+  }
+
+  function draw() {
+    since = performance.now();
+    stage.replaceChildren(index() < 0 ? endNode() : stationNode());
+    scrollTo(0, 0);
+    if (stage.isConnected) part(stage, index() < 0 ? "finish" : "easy").focus({ preventScroll: true });
+  }
+
+  function stationNode() {
+    const here = stations[index()];
+    const leading = here.cues.find((cue) => cue.headline) ?? here.cues[0];
+    const notes = file.notes.filter((note) => note.values.station === here.id);
+    const body = [
+      here.cautions.length && section("Take care", "care", cautionLines(card, here)),
+      leading.avoid && section("Avoid", "avoid", [lineNode(card, leading, { mark: "notyet", words: leading.avoid })]),
+      here.asks.length && section("What the standard asks", "asks", askLines(card, here)),
+      notes.length && notesNode(notes, { canEdit: false }),
+    ].filter(Boolean);
+    const node = fill(clone("rehearse"), {
+      back: icon("back"),
+      station: here.name,
+      place: `${index() + 1} of ${stations.length}`,
+      figure: stationFigure(card.figure, here.id),
+      headline: headline(here),
+      do: leading.do,
+      body,
+      ask: `How did ${file.dog.values.name ?? "the dog"} take it?`,
+      clock: "0:00",
+    });
+    part(node, "back").href = `#/dog/${file.dog.id}`;
+    for (const [name, grade] of Object.entries(BUTTONS)) {
+      fill(node, { [name]: [icon(GRADES[grade].icon), ` ${GRADES[grade].words}`] });
+      on(node, name, () => step(grade));
+    }
+    on(node, "undo", undo);
+    part(node, "undo").disabled = index() === 0 && marks.length === 0;
+    return on(node, "pass", () => step(null));
+  }
+
+  function endNode() {
+    const grades = readiness(marks);
+    const done = stations.filter((station) => grades[station.id]);
+    const work = done.filter((station) => grades[station.id].grade !== "easy");
+    const node = fill(clone("rehearse-end"), {
+      back: icon("back"),
+      words: `${few(done.length, "station")} marked, ${few(work.length, "needs", "need")} more practice.`,
+      ready: done.map((station) => readyRow(file.dog.id, station, grades[station.id])),
+      advice: work.length ? `Next time, begin with ${work[0].name.toLowerCase()}: short, and stop on a good one.` : null,
+    });
+    part(node, "back").href = `#/dog/${file.dog.id}`;
+    part(node, "finish").href = `#/dog/${file.dog.id}`;
+    return on(node, "finish", async (event) => {
+      event.preventDefault();
+      await store.write("walk", id, { ended: new Date().toISOString() });
+      goInstead(`dog/${file.dog.id}`);
+    });
+  }
+
+  const ticking = setInterval(() => {
+    const place = part(stage, "clock");
+    if (place) place.textContent = clockTime(performance.now() - since);
+  }, 1_000);
+  draw();
+  return {
+    node: stage,
+    title: `Rehearse: ${file.dog.values.name}`,
+    refresh: () => {},
+    leave() {
+      clearInterval(ticking);
+      maySleep();
+      release();
+    },
+  };
+}

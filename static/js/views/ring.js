@@ -1,0 +1,311 @@
+// Ring: one station a screen, for one hand and two seconds. Nothing here waits for disk or network,
+// asks back, or pops up; everything can be undone, and a killed app comes back to the same station.
+// The rules it follows are numbered in the tests (tests/browser/test_glance.py).
+
+import { maySleep, stayAwake } from "../awake.js";
+import { cardOf, dogFile } from "../cards.js";
+import { headline, position, states, steps } from "../core/walk.js";
+import { uuid7 } from "../core/ids.js";
+import { ago } from "../core/words.js";
+import { clone, fill, icon, on, part, say, stationFigure } from "../dom.js";
+import { go, goInstead } from "../router.js";
+import * as store from "../store.js";
+import { holdCard } from "../worker.js";
+import { askLines, cautionLines, lineNode, section } from "../words.js";
+import { notesNode } from "./notes.js";
+import { orderChoices } from "./orders.js";
+
+const GUARD = 400;
+const STATES = { done: "done", skipped: "skipped", missed: "missed", open: "to come", here: "now" };
+
+export async function ringStart({ id }) {
+  const file = await dogFile(id);
+  if (!file) return null;
+  const awake = await stayAwake();
+  const node = fill(clone("ring-start"), {
+    back: icon("back"),
+    title: `Ring: ${file.dog.values.name}`,
+    figure: stationFigure(file.base.figure, "outline"),
+    awake: awake ? null : "This phone will not let the screen stay on. Set its screen time-out longer before you go in.",
+    go: "Go in",
+  });
+  part(node, "back").href = `#/dog/${id}`;
+  const chosen = orderChoices(node, file);
+  on(node, "go", async () => {
+    const card = cardOf(file, chosen());
+    const walk = await store.write("walk", null, {
+      dog: id,
+      mode: "ring",
+      stations: steps(card).filter((step) => !step.isEnd).map((step) => step.id),
+      place: steps(card)[0].id,
+      began: new Date().toISOString(),
+    });
+    goInstead(`ring/${walk}`);
+  });
+  return { node, title: "Ring", leave: maySleep };
+}
+
+export async function ring({ id }) {
+  const walk = await store.get(id);
+  const file = walk && !walk.values.deleted && (await dogFile(walk.values.dog));
+  if (!file) return null;
+  const card = cardOf(file, walk.values.stations);
+  const all = steps(card);
+  const ticks = new Map((await store.byAbout(id)).filter((row) => row.kind === "tick").map((row) => [row.values.station, { id: row.id, ...row.values }]));
+  const release = holdCard();
+  stayAwake();
+
+  const stage = document.createElement("div");
+  stage.className = "ring-stage";
+  let place = walk.values.place;
+  let view = null;
+  let sheet = null;
+  let guardedUntil = 0;
+  let unsaved = [];
+  let saving = null;
+
+  const byStation = () => states([...ticks.values()]);
+  const now = () => position(all, place, byStation());
+
+  // --- what a tap does: the screen first, the store after it
+
+  const guarded = (act) => () => {
+    if (performance.now() < guardedUntil) return;
+    guardedUntil = performance.now() + GUARD;
+    act();
+  };
+
+  function mark(stationId, state) {
+    const at = new Date().toISOString();
+    const known = ticks.get(stationId);
+    const tick = { id: known?.id ?? uuid7(), walk: id, station: stationId, state, at };
+    ticks.set(stationId, tick);
+    unsaved.push({ kind: "tick", id: tick.id, values: { walk: id, station: stationId, state, at } });
+  }
+
+  function moveTo(step) {
+    place = step.id;
+    unsaved.push({ kind: "walk", id, values: { place } });
+    draw();
+    save();
+  }
+
+  function done() {
+    const at = now();
+    buzz(at.step.isEnd || at.next?.isEnd ? [30, 60, 30] : 30);
+    if (!at.step.isEnd) mark(at.step.id, "done");
+    if (at.next) moveTo(at.next);
+    else finish();
+  }
+
+  function undo() {
+    const last = newest();
+    if (!last) return;
+    mark(last.station, "open");
+    moveTo(all.find((step) => step.id === last.station));
+    say(`${nameOf(last.station)} is open again.`);
+  }
+
+  function skip(stationId) {
+    mark(stationId, "skipped");
+    draw();
+    save();
+  }
+
+  async function finish() {
+    unsaved.push({ kind: "walk", id, values: { ended: new Date().toISOString() } });
+    await save();
+    goInstead(`dog/${walk.values.dog}`);
+  }
+
+  // One transaction after the other; what fails stays in line and is tried again.
+  async function save() {
+    if (saving) return saving;
+    saving = (async () => {
+      while (unsaved.length) {
+        const batch = unsaved;
+        unsaved = [];
+        try {
+          await store.writeAll(batch);
+          showSync();
+        } catch (error) {
+          unsaved = [...batch, ...unsaved];
+          console.error(error);
+          showSync();
+          await new Promise((resolve) => setTimeout(resolve, 1_000));
+        }
+      }
+    })();
+    await saving;
+    saving = null;
+  }
+
+  const newest = () =>
+    [...ticks.values()].filter((tick) => tick.state !== "open").sort((one, other) => (one.at < other.at ? 1 : -1))[0] ?? null;
+
+  const nameOf = (stationId) => all.find((step) => step.id === stationId)?.station?.name ?? stationId;
+
+  // --- what is shown
+
+  function draw() {
+    const at = now();
+    const isEnd = Boolean(at.step.isEnd);
+    if (!view || view.isEnd !== isEnd) build(isEnd);
+    (isEnd ? drawEnd : drawStation)(at);
+    fill(view.node, { place: isEnd ? "" : `${at.number}/${at.of}`, phase: at.step.phase.name });
+    part(view.node, "undo").setAttribute("aria-disabled", String(!newest()));
+    showSync();
+  }
+
+  function build(isEnd) {
+    const hadFocus = stage.contains(document.activeElement);
+    const node = fill(clone(isEnd ? "ring-end" : "ring"), { leave: icon("close") });
+    on(node, "done", guarded(done));
+    on(node, "undo", guarded(undo));
+    on(node, "list", guarded(openList));
+    if (!isEnd) on(node, "more", guarded(openMore));
+    on(node, "leave", guarded(() => go(`dog/${walk.values.dog}`)));
+    view = { node, isEnd };
+    stage.replaceChildren(node);
+    if (hadFocus) part(node, "done").focus();
+  }
+
+  function drawStation(at) {
+    const { station } = at.step;
+    const missed = at.missed.length;
+    fill(view.node, {
+      station: station.name,
+      current: headline(station),
+      done: "Done",
+      next: at.next.isEnd ? `Next: end of ${at.step.phase.name.toLowerCase()}` : `Next: ${at.next.station.name}`,
+      left: `${at.left} left`,
+      missed: missed ? [icon("missed"), ` ${missed} missed`] : [],
+      figure: stationFigure(card.figure, station.id),
+      track: at.here.map((step) => trackMark(step, at)),
+    });
+    part(view.node, "done").setAttribute("aria-label", `Done: ${station.name}`);
+    showLast();
+  }
+
+  function drawEnd(at) {
+    const missed = at.missed.length;
+    const onward = at.next ? `Go on: ${at.next.phase.name}` : "Finish";
+    fill(view.node, {
+      station: at.step.phase.name,
+      current: missed ? `${missed} missed` : `Complete ${at.done}/${at.of}`,
+      missed: at.missed.map((step) => missedRow(step)),
+      done: onward,
+      next: at.next ? `Next: ${at.next.station?.name ?? at.next.phase.name}` : "This was the last look.",
+    });
+    part(view.node, "done").removeAttribute("aria-label");
+    view.node.classList.toggle("has-missed", missed > 0);
+  }
+
+  function missedRow(step) {
+    const row = fill(clone("ring-missed-row"), { icon: icon("missed"), words: step.station.name });
+    part(row, "skip").setAttribute("aria-label", `Skip ${step.station.name}`);
+    return on(row, "skip", guarded(() => skip(step.id)));
+  }
+
+  const stateOf = (step, at) => {
+    if (step === at.step) return "here";
+    const state = byStation()[step.id];
+    if (state === "done" || state === "skipped") return state;
+    return at.missed.includes(step) ? "missed" : "open";
+  };
+
+  function trackMark(step, at) {
+    const item = document.createElement("li");
+    item.className = `track-${stateOf(step, at)}`;
+    item.append(icon(stateOf(step, at)));
+    return item;
+  }
+
+  function showLast() {
+    if (!view || view.isEnd) return;
+    const last = newest();
+    fill(view.node, { last: last ? `${nameOf(last.station)} ${STATES[last.state]}, ${ago(last.at)}` : "" });
+  }
+
+  async function showSync() {
+    const { waiting } = await store.status().catch(() => ({ waiting: 0 }));
+    if (!view) return;
+    const words = unsaved.length > 1 && !saving ? "not saved" : waiting ? `${waiting} wait` : "";
+    if (part(view.node, "sync").textContent !== words) fill(view.node, { sync: words });
+  }
+
+  // --- the sheets over it
+
+  function openSheet(title, body) {
+    const opener = document.activeElement;
+    sheet = fill(clone("ring-sheet"), { title, body });
+    const close = guarded(() => {
+      sheet?.remove();
+      sheet = null;
+      view.node.inert = false;
+      (opener?.isConnected ? opener : part(view.node, "done")).focus();
+    });
+    on(sheet, "close", close);
+    sheet.addEventListener("keydown", (event) => event.key === "Escape" && close());
+    view.node.inert = true;
+    stage.append(sheet);
+    part(sheet, "title").focus();
+    return () => {
+      guardedUntil = 0;
+      close();
+    };
+  }
+
+  function openMore() {
+    const { station } = now().step;
+    const notes = file.notes.filter((note) => note.values.station === station.id);
+    const leading = station.cues.find((cue) => cue.headline) ?? station.cues[0];
+    const line = (cue, words, mark) => lineNode(card, cue, { words, mark });
+    const body = [
+      ...(notes.length ? [notesNode(notes, { canEdit: false })] : []),
+      section("Do", "do", [line(leading, leading.do)]),
+      ...(station.cautions.length ? [section("Take care", "care", cautionLines(card, station))] : []),
+      ...(leading.avoid ? [section("Avoid", "avoid", [line(leading, leading.avoid, "notyet")])] : []),
+      ...(station.asks.length ? [section("The standard asks", "asks", askLines(card, station))] : []),
+    ];
+    openSheet(station.name, body);
+  }
+
+  function openList() {
+    const at = now();
+    const list = document.createElement("ol");
+    list.className = "ring-list";
+    const close = openSheet(at.step.phase.name, list);
+    list.replaceChildren(...at.here.map((step) => listRow(step, at, close)));
+  }
+
+  function listRow(step, at, close) {
+    const state = stateOf(step, at);
+    const row = fill(clone("ring-list-row"), { icon: icon(state), name: step.station.name, state: STATES[state] });
+    part(row, "jump").dataset.state = state;
+    return on(row, "jump", guarded(() => {
+      close();
+      moveTo(step);
+    }));
+  }
+
+  const clock = setInterval(showLast, 15_000);
+  draw();
+  return {
+    node: stage,
+    title: `Ring: ${file.dog.values.name}`,
+    alone: true,
+    refresh: showSync,
+    leave() {
+      clearInterval(clock);
+      maySleep();
+      release();
+    },
+  };
+}
+
+// Haptics are an extra: where the phone has none, nothing is missing.
+function buzz(pattern) {
+  navigator.vibrate?.(pattern);
+}
+

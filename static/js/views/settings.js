@@ -1,0 +1,82 @@
+// How the app looks on this phone, what it keeps, and which version it is.
+
+import { clone, fill, icon, on, part, say, text } from "../dom.js";
+import { look, setLook } from "../look.js";
+import * as store from "../store.js";
+import { canInstall, install, isInstalled, takeUpdate, updateReady } from "../worker.js";
+import { linkRow } from "./dog.js";
+
+const CHOICES = {
+  theme: { light: "Light", dark: "Dark", auto: "As phone" },
+  hand: { right: "Right", left: "Left" },
+  size: { normal: "Normal", large: "Large", largest: "Largest" },
+  veil: { 4: "4 s", 6: "6 s", 12: "12 s" },
+};
+
+export async function settings() {
+  const node = fill(clone("settings"), { back: icon("back") });
+  for (const [name, choices] of Object.entries(CHOICES)) {
+    fill(node, { [name]: Object.entries(choices).map(([value, words]) => choice(name, value, words)) });
+  }
+  const { waiting } = await store.status();
+  const gone = await store.deleted();
+  part(node, "to-sync").replaceWith(linkRow("#/sync", waiting ? `The book: ${waiting} waiting` : "The book").firstElementChild);
+  part(node, "to-removed").replaceWith(linkRow("#/removed", `Removed (${gone.length})`).firstElementChild);
+  fill(node, { storage: await storageWords(), version: `Build ${buildOf()}`, install: installNodes(), update: updateNodes() });
+  on(node, "export", saveCopy);
+  return { node, title: "Settings" };
+}
+
+function choice(name, value, words) {
+  const node = fill(clone("choice"), { words });
+  const input = part(node, "input");
+  input.name = name;
+  input.value = value;
+  input.checked = look()[name] === value;
+  input.addEventListener("change", () => setLook(name, value));
+  return node;
+}
+
+async function storageWords() {
+  if (!navigator.storage?.persisted) return "This browser does not say whether it keeps data for good.";
+  const safe = (await navigator.storage.persisted()) || (await navigator.storage.persist());
+  return safe
+    ? "This phone keeps what you write until you remove it."
+    : "This phone may clear what you write when it runs out of room; install the app and sync often.";
+}
+
+// The build stands in the address of this very file.
+const buildOf = () => new URL(import.meta.url).pathname.split("/")[2];
+
+function installNodes() {
+  if (isInstalled()) return [text("p", "Installed on this device.")];
+  if (!canInstall()) {
+    return [text("p", "To keep Ringside at hand: in the browser's menu choose Install app; on an iPhone choose Share, then Add to Home Screen.")];
+  }
+  const button = text("button", "Install Ringside", "small-button");
+  button.type = "button";
+  button.addEventListener("click", install);
+  return [button];
+}
+
+function updateNodes() {
+  if (!updateReady()) return [];
+  const button = text("button", "Take up the new version", "small-button");
+  button.type = "button";
+  const words = text("p", "A new version is ready.");
+  button.addEventListener("click", async () => {
+    const why = await takeUpdate();
+    if (why) words.textContent = why;
+  });
+  return [words, button];
+}
+
+async function saveCopy() {
+  const data = JSON.stringify(await store.everything(), null, 1);
+  const link = document.createElement("a");
+  link.href = URL.createObjectURL(new Blob([data], { type: "application/json" }));
+  link.download = "ringside-phone.json";
+  link.click();
+  setTimeout(() => URL.revokeObjectURL(link.href), 10_000);
+  say("A copy was saved. It holds your private notes: keep it to yourself.");
+}

@@ -1,0 +1,128 @@
+// One station in full: what the hands do, what to avoid, where someone can be hurt, what the
+// standard asks with its source, and the handler's own lines.
+
+import { cardOf, dogFile, stationsOf } from "../cards.js";
+import { headline } from "../core/walk.js";
+import { clone, fill, icon, on, part, say, stationFigure } from "../dom.js";
+import * as store from "../store.js";
+import { askLines, cautionLines, lineNode, section } from "../words.js";
+import { notesNode } from "./notes.js";
+
+const GLANCE = 30;
+
+export async function station({ id, station: stationId }) {
+  const file = await dogFile(id);
+  if (!file) return null;
+  const card = cardOf(file);
+  const all = stationsOf(card);
+  const place = all.findIndex((item) => item.id === stationId);
+  if (place < 0) return null;
+  const here = all[place];
+  const node = fill(clone("station"), {
+    back: icon("back"),
+    name: here.name,
+    place: `${place + 1} of ${all.length}`,
+    figure: stationFigure(card.figure, here.id),
+    headline: headline(here),
+    looks: `The judge looks at: ${lower(here.looks)}`,
+    body: bodyOf(card, here),
+    dog: file.dog.values.name ?? "this dog",
+  });
+  part(node, "back").href = `#/dog/${id}/card`;
+  pager(node, "before", "back", id, all[place - 1]);
+  pager(node, "after", "onward", id, all[place + 1]);
+  ownParts(node, file, stationId);
+  return { node, title: `${here.name}: ${file.dog.values.name}` };
+}
+
+/** The sections of a station: what leads first, the rest one tap away. */
+export function bodyOf(card, here) {
+  const [leading, ...rest] = here.cues.filter((cue) => !cue.own);
+  const parts = [
+    section("What you do", "do", [lineNode(card, leading, { words: leading.do, more: leading.why })]),
+    section("Avoid", "avoid", [lineNode(card, leading, { mark: "notyet", words: leading.avoid })]),
+    here.cautions.length && section("Take care", "care", cautionLines(card, here)),
+    here.asks.length && section("What the standard asks", "asks", askLines(card, here)),
+    rest.length && restOf(card, rest),
+  ];
+  return parts.filter(Boolean);
+}
+
+function restOf(card, cues) {
+  const lines = cues.map((cue) => lineNode(card, cue, { words: cue.do, more: `Avoid: ${lower(cue.avoid)} ${cue.why}` }));
+  const node = fill(clone("more-lines"), { title: `More for hands and lead (${cues.length})`, list: lines });
+  return node;
+}
+
+const lower = (words) => words.charAt(0).toLowerCase() + words.slice(1);
+
+function pager(node, name, drawing, id, other) {
+  if (!other) {
+    part(node, name).style.visibility = "hidden";
+    return;
+  }
+  const words = document.createElement("span");
+  words.textContent = other.name;
+  fill(node, { [name]: name === "before" ? [icon(drawing), words] : [words, icon(drawing)] });
+  part(node, name).href = `#/dog/${id}/station/${other.id}`;
+}
+
+function ownParts(node, file, stationId) {
+  const id = file.dog.id;
+  const here = (row) => row.values.station === stationId;
+
+  async function redraw() {
+    const fresh = await dogFile(id);
+    if (fresh) draw(fresh);
+  }
+
+  function draw(now) {
+    const notes = now.notes.filter(here);
+    fill(node, {
+      notes: notes.length ? notesNode(notes, { redraw }) : "No note yet.",
+      cues: now.cues.filter(here).map((row) => ownRow(row, row.values.line, redraw)),
+      asks: now.asks.filter(here).map((row) => ownRow(row, row.values.says, redraw)),
+    });
+  }
+
+  const keep = (form, field, kind, valuesOf, hint) =>
+    part(node, form).addEventListener("submit", async (event) => {
+      event.preventDefault();
+      const input = part(node, field);
+      const words = input.value.trim();
+      if (!words) {
+        fill(node, { [hint]: "Write something first." });
+        input.focus();
+        return;
+      }
+      try {
+        await store.write(kind, null, valuesOf(words));
+        input.value = "";
+        fill(node, { [hint]: "Kept." });
+        say("Kept.");
+        await redraw();
+      } catch (error) {
+        fill(node, { [hint]: `Not saved: ${error.message} Your text is still here; try again.` });
+      }
+    });
+
+  keep("note-form", "note-text", "note", (text) => ({ dog: id, station: stationId, text }), "note-hint");
+  keep("cue-form", "cue-line", "cue", (line) => ({ dog: id, station: stationId, line }), "cue-hint");
+  keep("ask-form", "ask-says", "ask", (says) => ({ breed: file.dog.values.breed, station: stationId, says }), "ask-hint");
+  const line = part(node, "cue-line");
+  line.maxLength = 80;
+  line.addEventListener("input", () => {
+    const length = [...line.value].length;
+    fill(node, { "cue-hint": length > GLANCE ? `${length} letters: more than ${GLANCE} cannot be read at a glance.` : "" });
+  });
+  draw(file);
+}
+
+function ownRow(row, words, redraw) {
+  const node = fill(clone("own-row"), { words });
+  return on(node, "remove", async () => {
+    await store.write(row.kind, row.id, { deleted: true });
+    say("Removed. Settings, Removed brings it back.");
+    await redraw();
+  });
+}

@@ -1,0 +1,64 @@
+// The book seen from the phone: what waits, what was not taken, and texts written apart.
+
+import { ago, span } from "../core/words.js";
+import { clone, fill, icon, on, part } from "../dom.js";
+import * as store from "../store.js";
+import { reached, SKEW_TOLD, tryNow } from "../syncstate.js";
+import { linkRow } from "./dog.js";
+import { syncWords } from "./kennel.js";
+
+export async function sync() {
+  const [status, apart] = await Promise.all([store.status(), store.textsApart()]);
+  const node = fill(clone("sync"), {
+    back: icon("back"),
+    words: `${syncWords(status)}.`,
+    more: explain(status),
+    notices: noticesOf(status),
+    refused: status.refused.map(refusedRow),
+    apart: apart.map(({ row }) => linkRow(`#/dog/${row.values.dog}/station/${row.values.station}`, `A note, ${row.values.station ?? ""}`)),
+  });
+  if (!status.refused.length) part(node, "refused-part").hidden = true;
+  if (!apart.length) part(node, "apart-part").hidden = true;
+  on(node, "now", () => {
+    fill(node, { more: "Trying now." });
+    tryNow();
+  });
+  return { node, title: "The book", live: true };
+}
+
+function explain({ waiting, synced }) {
+  if (reached() === "trouble") return "The server answered in a way this app does not understand; a new version may be needed. Nothing is lost.";
+  if (waiting) return "What you write is safe on this phone. It goes to the book when the server is in reach.";
+  return synced ? `The book was last met ${ago(synced)}.` : "Open the app once where the server is in reach.";
+}
+
+function noticesOf(status) {
+  const found = [];
+  if (Math.abs(status.skew) > SKEW_TOLD) {
+    const words = `This phone's clock is ${span(status.skew)} ${status.skew > 0 ? "slow" : "fast"}. Set it right; meanwhile your changes are ordered by the book's clock.`;
+    found.push(fill(clone("notice"), { icon: icon("caution"), words }));
+  }
+  if (status.foreign) {
+    const node = fill(clone("notice-action"), {
+      icon: icon("caution"),
+      words: "The server at this address keeps another book than the one this phone knows. You may join it: everything written on this phone is then sent there.",
+      act: "Join this book",
+    });
+    on(node, "act", async () => {
+      await store.joinBook();
+      tryNow();
+    });
+    found.push(node);
+  }
+  return found;
+}
+
+function refusedRow(change) {
+  const shown = typeof change.value === "string" ? change.value.slice(0, 80) : JSON.stringify(change.value);
+  const node = fill(clone("refused-row"), { words: `${change.kind}, ${change.field}: ${shown}`, reason: change.reason });
+  const mend = part(node, "mend");
+  if (change.kind === "dog") mend.href = `#/dog/${change.record}/edit`;
+  else mend.remove();
+  return on(node, "let", () => store.letGo(change.stamp));
+}
+

@@ -1,0 +1,266 @@
+"""Check all of Ringside with one command, on a machine that has nothing but Python.
+
+python3 tests/run.py [--no-lint] [pytest arguments]   style, types, then every test
+python3 tests/run.py --screens [arguments]            take the pictures (tests/screens)
+python3 tests/run.py --bench [arguments]              measure (tests/benchmarks)
+
+Packages go into .venv beside the sources. RINGSIDE_CHROMIUM names the browser to drive;
+without it one is looked for, and fetched where that is possible.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import importlib
+import importlib.util
+import os
+import shutil
+import signal
+import subprocess
+import sys
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parent.parent
+VENV = ROOT / ".venv"
+PYTHON = VENV / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
+STAMP = VENV / "ringside-installed"
+
+MODULES = {"--screens": "tests.screens", "--bench": "tests.benchmarks"}
+LINTERS = (("ruff", "check"), ("ruff", "format", "--check"), ("mypy",))
+
+DOWNLOAD_SECONDS = 120
+LAUNCH_SECONDS = 60
+APT_SECONDS = 900
+
+# Full Chromium in its new headless mode: the smaller headless shell has no service workers to show.
+LAUNCH_PLAYWRIGHTS_OWN = """
+from playwright.sync_api import sync_playwright
+with sync_playwright() as playwright:
+    playwright.chromium.launch(channel="chromium", args=["--no-sandbox"]).close()
+"""
+
+
+class CannotRun(Exception):
+    """The checks could not be started; the text says what to do."""
+
+
+def say(text: str) -> None:
+    print(f"[run] {text}", flush=True)
+
+
+def run(*command: str | Path, env: dict[str, str] | None = None) -> int:
+    """Run a command in the checkout to its end and return its exit code."""
+    with subprocess.Popen([str(word) for word in command], cwd=ROOT, env=env) as process:
+        while True:
+            try:
+                return process.wait()
+            except KeyboardInterrupt:
+                continue  # The command had the same Ctrl-C and closes down in its own time.
+
+
+def succeeds(*command: str | Path, seconds: float, quiet: bool = False) -> bool:
+    """Run a command that may fail or hang; it and all it started end with the time given."""
+    try:
+        process = subprocess.Popen(
+            [str(word) for word in command],
+            cwd=ROOT,
+            env={**os.environ, "DEBIAN_FRONTEND": "noninteractive"},
+            stdin=subprocess.DEVNULL,
+            stdout=subprocess.DEVNULL if quiet else None,
+            stderr=subprocess.DEVNULL if quiet else None,
+            start_new_session=True,
+        )
+    except OSError as error:
+        say(f"{command[0]} did not start: {error}")
+        return False
+    try:
+        return process.wait(timeout=seconds) == 0
+    except subprocess.TimeoutExpired:
+        say(f"{command[0]} took longer than {seconds:.0f} s and was ended")
+        return False
+    finally:
+        end_group(process)
+
+
+def end_group(process: subprocess.Popen[bytes]) -> None:
+    """End a process with its children, which would otherwise go on without it."""
+    if process.poll() is not None:
+        return
+    if os.name == "nt":
+        subprocess.run(["taskkill", "/F", "/T", "/PID", str(process.pid)], check=False)
+    else:
+        os.killpg(process.pid, signal.SIGKILL)
+    process.wait()
+
+
+def may_use_apt() -> bool:
+    """Whether this is root on a Debian system, where missing parts can be installed unasked."""
+    return (
+        sys.platform == "linux"
+        and os.geteuid() == 0
+        and Path("/etc/debian_version").exists()
+        and shutil.which("apt-get") is not None
+    )
+
+
+def apt_install(package: str) -> bool:
+    say(f"installing {package} with apt-get")
+    return succeeds("apt-get", "update", seconds=APT_SECONDS) and succeeds(
+        "apt-get", "install", "-y", package, seconds=APT_SECONDS
+    )
+
+
+# --- The virtual environment ---------------------------------------------------------------
+
+
+def can_make_venv() -> bool:
+    importlib.invalidate_caches()
+    return all(importlib.util.find_spec(name) for name in ("venv", "ensurepip"))
+
+
+def make_venv() -> None:
+    """Make .venv anew, first adding the part of Python that Debian packs separately."""
+    if not can_make_venv() and may_use_apt():
+        apt_install("python3-venv")
+    if not can_make_venv():
+        raise CannotRun(
+            f"{sys.executable} cannot make virtual environments (no venv or ensurepip module).\n"
+            "On Debian and Ubuntu: sudo apt-get install python3-venv\n"
+            "Elsewhere: install Python 3.11 or newer from python.org or your system's packages."
+        )
+    say("making the virtual environment .venv")
+    if run(sys.executable, "-m", "venv", "--clear", VENV) != 0:
+        raise CannotRun("The virtual environment could not be made; the reason is printed above.")
+
+
+def ensure_venv() -> None:
+    """Have an environment with everything pyproject.toml asks for, installing only on a change."""
+    if not PYTHON.exists() or not succeeds(PYTHON, "-c", "import pip", seconds=60, quiet=True):
+        make_venv()
+    wanted = hashlib.sha256((ROOT / "pyproject.toml").read_bytes()).hexdigest()
+    if STAMP.exists() and STAMP.read_text(encoding="ascii") == wanted:
+        return
+    say("installing Ringside and its test packages into .venv (a minute or two the first time)")
+    if run(PYTHON, "-m", "pip", "install", "--quiet", "--editable", ".[test]") != 0:
+        raise CannotRun(
+            "pip could not install the packages; its reason is printed above.\n"
+            "The first run and every change of pyproject.toml need a way to a package index."
+        )
+    STAMP.write_text(wanted, encoding="ascii")
+
+
+# --- The browser ---------------------------------------------------------------------------
+
+
+def installed_browsers() -> Iterator[str]:
+    """Where a Chromium or Chrome of the system would be, likeliest first."""
+    names = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome")
+    yield from filter(None, map(shutil.which, names))
+    if sys.platform == "darwin":
+        for folder in (Path("/Applications"), Path.home() / "Applications"):
+            for name in ("Chromium", "Google Chrome"):
+                yield str(folder / f"{name}.app" / "Contents" / "MacOS" / name)
+    if os.name == "nt":
+        for variable in ("PROGRAMFILES", "PROGRAMFILES(X86)", "LOCALAPPDATA"):
+            for vendor in ("Google/Chrome", "Chromium"):
+                yield str(Path(os.environ.get(variable, "C:/"), vendor, "Application/chrome.exe"))
+
+
+def system_chromium() -> str | None:
+    """The system's browser, if it is more than a stub that asks to install another package."""
+    for path in installed_browsers():
+        if not Path(path).is_file():
+            continue
+        # Only on Linux does --version print and end; elsewhere it may open a window.
+        if sys.platform != "linux" or succeeds(path, "--version", seconds=30, quiet=True):
+            return path
+    return None
+
+
+def chosen_chromium() -> str | None:
+    """The browser named in RINGSIDE_CHROMIUM."""
+    named = os.environ.get("RINGSIDE_CHROMIUM")
+    if not named:
+        return None
+    path = shutil.which(named)
+    if path is None:
+        raise CannotRun(f"RINGSIDE_CHROMIUM names {named}, which is no program that can be run.")
+    return path
+
+
+def playwrights_chromium() -> bool:
+    """Fetch Playwright's own browser; no network or missing system libraries mean no."""
+    say("no Chromium on this system, trying Playwright's own download")
+    install = (PYTHON, "-m", "playwright", "install", "chromium")
+    launch = (PYTHON, "-c", LAUNCH_PLAYWRIGHTS_OWN)
+    # Quiet, because without a network it prints pages of what is no failure of this run.
+    works = succeeds(*install, seconds=DOWNLOAD_SECONDS, quiet=True) and succeeds(
+        *launch, seconds=LAUNCH_SECONDS, quiet=True
+    )
+    say(f"Playwright's own Chromium {'works' if works else 'could not be fetched and started'}")
+    return works
+
+
+def find_chromium() -> str:
+    """The path of a browser, or nothing where Playwright finds its own."""
+    path = chosen_chromium() or system_chromium()
+    if path is None and playwrights_chromium():
+        return ""
+    if path is None and may_use_apt() and apt_install("chromium"):
+        path = system_chromium()
+    if path is None:
+        raise CannotRun(
+            "No Chromium was found and none could be fetched.\n"
+            "On Debian: sudo apt-get install chromium\n"
+            "Elsewhere: install Chromium or Chrome, and if it is in an unusual place set\n"
+            "RINGSIDE_CHROMIUM to the path of the program."
+        )
+    say(f"browser: {path}")
+    return path
+
+
+# --- The checks ----------------------------------------------------------------------------
+
+
+def lint() -> list[int]:
+    """Run every linter, so that one run shows all there is to mend."""
+    codes = []
+    for words in LINTERS:
+        say(" ".join(words))
+        codes.append(run(PYTHON, "-m", *words))
+        if codes[-1] != 0:
+            say(f"{' '.join(words)} FAILED; going on, and failing at the end")
+    return codes
+
+
+def check(arguments: Sequence[str]) -> int:
+    """Find what is needed, run what is asked for, return the first failing exit code."""
+    module = MODULES.get(arguments[0]) if arguments else None
+    ensure_venv()
+    env = {**os.environ, "RINGSIDE_CHROMIUM": find_chromium()}
+    if module:
+        return run(PYTHON, "-m", module, *arguments[1:], env=env)
+    codes = [] if "--no-lint" in arguments else lint()
+    words = [word for word in arguments if word != "--no-lint"]
+    say(" ".join(["pytest", *words]))
+    # Nothing is printed after this: pytest's closing line is the last word of the run.
+    codes.append(run(PYTHON, "-m", "pytest", *words, env=env))
+    return next((code for code in codes if code != 0), 0)
+
+
+def main() -> int:
+    if sys.version_info < (3, 11):  # noqa: UP036  Whoever runs this may have any Python.
+        say(f"Ringside needs Python 3.11 or newer; this is {sys.version.split()[0]}.")
+        return 2
+    try:
+        return check(sys.argv[1:])
+    except CannotRun as reason:
+        print(f"\nCannot run the checks.\n{reason}", file=sys.stderr, flush=True)
+        return 2
+    except KeyboardInterrupt:
+        return 130
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,180 @@
+"""What the tests share: where the browser is, and a real server in a process of its own."""
+
+from __future__ import annotations
+
+import http.client
+import os
+import re
+import shutil
+import socket
+import subprocess
+import sys
+import time
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+ROOT = Path(__file__).resolve().parent.parent
+OUTPUT = ROOT / "test-output"
+
+START_SECONDS = 20
+STOP_SECONDS = 10
+
+# --no-sandbox: Chromium refuses its sandbox to root, as which containers run.
+# The others keep it from looking for hosts that a machine without internet cannot reach.
+launch_args = ["--no-sandbox", "--disable-quic", "--disable-background-networking"]
+
+# Set on a test's node by tests/conftest.py once a phase of it has failed.
+failed_key = pytest.StashKey[bool]()
+
+
+def chromium_path() -> str | None:
+    """The browser to drive; None stands for the one that Playwright fetched itself."""
+    named = os.environ.get("RINGSIDE_CHROMIUM")
+    if named is None:
+        return shutil.which("chromium")
+    return named or None
+
+
+def launch_options() -> dict[str, Any]:
+    """Keyword arguments for Playwright's launch() and launch_persistent_context()."""
+    return {
+        "executable_path": chromium_path(),
+        # Real Chromium without a window; Playwright's default is a shell that cannot install apps.
+        "channel": "chromium",
+        "headless": True,
+        "args": launch_args,
+    }
+
+
+def free_port() -> int:
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return int(probe.getsockname()[1])
+
+
+def output_file(node: pytest.Item, name: str) -> Path:
+    """A path under test-output/ that tells which test it belongs to."""
+    OUTPUT.mkdir(exist_ok=True)
+    test = re.sub(r"[^\w.-]+", "-", node.nodeid.removeprefix("tests/"))[:150]
+    return OUTPUT / f"{test.strip('-')}-{name}"
+
+
+class Server:
+    """The real server, started as people start it, on a free port of this machine.
+
+    It runs when the constructor returns. `program` is what comes before the subcommand,
+    so that an installed copy can be started as well as this checkout.
+    """
+
+    def __init__(
+        self,
+        data: Path,
+        command: str = "demo",
+        *,
+        port: int | None = None,
+        program: Sequence[str | Path] = (sys.executable, "-m", "ringside"),
+        arguments: Sequence[str] = (),
+        cwd: Path = ROOT,
+        env: Mapping[str, str] | None = None,
+    ) -> None:
+        self.data = data
+        self.port = port or free_port()
+        self.url = f"http://localhost:{self.port}/"
+        self.log = data.with_name(f"{data.name}-{self.port}.log")
+        self.cwd = cwd
+        words = [*program, command, "--port", self.port, "--data", data, "--no-browser"]
+        self.command = [str(word) for word in (*words, *arguments)]
+        self.env = _environment(env or {})
+        self._process: subprocess.Popen[bytes] | None = None
+        self.start()
+
+    @property
+    def running(self) -> bool:
+        return self._process is not None and self._process.poll() is None
+
+    @property
+    def output(self) -> str:
+        """All that the server printed, over every restart."""
+        return self.log.read_text(encoding="utf-8", errors="replace") if self.log.exists() else ""
+
+    def start(self) -> None:
+        """Start and wait until it answers; the port and the data stay the same each time."""
+        if self.running:
+            return
+        self.log.parent.mkdir(parents=True, exist_ok=True)
+        with self.log.open("ab") as log:
+            self._process = subprocess.Popen(
+                self.command,
+                cwd=self.cwd,
+                env=self.env,
+                stdin=subprocess.DEVNULL,
+                stdout=log,
+                stderr=subprocess.STDOUT,
+            )
+        try:
+            self._wait_until_healthy()
+        except BaseException:
+            self.kill()
+            raise
+
+    def stop(self) -> None:
+        """Ask the server to end, and insist if it does not."""
+        if self._process is None:
+            return
+        self._process.terminate()
+        try:
+            self._process.wait(timeout=STOP_SECONDS)
+        except subprocess.TimeoutExpired:
+            self.kill()
+            raise RuntimeError(f"The server did not stop when asked.\n{self.output}") from None
+        self._process = None
+
+    def kill(self) -> None:
+        """End the server as a power cut would."""
+        if self._process is not None:
+            self._process.kill()
+            self._process.wait()
+            self._process = None
+
+    def restart(self) -> None:
+        self.stop()
+        self.start()
+
+    def __enter__(self) -> Server:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.stop()
+
+    def _wait_until_healthy(self) -> None:
+        deadline = time.monotonic() + START_SECONDS
+        while time.monotonic() < deadline:
+            if not self.running:
+                raise RuntimeError(f"The server ended while starting.\n{self._report()}")
+            if self._health() == 200:
+                return
+            time.sleep(0.05)
+        raise RuntimeError(f"No health within {START_SECONDS} s.\n{self._report()}")
+
+    def _health(self) -> int | None:
+        """The status of /healthz, asked for by the name that a browser will use."""
+        connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=2)
+        try:
+            connection.request("GET", "/healthz", headers={"Host": f"localhost:{self.port}"})
+            return connection.getresponse().status
+        except (OSError, http.client.HTTPException):
+            return None
+        finally:
+            connection.close()
+
+    def _report(self) -> str:
+        return f"$ {' '.join(self.command)}\n{self.output}"
+
+
+def _environment(extra: Mapping[str, str]) -> dict[str, str]:
+    """This process's environment without Ringside's own settings, which would change the test."""
+    kept = {key: value for key, value in os.environ.items() if not key.startswith("RINGSIDE_")}
+    return {**kept, "PYTHONUNBUFFERED": "1", **extra}

@@ -1,0 +1,170 @@
+"""What the README says is so: its commands, its facts, and the files it names."""
+
+from __future__ import annotations
+
+import ast
+import re
+import shlex
+import shutil
+import subprocess
+import sys
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from tests.support import ROOT
+
+README = ROOT / "README.md"
+DOCUMENTS = [path for path in (README, ROOT / "DEVELOPERS.md") if path.exists()]
+
+TOP_LEVEL = {
+    "README.md",
+    "DEVELOPERS.md",
+    "pyproject.toml",
+    "ringside",
+    "static",
+    "templates",
+    "tests",
+    "demo_data",
+}
+
+PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+
+
+def fenced(text: str, language: str) -> list[str]:
+    """The bodies of the fenced code blocks in one language."""
+    pattern = rf"^(`{{3,}}){language}[^\n]*\n(.*?)^\1`*\s*$"
+    return [match[2] for match in re.finditer(pattern, text, re.DOTALL | re.MULTILINE)]
+
+
+def commands(text: str) -> list[list[str]]:
+    """The single commands of all `sh` blocks, as words."""
+    found = []
+    for block in fenced(text, "sh"):
+        for line in block.replace("\\\n", " ").splitlines():
+            lexer = shlex.shlex(line.removeprefix("$ "), posix=True, punctuation_chars="&|;")
+            lexer.commenters = "#"
+            words: list[str] = []
+            for word in [*lexer, ";"]:
+                if set(word) <= set("&|;"):
+                    found += [words] if words else []
+                    words = []
+                else:
+                    words.append(word)
+    return found
+
+
+def ringside_words(words: list[str]) -> list[str] | None:
+    """What follows the program's name, where a command starts Ringside."""
+    if Path(words[0]).name in {"ringside", "ringside.exe"}:
+        return words[1:]
+    if "-m" in words and words[words.index("-m") + 1 :][:1] == ["ringside"]:
+        return words[words.index("-m") + 2 :]
+    return None
+
+
+def runner_options() -> set[str]:
+    """The options that tests/run.py names in its own description."""
+    source = (ROOT / "tests" / "run.py").read_text(encoding="utf-8")
+    return set(re.findall(r"--[a-z-]+", ast.get_docstring(ast.parse(source)) or ""))
+
+
+def ringside_options(subcommand: str) -> set[str]:
+    """The options of a subcommand, by its own help; one that is unknown fails the test."""
+    done = subprocess.run(
+        [sys.executable, "-m", "ringside", subcommand, "--help"],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == 0, done.stderr
+    return set(re.findall(r"--[a-z-]+", done.stdout))
+
+
+def prose(text: str) -> str:
+    return re.sub(r"^(`{3,}).*?^\1`*\s*$", "", text, flags=re.DOTALL | re.MULTILINE)
+
+
+def named_files(text: str) -> set[str]:
+    """Relative link targets, and code spans that can only be a path of the checkout."""
+    plain = prose(text)
+    links = {
+        target.split("#")[0]
+        for target in re.findall(r"\]\(<?([^)\s>]+)", plain)
+        if not re.match(r"[a-z][a-z+.-]*:", target)
+    }
+    spans = {span for span in re.findall(r"`([^`\n]+)`", plain) if re.fullmatch(r"[\w./-]+", span)}
+    tops = {*TOP_LEVEL, "tests", ".ci"}
+    paths = {span for span in spans if span.split("/")[0] in tops and span != "ringside"}
+    return {path for path in links | paths if path}
+
+
+@pytest.fixture(scope="module")
+def readme() -> str:
+    return README.read_text(encoding="utf-8")
+
+
+ALL_COMMANDS = [
+    pytest.param(words, id=f"{path.stem}: {' '.join(words)}")
+    for path in DOCUMENTS
+    for words in commands(path.read_text(encoding="utf-8"))
+]
+
+
+def test_readme_gives_the_two_commands(readme: str) -> None:
+    given = commands(readme)
+    assert ["python3", "tests/run.py"] in given
+    starts = [ringside_words(words) for words in given]
+    assert any(words and words[0] == "demo" for words in starts)
+
+
+def test_ci_runs_the_command_of_the_readme() -> None:
+    script = (ROOT / ".ci" / "run").read_text(encoding="utf-8").splitlines()
+    assert script[-1] == "python3 tests/run.py"
+
+
+@pytest.mark.parametrize("words", ALL_COMMANDS)
+def test_commands_are_ones_that_exist(words: list[str]) -> None:
+    assert [word for word in words if word.endswith(".py") and not (ROOT / word).is_file()] == []
+    options = {word.split("=")[0] for word in words if word.startswith("--")}
+    if "tests/run.py" in words:
+        assert options <= runner_options()
+    if rest := ringside_words(words):
+        assert options <= ringside_options(rest[0])
+    for word in words:
+        if extras := re.fullmatch(r"(?:\.|ringside)\[([\w,-]+)\]", word):
+            assert set(extras[1].split(",")) <= PROJECT["optional-dependencies"].keys()
+
+
+def test_python_version_in_readme_is_the_one_required(readme: str) -> None:
+    required = PROJECT["requires-python"].removeprefix(">=")
+    named = set(re.findall(r"Python (\d+\.\d+)", readme))
+    assert named == {required}
+
+
+@pytest.mark.parametrize("path", DOCUMENTS, ids=lambda path: path.name)
+def test_named_files_exist(path: Path) -> None:
+    named = named_files(path.read_text(encoding="utf-8"))
+    assert [name for name in sorted(named) if not (ROOT / name).exists()] == []
+
+
+@pytest.mark.parametrize("path", DOCUMENTS, ids=lambda path: path.name)
+def test_no_place_of_one_machine_is_named(path: Path) -> None:
+    assert re.findall(r"(?<![\w.])/(?:home|root|Users|work|tmp)/\S*", path.read_text("utf-8")) == []
+
+
+def test_checkout_has_only_the_known_top_level_names() -> None:
+    if shutil.which("git") is None or not (ROOT / ".git").exists():
+        pytest.skip("not a git checkout")
+    listed = subprocess.run(
+        # The checkout may belong to another user than the one who runs the tests.
+        ["git", "-c", f"safe.directory={ROOT}", "ls-files", "-z"],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        check=True,
+    ).stdout
+    names = {path.split("/")[0] for path in listed.split("\0") if path}
+    assert {name for name in names if not name.startswith(".")} <= TOP_LEVEL
