@@ -67,4 +67,6 @@ def _plain(error: HTTPException) -> tuple[Response, int]:
         413: f"That is more than {MOST_BODY // 1024 // 1024} MB at once; send it in parts.",
     }
     status = error.code or 500
-    return jsonify(code=error.name.lower().replace(" ", "-"), message=words.get(status, error.description)), status
+    return jsonify(
+        code=error.name.lower().replace(" ", "-"), message=words.get(status, error.description)
+    ), status

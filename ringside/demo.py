@@ -68,7 +68,12 @@ def _fields(data: dict[str, Any], today: date) -> Iterator[tuple[str, str, str, 
             key = record["key"]
             for name, value in record.items():
                 if name == "months_old":
-                    yield kind, key, "born", (today - timedelta(days=round(value * 30.44))).isoformat()
+                    yield (
+                        kind,
+                        key,
+                        "born",
+                        (today - timedelta(days=round(value * 30.44))).isoformat(),
+                    )
                 elif name == "days_ago":
                     yield kind, key, "at", _moment(today - timedelta(days=value))
                 elif name in ("dog", "walk"):

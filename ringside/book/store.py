@@ -15,7 +15,7 @@ import secrets
 import sqlite3
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from operator import itemgetter
 from pathlib import Path
@@ -82,7 +82,8 @@ class Connection(sqlite3.Connection):
 
     def __del__(self) -> None:
         """Close, and so let the last one of all fold the write-ahead log into the book."""
-        self.close()
+        with suppress(sqlite3.ProgrammingError):  # it could not be opened in the first place
+            self.close()
 
 
 class Book:

@@ -262,7 +262,9 @@ def _sources_used(knowledge: Knowledge, breed: Breed | None, stations: list[Data
     for station in stations:
         for part in ("cues", "cautions", "asks"):
             named |= {entry["source"] for entry in station[part]}
-    known: dict[str, Source] = {key: knowledge.sources[key] for key in named & set(knowledge.sources)}
+    known: dict[str, Source] = {
+        key: knowledge.sources[key] for key in named & set(knowledge.sources)
+    }
     if breed:
         standards = {_standard_key(breed, item.id): item for item in breed.standard}
         known |= {key: item for key, item in standards.items() if key in named}

@@ -99,7 +99,9 @@ def _read(entry: Traversable, model: type[Model], problems: list[str]) -> Model 
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
         problems.append(f"{name}: not readable as TOML: {error}")
     except ValidationError as error:
-        problems += [f"{name}: {_place(data, item['loc'])}: {_reason(item)}" for item in error.errors()]
+        problems += [
+            f"{name}: {_place(data, item['loc'])}: {_reason(item)}" for item in error.errors()
+        ]
     return None
 
 

@@ -29,7 +29,7 @@ TitleId = Annotated[str, StringConstraints(pattern=r"^(fci|akc|kc|ckc|da|any):[a
 # What only the handler can say, each answered yes, no or not at all.
 Question = Literal[
     "working_certificate", "records_complete", "amateur_owner_handler", "bred_by_exhibitor",
-    "mated_in_usa", "born_in_state", "people_without_firsts", "not_professional",
+    "mated_in_usa", "born_in_state", "never_first", "not_professional",
     "country_admits_age", "registered", "neutered", "testes", "blind", "deaf", "lame", "ill",
     "unwell_premises", "altered", "coat_treated", "docked", "in_season", "nursing", "aggressive",
     "standard_disqualifies", "not_in_catalogue",
@@ -141,7 +141,7 @@ class Condition(Fact):
     perhaps: tuple[TitleId, ...] = ()  # titles that may be recognised, but need not
     tally: tuple[Tally, ...] = ()
     question: Question | None = None
-    born_in: Country | None = None
+    born_in: tuple[Country, ...] = ()
     counted_by: CountedBy = "silent"
     kinds: tuple[Kind, ...] = ()  # empty: at every kind of show
     instead: Id | None = None  # the class the body moves the dog to
@@ -223,6 +223,7 @@ class Bar(Fact):
     sex: Sex | None = None
     question: Question | None = None
     when: bool = True
+    kinds: tuple[Kind, ...] = ()  # empty: at every kind of show
     under: Bound | None = None
     lasting: bool = True
     exempt: tuple[Exemption, ...] = ()
@@ -232,8 +233,10 @@ class Bar(Fact):
 
     @model_validator(mode="after")
     def _complete(self) -> Bar:
-        if self.verdict == "may if" and not self.asks:
-            raise ValueError("a bar with the verdict 'may if' must say what it asks")
+        if (self.verdict == "may if" or self.kinds) and not self.asks:
+            raise ValueError(
+                "a bar that is 'may if', or of some kinds of show, must say what it asks"
+            )
         if self.question is None and self.under is None:
             raise ValueError("a bar needs a question or an age under which it holds")
         return self

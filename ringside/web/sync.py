@@ -27,7 +27,7 @@ class SyncRequest(BaseModel):
     protocol: int = PROTOCOL
     device: str = Field(pattern=f"^{UUID.pattern}$")
     book: str = Field(default="", max_length=64)
-    cursor: str = Field(default="", max_length=64)
+    cursor: str = Field(default="", max_length=128)
     changes: list[Any] = Field(default_factory=list, max_length=20_000)
     packs: str | dict[str, str] | None = None
     most: int = Field(default=PAGE, ge=1, le=2_000)
@@ -98,7 +98,8 @@ def _now() -> int:
 
 def _json(data: dict[str, Any]) -> Response:
     body = json.dumps(data, ensure_ascii=False, separators=(",", ":"))
-    return Response(body, content_type="application/json")
+    # Only what was refused can hold half a character (a lone surrogate): say it with "?".
+    return Response(body.encode(errors="replace"), content_type="application/json")
 
 
 def _error(status: int, code: str, message: str) -> Response:

@@ -15,6 +15,7 @@ const PROTOCOL = 1;
 
 let running = false;
 let timer = null;
+let due = Infinity;
 let failures = 0;
 
 export function start() {
@@ -27,13 +28,19 @@ export function start() {
   soon(0);
 }
 
-/** Sync after `delay` ms: writing in one go is sent in one go. */
+/** Sync after `delay` ms, unless that is planned for sooner: steady writing must not put it off. */
 function soon(delay = SOON) {
+  if (Date.now() + delay < due) plan(delay);
+}
+
+function plan(delay) {
   clearTimeout(timer);
+  due = Date.now() + delay;
   timer = setTimeout(run, delay);
 }
 
 async function run() {
+  due = Infinity;
   if (running) return;
   running = true;
   let wait;
@@ -47,8 +54,7 @@ async function run() {
     wait = Math.random() * Math.min(LONGEST, SHORTEST * 2 ** failures) + SHORTEST;
   }
   running = false;
-  clearTimeout(timer);
-  timer = setTimeout(run, document.hidden ? LONGEST : wait);
+  plan(Math.min(document.hidden ? LONGEST : wait, Math.max(due - Date.now(), 0)));
 }
 
 /** Only one window syncs; another that tries meanwhile lets it. */

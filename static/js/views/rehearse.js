@@ -4,7 +4,7 @@ import { maySleep, stayAwake } from "../awake.js";
 import { cardOf, dogFile, readiness, stationsOf } from "../cards.js";
 import { headline } from "../core/walk.js";
 import { clockTime, few } from "../core/words.js";
-import { clone, fill, icon, on, part, say, stationFigure } from "../dom.js";
+import { clone, fill, icon, on, part, say, stationFigure, text } from "../dom.js";
 import { goInstead } from "../router.js";
 import * as store from "../store.js";
 import { holdCard } from "../worker.js";
@@ -101,11 +101,11 @@ export async function rehearse({ id }) {
 
   function stationNode() {
     const here = stations[index()];
-    const leading = here.cues.find((cue) => cue.headline) ?? here.cues[0];
+    const leading = here.cues.find((cue) => !cue.own);
     const notes = file.notes.filter((note) => note.values.station === here.id);
     const body = [
       here.cautions.length && section("Take care", "care", cautionLines(card, here)),
-      leading.avoid && section("Avoid", "avoid", [lineNode(card, leading, { mark: "notyet", words: leading.avoid })]),
+      section("Avoid", "avoid", [lineNode(card, leading, { mark: "notyet", words: leading.avoid })]),
       here.asks.length && section("What the standard asks", "asks", askLines(card, here)),
       notes.length && notesNode(notes, { canEdit: false }),
     ].filter(Boolean);
@@ -122,7 +122,7 @@ export async function rehearse({ id }) {
     });
     part(node, "back").href = `#/dog/${file.dog.id}`;
     for (const [name, grade] of Object.entries(BUTTONS)) {
-      fill(node, { [name]: [icon(GRADES[grade].icon), ` ${GRADES[grade].words}`] });
+      fill(node, { [name]: [icon(GRADES[grade].icon), text("span", GRADES[grade].words)] });
       on(node, name, () => step(grade));
     }
     on(node, "undo", undo);

@@ -177,7 +177,7 @@ export async function ring({ id }) {
       station: station.name,
       current: headline(station),
       done: "Done",
-      next: at.next.isEnd ? `Next: end of ${at.step.phase.name.toLowerCase()}` : `Next: ${at.next.station.name}`,
+      next: at.next.isEnd ? "Next: all done here" : `Next: ${at.next.station.name}`,
       left: `${at.left} left`,
       missed: missed ? [icon("missed"), ` ${missed} missed`] : [],
       figure: stationFigure(card.figure, station.id),
@@ -189,13 +189,12 @@ export async function ring({ id }) {
 
   function drawEnd(at) {
     const missed = at.missed.length;
-    const onward = at.next ? `Go on: ${at.next.phase.name}` : "Finish";
     fill(view.node, {
       station: at.step.phase.name,
       current: missed ? `${missed} missed` : `Complete ${at.done}/${at.of}`,
       missed: at.missed.map((step) => missedRow(step)),
-      done: onward,
-      next: at.next ? `Next: ${at.next.station?.name ?? at.next.phase.name}` : "This was the last look.",
+      done: at.next ? "Go on" : "Finish",
+      next: at.next ? `Next: ${at.next.phase.name}` : "This was the last look.",
     });
     part(view.node, "done").removeAttribute("aria-label");
     view.node.classList.toggle("has-missed", missed > 0);
@@ -259,13 +258,13 @@ export async function ring({ id }) {
   function openMore() {
     const { station } = now().step;
     const notes = file.notes.filter((note) => note.values.station === station.id);
-    const leading = station.cues.find((cue) => cue.headline) ?? station.cues[0];
+    const leading = station.cues.find((cue) => !cue.own);
     const line = (cue, words, mark) => lineNode(card, cue, { words, mark });
     const body = [
       ...(notes.length ? [notesNode(notes, { canEdit: false })] : []),
       section("Do", "do", [line(leading, leading.do)]),
       ...(station.cautions.length ? [section("Take care", "care", cautionLines(card, station))] : []),
-      ...(leading.avoid ? [section("Avoid", "avoid", [line(leading, leading.avoid, "notyet")])] : []),
+      section("Avoid", "avoid", [line(leading, leading.avoid, "notyet")]),
       ...(station.asks.length ? [section("The standard asks", "asks", askLines(card, station))] : []),
     ];
     openSheet(station.name, body);

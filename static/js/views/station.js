@@ -24,7 +24,7 @@ export async function station({ id, station: stationId }) {
     place: `${place + 1} of ${all.length}`,
     figure: stationFigure(card.figure, here.id),
     headline: headline(here),
-    looks: `The judge looks at: ${lower(here.looks)}`,
+    looks: `Judge: ${lower(here.looks)}`,
     body: bodyOf(card, here),
     dog: file.dog.values.name ?? "this dog",
   });

@@ -1,0 +1,155 @@
+"""A phone as static/js/store.js keeps it, for the property tests: the same steps, in memory.
+
+Beside that it keeps what no merge knows: which texts its person has had before their eyes
+(`known`), so that the tests can tell a text that was lost from one that was replaced.
+"""
+
+from __future__ import annotations
+
+import itertools
+from typing import Any
+
+from ringside.book import clock, merge
+from ringside.book.models import FIELDS
+
+Change = dict[str, Any]
+Place = tuple[str, str, str]  # kind, record, field
+
+_numbers = itertools.count(1)
+
+
+def new_id() -> str:
+    """An id of UUID form, the same in every run."""
+    number = next(_numbers)
+    return f"{number:08x}-0000-7000-8000-{number:012x}"
+
+
+def start_ids_anew() -> None:
+    global _numbers
+    _numbers = itertools.count(1)
+
+
+def restamped(cell: merge.Cell, raw: str, stamp: str) -> merge.Cell:
+    """core/merge.js `restamp`."""
+    if "heads" not in cell:
+        return {**cell, "stamp": stamp} if cell["stamp"] == raw else cell
+
+    def rename(known: str) -> str:
+        return stamp if known == raw else known
+
+    return {
+        "seen": {by: rename(known) for by, known in cell["seen"].items()},
+        "heads": {rename(known): text for known, text in cell["heads"].items()},
+    }
+
+
+class Phone:
+    """One device: its records' cells, its changes by stamp, its clock and cursor."""
+
+    def __init__(self, error: int) -> None:
+        self.device = new_id()
+        self.error = error  # how far the phone's own clock is ahead of the true time (ms)
+        self.skew = 0
+        self.clock = ""
+        self.cursor = ""
+        self.changes: dict[str, Change] = {}
+        self.cells: dict[Place, merge.Cell] = {}
+        self.known: dict[Place, set[str]] = {}
+
+    # --- reading
+
+    def shown(self, place: Place) -> Any:
+        cell = self.cells.get(place)
+        return merge.value(cell) if cell else None
+
+    def apart(self, place: Place) -> dict[str, Any]:
+        cell = self.cells.get(place)
+        return merge.apart(cell) if cell else {}
+
+    def in_state(self, state: str) -> list[Change]:
+        """The index "state": in the order of the stamps."""
+        return [row for _, row in sorted(self.changes.items()) if row["state"] == state]
+
+    # --- writing
+
+    def write(self, place: Place, value: Any, now: int) -> Change | None:
+        """`writeAll` for one field; None where it holds the value already."""
+        kind, record, name = place
+        if place in self.cells and self.shown(place) == value and not self.apart(place):
+            return None
+        self.clock = clock.tick(
+            self.clock, now + self.error + self.skew, clock.node_of(self.device)
+        )
+        change = {
+            "id": new_id(),
+            "kind": kind,
+            "record": record,
+            "field": name,
+            "value": value,
+            "stamp": self.clock,
+            "base": merge.base(self.cells.get(place)),
+            "device": self.device,
+        }
+        assert self.clock not in self.changes, "a stamp was given twice"
+        self.changes[self.clock] = {**change, "state": "unsent"}
+        for refused in self.in_state("refused"):
+            if (refused["record"], refused["field"]) == (record, name):
+                if refused["stamp"] < self.clock:
+                    refused["state"] = "mended"
+        self._fold(change)
+        return change
+
+    def _fold(self, change: Change) -> None:
+        kind, record, name = place = (change["kind"], change["record"], change["field"])
+        is_text = FIELDS[kind][name].is_text
+        self.cells[place] = merge.fold(
+            self.cells.get(place), change["stamp"], change["base"], change["value"], is_text
+        )
+
+    # --- syncing
+
+    def outgoing(self, most: int) -> dict[str, Any]:
+        waiting = self.in_state("unsent")
+        changes = [
+            {key: value for key, value in row.items() if key not in ("state", "reason")}
+            for row in waiting[:most]
+        ]
+        return {"device": self.device, "cursor": self.cursor, "changes": changes}
+
+    def incoming(self, answer: dict[str, Any], now: int) -> None:
+        if answer["anew"]:
+            for row in self.in_state("sent"):
+                row["state"] = "unsent"
+        self._settle(answer)
+        for change in answer["changes"]:
+            self._fold(change)
+            self.clock = clock.later(self.clock, change["stamp"])
+        self.cursor = answer["cursor"]
+        skew = answer["now"] - (now + self.error)
+        self.skew = skew if abs(skew) > 120_000 else 0
+
+    def _settle(self, answer: dict[str, Any]) -> None:
+        taken, refused, stamps = set(answer["taken"]), answer["refused"], answer["restamped"]
+        if not taken and not refused:
+            return
+        renamed: dict[str, str] = {}
+        newest = ""
+        for row in self.in_state("unsent"):
+            if row["id"] in taken:
+                row["state"] = "sent"
+                if stamp := stamps.get(row["id"]):
+                    renamed[row["stamp"]] = stamp
+                    newest = clock.later(newest, stamp)
+                    self._rename(row, stamp)
+            elif row["id"] in refused:
+                row |= {"state": "refused", "reason": refused[row["id"]]}
+            else:
+                newest = clock.later(newest, row["stamp"])
+                row["base"] = " ".join(renamed.get(part, part) for part in row["base"].split(" "))
+        if renamed:
+            self.clock = newest
+
+    def _rename(self, row: Change, stamp: str) -> None:
+        place = (row["kind"], row["record"], row["field"])
+        if place in self.cells:
+            self.cells[place] = restamped(self.cells[place], row["stamp"], stamp)
