@@ -15,14 +15,15 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from functools import lru_cache
-from itertools import combinations
 from typing import Any
 
 from ringside.knowledge.schema import Body, Sex
 from ringside.knowledge.title_schema import (
     AtLeast,
+    Interval,
     Minimum,
     OnTheDay,
+    Points,
     Route,
     Rule,
     Schedule,
@@ -38,7 +39,7 @@ Window = tuple[date, date]  # first day inside, first day outside
 
 DAY = timedelta(days=1)
 IDS_SHOWN = 5
-BRUTE_FORCE_MOST = 14
+WAITS_FOR_TITLE = "won before the title that must come first"
 MONTHS = (
     "January", "February", "March", "April", "May", "June", "July", "August", "September",
     "October", "November", "December",
@@ -317,18 +318,41 @@ class _Case:
             self.leave_open(note)
         return first
 
-    def after(self, day: date, months: int) -> date:
-        """Return the day some months after `day`, as this reading has it."""
-        early, late = months_after(day, months)
-        self._note_month_end(early, late)
-        return late if self.strict else early
-
     def since_title(self, title: str | None) -> date:
         """Return the first day on which awards count that must follow another title."""
         if title is None or title not in self.dog.titles:
             return date.min if title is None else date.max
         held = self.dog.titles[title]
         return held + DAY if held else date.min
+
+    def first_for(self, slots: Slots) -> date:
+        """Return the first day on which an award can fill such a slot."""
+        return max(
+            self.over(slots.over_months, slots.on_the_day, slots.note),
+            slots.since or date.min,
+            self.since_title(slots.after_title),
+        )
+
+    def slot_window(self, slots: Slots, first: date) -> Window:
+        """Return the days on which an award for such a slot can still be won."""
+        windows = [self.windows[kind] for kind in slots.kinds]
+        if first == date.max:  # waits for a title, which is said elsewhere
+            first = date.min
+        return max(first, min(low for low, _ in windows)), max(high for _, high in windows)
+
+    def points_window(self) -> Window:
+        """Return the days on which points can be won."""
+        windows = [self.windows[kind] for kind in (self.scheme.kinds if self.scheme else ())]
+        return min(low for low, _ in windows), max(high for _, high in windows)
+
+    def interval_after(self, day: date) -> date:
+        """Return the first day for a last award where the first was won on `day`."""
+        rule = self.route.interval
+        if rule is None:
+            return day
+        early, late = months_after(day, rule.years * 12 + rule.months)
+        self._note_month_end(early, late)
+        return (late if self.strict else early) + timedelta(days=rule.days)
 
     def leave_open(self, note: str) -> None:
         """Note what a text leaves open."""
@@ -449,37 +473,40 @@ class _Slotted:
     are matched with judges (augmenting paths), so that no choice of awards could do better.
     """
 
-    def __init__(self, case: _Case) -> None:
-        route = case.route
-        self.slots = route.awards
-        self.units = [kind for kind, slots in enumerate(self.slots) for _ in range(slots.count)]
+    def __init__(self, route: Route) -> None:
+        self.units = [kind for kind, slots in enumerate(route.awards) for _ in range(slots.count)]
         self.by_judge = bool(route.judges and route.judges.at_least >= len(self.units) > 1)
-        self.may: list[dict[object, int]] = [{} for _ in self.slots]  # key -> oldest award
+        self.may: list[dict[object, int]] = [{} for _ in route.awards]  # key -> oldest award
         self.owner: dict[object, int] = {}
         self.free = list(range(len(self.units)))
 
-    def offer(self, kind: int, key: object, place: int) -> bool:
-        """Let an award be used for a kind of slot; return whether that was news."""
-        if key in self.may[kind]:
-            return False
-        self.may[kind][key] = place
-        return True
+    @property
+    def filled(self) -> int:
+        """How many slots are filled."""
+        return len(self.units) - len(self.free)
 
-    def fill(self) -> None:
-        """Fill free slots as long as any can be filled."""
-        for unit in tuple(self.free):
-            if self._place(unit, set()):
-                self.free.remove(unit)
+    def offer(self, kinds: Sequence[int], key: object, place: int) -> None:
+        """Let an award be used for some kinds of slot, and fill what that allows to fill."""
+        news = [kind for kind in kinds if key not in self.may[kind]]
+        for kind in news:
+            self.may[kind][key] = place
+        if news:
+            self._fill()
 
     def refill(self) -> None:
         """Start again, the slots that ask most first: those still free then ask least."""
         self.owner.clear()
         self.free = list(range(len(self.units)))
-        self.fill()
+        self._fill()
 
     def used(self) -> set[int]:
         """Return the awards that fill a slot."""
         return {self.may[self.units[unit]][key] for key, unit in self.owner.items()}
+
+    def _fill(self) -> None:
+        for unit in tuple(self.free):
+            if self._place(unit, set()):
+                self.free.remove(unit)
 
     def _place(self, unit: int, seen: set[object]) -> bool:
         for key in self.may[self.units[unit]]:
@@ -493,16 +520,8 @@ class _Slotted:
 
 def _weigh_slots(case: _Case, pool: Sequence[int], result: _Weighed) -> None:
     route = case.route
-    slotted = _Slotted(case)
-    firsts = [
-        max(
-            case.over(slots.over_months, slots.on_the_day, slots.note),
-            slots.since or date.min,
-            case.since_title(slots.after_title),
-        )
-        for slots in route.awards
-    ]
-    apart = route.shows is not None
+    slotted = _Slotted(route)
+    firsts = [case.first_for(slots) for slots in route.awards]
     shows: set[tuple[date, str]] = set()
     fits: list[int] = []
     complete: date | None = None
@@ -515,371 +534,258 @@ def _weigh_slots(case: _Case, pool: Sequence[int], result: _Weighed) -> None:
             and award.day >= firsts[kind]
             and (not slots.show_kinds or award.show_kind in slots.show_kinds)
         ]
+        show = (award.day, _same(award.show))
         if not kinds:
             if any(award.kind in slots.kinds for slots in route.awards):
                 result.set_aside(_unfit(case, award), place)
-            continue
-        if slotted.by_judge and not award.judge.strip():
+        elif slotted.by_judge and not award.judge.strip():
             result.set_aside("no judge entered", place)
-            continue
-        show = (award.day, _same(award.show))
-        if apart and show in shows:
+        elif route.shows and show in shows:
             result.set_aside("another award of the same show counts", place)
-            continue
-        shows.add(show)
-        fits.append(place)
-        if complete is None:
-            key: object = _same(award.judge) if slotted.by_judge else place
-            if any([slotted.offer(kind, key, place) for kind in kinds]):
-                slotted.fill()
-            if not slotted.free:
-                complete = award.day
+        else:
+            shows.add(show)
+            fits.append(place)
+            if complete is None:
+                slotted.offer(kinds, _same(award.judge) if slotted.by_judge else place, place)
+                complete = None if slotted.free else award.day
     if complete is None:
         slotted.refill()
     result.met.append((route.awards[0], complete))
-    if slotted.by_judge:
-        _judge_each(case, slotted, fits, firsts, result)
-    else:
-        _judge_among(case, slotted, fits, firsts, result)
+    _judge_slots(case, slotted, fits, firsts, result)
 
 
 def _unfit(case: _Case, award: Award) -> str:
     """Say why an award of the right kind fills no slot."""
     for slots in case.route.awards:
-        if award.kind not in slots.kinds:
-            continue
-        if slots.show_kinds and award.show_kind not in slots.show_kinds:
-            return "not at the kind of show that is asked for"
-        if slots.since and award.day < slots.since:
-            return f"won before {_day(slots.since)}"
-        if slots.after_title and award.day < case.since_title(slots.after_title):
-            return "won before the title that must come first"
-    return f"won too young: the slot that is left asks for {_over(case)}"
+        if award.kind in slots.kinds:
+            if slots.show_kinds and award.show_kind not in slots.show_kinds:
+                return "not at the kind of show that is asked for"
+            if slots.since and award.day < slots.since:
+                return f"won before {_day(slots.since)}"
+            if slots.after_title:
+                return WAITS_FOR_TITLE
+    return "won too young"
 
 
-def _over(case: _Case) -> str:
-    months = [slots.over_months for slots in case.route.awards if slots.over_months]
-    return f"a dog over {months[0]} months" if months else "another award"
-
-
-def _judge_each(
+def _judge_slots(
     case: _Case, slotted: _Slotted, fits: Sequence[int], firsts: Sequence[date], result: _Weighed
 ) -> None:
-    """Take every counted award from another judge: the matching has done the work."""
+    """See what is lacking in awards, judges, countries and time, or choose what counts.
+
+    Except where each award needs another judge, a dog that has more awards than are asked for is
+    read as having among them what is asked.
+    """
     route = case.route
-    needed = len(slotted.units)
-    have = needed - len(slotted.free)
-    result.counts |= slotted.used()
+    free = [route.awards[slotted.units[unit]] for unit in slotted.free]
+    for many in dict.fromkeys(slots.many for slots in route.awards):
+        need = sum(slots.count for slots in route.awards if slots.many == many)
+        lacking = sum(slots.many == many for slots in free)
+        result.have.append(Have(many, need - lacking, need))
+    spans = _spans(case, slotted, fits, result)
+    last = _interval_end(case, fits, result)
+    waits = last > date.min
+    total = max([len(free), int(waits), *(rule.at_least - have for _, rule, have in spans)])
+    if not total:
+        latest = max(day for _, day in result.met if day)
+        result.counts |= slotted.used() if slotted.by_judge else _enough(case, fits, latest)
+    else:
+        result.counts |= slotted.used() if slotted.by_judge else set(fits)
+        rules: list[Rule] = list(dict.fromkeys(free))
+        rules += [rule for _, rule, _ in spans]
+        rules += [route.interval] if waits and route.interval else []
+        _lack_slots(case, slotted, fits, firsts, result, rules, total, spans, last)
     judges = {_same(case.awards[place].judge) for place in result.counts}
     for place in fits:
         if place not in result.counts:
-            same = _same(case.awards[place].judge) in judges
+            spent = slotted.by_judge and _same(case.awards[place].judge) in judges
             result.set_aside(
-                "same judge as an award that counts" if same else "more than is asked", place
+                "same judge as an award that counts" if spent else "more than is asked", place
             )
-    what = dict.fromkeys(slots.many for slots in route.awards)
-    for many in what:
-        kinds = [kind for kind, slots in enumerate(route.awards) if slots.many == many]
-        need = sum(route.awards[kind].count for kind in kinds)
-        lacking = sum(slotted.units[unit] in kinds for unit in slotted.free)
-        result.have.append(Have(many, need - lacking, need))
-    result.have.append(Have("judges", have, needed))
-    if route.judges:
-        result.met.append((route.judges, result.met[-1][1]))
-    if not slotted.free:
-        _judge_countries(case, sorted(result.counts), result)
-        return
-    lacking: dict[str, int] = {}
-    first, starts = date.min, case.today
-    ends: list[date] = []
-    for unit in slotted.free:
-        kind = slotted.units[unit]
-        slots = route.awards[kind]
-        words = slots.many
-        lacking[words] = lacking.get(words, 0) + 1
-        low, high = _slot_window(case, slots, firsts[kind])
-        first, starts = max(first, low), max(starts, low)
-        ends.append(high)
-    rule = route.awards[slotted.units[slotted.free[0]]]
-    total = len(slotted.free)
-    says = " and ".join(
-        _more(
-            number,
-            next(slots.one for slots in route.awards if slots.many == many),
-            many,
-            more=result.have[[item.what for item in result.have].index(many)].have > 0,
-        )
-        for many, number in lacking.items()
-    )
-    if total == 1:
-        says += f", from a {_ordinal(needed)} judge"
-    elif have == 0:
-        says += ", each from a different judge"
-    else:
-        says += ", each from a judge not yet counted"
-    says += _countries_lacking(case, fits, total)
-    if first > case.today:
-        says += (
-            f", on or after {_day(first)}" if total == 1 else f", {_one_of(case, slotted, first)}"
-        )
-    result.lacks.append(_Lack(rule, says, total, starts, min(ends)))
 
 
-def _one_of(case: _Case, slotted: _Slotted, first: date) -> str:
-    """Say for how many of several lacking awards the date holds."""
-    bound = [case.route.awards[slotted.units[unit]].over_months for unit in slotted.free]
-    some = any(bound) and not all(bound)
-    young = min(case.windows[kind][0] for slots in case.route.awards for kind in slots.kinds)
-    return f"{'at least one' if some and young <= case.today else 'none'} " + (
-        f"on or after {_day(first)}" if some and young <= case.today else f"before {_day(first)}"
-    )
-
-
-def _judge_among(
-    case: _Case, slotted: _Slotted, fits: Sequence[int], firsts: Sequence[date], result: _Weighed
-) -> None:
-    """Take so many awards, and among them so many judges, countries and so long a time.
-
-    A dog that has more awards than are asked for is read as having among them what is asked.
-    """
+def _spans(
+    case: _Case, slotted: _Slotted, fits: Sequence[int], result: _Weighed
+) -> list[tuple[str, AtLeast, int]]:
+    """Return of what too few different ones gave awards: what, the rule, how many did."""
     route, awards = case.route, case.awards
-    slots = route.awards[0]
-    needed = len(slotted.units)
-    have = needed - len(slotted.free)
-    result.have.append(Have(slots.many, have, needed))
-    short = len(slotted.free)
-    spans: list[tuple[str, AtLeast, int]] = []
+    lacking = []
     for what, of, rule in (
         ("judge", "judge", route.judges),
         ("country", "country", route.countries),
-        ("country for a judge", "judge_country", route.judge_countries),
+        ("judge's country", "judge_country", route.judge_countries),
     ):
-        if rule:
-            found: set[str] = set()
-            met: date | None = None
-            for place in fits:
-                if name := _same(getattr(awards[place], of)):
-                    found.add(name)
-                    if met is None and len(found) >= rule.at_least:
-                        met = awards[place].day
-            result.met.append((rule, met))
-            spans.append((what, rule, len(found)))
-            result.have.append(
-                Have(_plural_of(what), min(len(found), rule.at_least), rule.at_least)
-            )
-    last = _interval_end(case, fits, result)
-    lacking = [(what, rule, count) for what, rule, count in spans if count < rule.at_least]
-    waits = last is not None and last > date.min
-    total = max([short, *(rule.at_least - count for _, rule, count in lacking), 1 if waits else 0])
-    if not total:
-        result.counts |= _smallest(case, fits, needed, [day for _, day in result.met if day])
-        for place in fits:
-            if place not in result.counts:
-                result.set_aside("more than is asked", place)
-        return
-    result.counts |= set(fits)
-    low, high = _slot_window(case, slots, firsts[0])
-    says = _more(total, slots.one, slots.many, more=bool(fits))
-    for what, rule, count in lacking:
-        says += _span(what, total, rule.at_least, count)
-    first = starts = max(case.today, low)
-    if waits and last is not None:
-        starts = max(starts, last)
-    elif route.interval and not fits:
-        starts = _plus(case, first)
-    says += _when(case, total, low, last if waits else None, begun=bool(fits))
-    rules: list[Rule] = [slots] if short else []
-    rules += [rule for _, rule, _ in lacking]
-    rules += [route.interval] if waits and route.interval else []
-    result.lacks += [
-        _Lack(rule, says if not number else "", total, starts, high)
-        for number, rule in enumerate(rules)
-    ]
+        if rule is None:
+            continue
+        found = ((awards[place].day, _same(getattr(awards[place], of))) for place in fits)
+        have, met = _reach(found, rule.at_least)
+        if what == "judge" and slotted.by_judge:
+            have, met = slotted.filled, result.met[0][1]
+        result.met.append((rule, met))
+        plural = {"judge": "judges", "country": "countries"}.get(what, "countries of judges")
+        result.have.append(Have(plural, min(have, rule.at_least), rule.at_least))
+        if have < rule.at_least:
+            lacking.append((what, rule, have))
+    return lacking
 
 
-def _interval_end(case: _Case, fits: Sequence[int], result: _Weighed) -> date | None:
-    """Return the day from which a last award would end the interval; date.min if it has ended."""
+def _reach(found: Iterable[tuple[date, object]], need: int) -> tuple[int, date | None]:
+    """Count different things (not empty ones), and tell when there were `need` of them."""
+    seen: set[object] = set()
+    met = None
+    for day, thing in found:
+        if thing and thing not in seen:
+            seen.add(thing)
+            if len(seen) == need:
+                met = day
+    return len(seen), met
+
+
+def _interval_end(case: _Case, fits: Sequence[int], result: _Weighed) -> date:
+    """Return the day from which a last award would end the interval; date.min if none is due."""
     rule = case.route.interval
     if rule is None or not fits:
-        return None
-    end = _plus(case, case.awards[fits[0]].day)
+        return date.min
+    end = case.interval_after(case.awards[fits[0]].day)
     met = next((case.awards[place].day for place in fits if case.awards[place].day >= end), None)
     result.met.append((rule, met))
     return date.min if met else end
 
 
-def _plus(case: _Case, day: date) -> date:
-    rule = case.route.interval
-    if rule is None:
-        return day
-    return case.after(day, rule.years * 12 + rule.months) + timedelta(days=rule.days)
-
-
-def _when(case: _Case, total: int, low: date, last: date | None, *, begun: bool) -> str:
-    """Say when the lacking awards can be had, as far as dates bind them."""
-    says = ""
-    if last and last > case.today and (total == 1 or last > low):
-        if low > case.today and total > 1:
-            says += f", none before {_day(low)}"
-        return f"{says}, {'' if total == 1 else 'the last '}on or after {_day(last)}"
-    if low > case.today:
-        says += f", on or after {_day(low)}" if total == 1 else f", none before {_day(low)}"
-    if case.route.interval and not begun:
-        rule = case.route.interval
-        parts = [(rule.years, "year"), (rule.months, "month"), (rule.days, "day")]
-        length = " and ".join(
-            f"{_word(number)} {unit}{'s' * (number > 1)}" for number, unit in parts if number
-        )
-        says += f", the last at least {length} after the first"
-    return says
-
-
-def _span(what: str, total: int, needed: int, have: int) -> str:
-    """Say from how many further judges or countries the lacking awards must come."""
-    by, named = {
-        "judge": ("from", "judge"),
-        "country": ("in", "country"),
-        "country for a judge": ("from", "country"),
-    }[what]
-    prefix = "a judge of " if what == "country for a judge" else ""
-    short = needed - have
-    if total == 1:
-        return f", {by} {prefix}a {_ordinal(needed)} {named}"
-    many = "judges" if named == "judge" else "countries"
-    prefix = "judges of " if prefix else ""
-    if have == 0:
-        return f", {by} {prefix}at least {_word(needed)} {many}"
-    if short == 1:
-        single = "a judge of " if prefix else ""
-        return f", at least one {by} {single}a {_ordinal(needed)} {named}"
-    return f", {by} {prefix}at least {_word(short)} further {many}"
-
-
-def _plural_of(what: str) -> str:
-    return {"judge": "judges", "country": "countries"}.get(what, "countries of judges")
-
-
-def _countries_lacking(case: _Case, fits: Sequence[int], total: int) -> str:
-    rule = case.route.judge_countries
-    if not rule:
-        return ""
-    found = {_same(case.awards[place].judge_country) for place in fits} - {""}
-    if len(found) >= rule.at_least:
-        return ""
-    return _span("country for a judge", total, rule.at_least, len(found))
-
-
-def _judge_countries(case: _Case, counts: Sequence[int], result: _Weighed) -> None:
-    """Check the countries of judges among awards that each come from another judge."""
-    rule = case.route.judge_countries
-    if not rule:
-        return
-    found: set[str] = set()
-    met: date | None = None
-    for place in sorted(counts, key=lambda place: case.awards[place].day):
-        found.add(_same(case.awards[place].judge_country))
-        if met is None and len(found - {""}) >= rule.at_least:
-            met = case.awards[place].day
-    found -= {""}
-    result.met.append((rule, met))
-    result.have.append(Have("countries of judges", min(len(found), rule.at_least), rule.at_least))
-    short = rule.at_least - len(found)
-    if short > 0:
-        slots = case.route.awards[0]
-        says = _more(short, slots.one, slots.many, more=True)
-        says += _span("country for a judge", short, rule.at_least, len(found))
-        low, high = _slot_window(case, slots, date.min)
-        result.lacks.append(_Lack(rule, says, short, max(case.today, low), high))
-
-
-def _smallest(case: _Case, fits: Sequence[int], needed: int, met: Sequence[date]) -> set[int]:
-    """Return as few awards as make up the title, from those won until it was complete."""
-    complete = max(met)
-    chosen = [place for place in fits if case.awards[place].day <= complete]
-    if len(chosen) <= needed:
-        return set(chosen)
-    greedy = _cover(case, chosen, needed)
-    if len(greedy) > needed and len(chosen) <= BRUTE_FORCE_MOST:
-        for group in combinations(chosen, needed):
-            if _makes_up(case, group):
-                return set(group)
-    return greedy
-
-
-def _cover(case: _Case, chosen: Sequence[int], needed: int) -> set[int]:
-    """Take the first and the last, then always the award that brings most that is new."""
-    group = [chosen[0], chosen[-1]]
-    rest = list(chosen[1:-1])
-    while rest and not (len(group) >= needed and _makes_up(case, group)):
-        judges = {_same(case.awards[place].judge) for place in group}
-        countries = {_same(case.awards[place].country) for place in group}
-        best = max(
-            rest,
-            key=lambda place: (
-                (_same(case.awards[place].judge) not in judges)
-                + (_same(case.awards[place].country) not in countries)
-            ),
-        )
-        group.append(best)
-        rest.remove(best)
-    return set(group)
-
-
-def _makes_up(case: _Case, group: Sequence[int]) -> bool:
+def _lack_slots(
+    case: _Case,
+    slotted: _Slotted,
+    fits: Sequence[int],
+    firsts: Sequence[date],
+    result: _Weighed,
+    rules: Sequence[Rule],
+    total: int,
+    spans: Sequence[tuple[str, AtLeast, int]],
+    last: date,
+) -> None:
+    """Say which awards are lacking, from whom, where and from when."""
     route = case.route
+    units = [slotted.units[unit] for unit in slotted.free] or [0]
+    windows = [case.slot_window(route.awards[kind], firsts[kind]) for kind in units]
+    lows = {low for low, _ in windows}
+    low, high = max(lows), min(high for _, high in windows)
+    first = max(case.today, low)
+    numbers: dict[Slots, int] = {}
+    for kind in units:
+        named = next(slots for slots in route.awards if slots.many == route.awards[kind].many)
+        numbers[named] = numbers.get(named, 0) + 1
+    if len(slotted.free) < total:
+        numbers = {route.awards[0]: total}
+    begun = {item.what for item in result.have if item.have}
+    says = " and ".join(
+        _more(number, slots.one, slots.many, more=slots.many in begun)
+        for slots, number in numbers.items()
+    )
+    says += "".join(_span(what, total, rule.at_least, have) for what, rule, have in spans)
+    starts = max(first, last)
+    if low > case.today and last <= low:
+        if total == 1:
+            says += f", on or after {_day(low)}"
+        elif len(lows) > 1:
+            says += f", at least one on or after {_day(low)}"
+        else:
+            says += f", none before {_day(low)}"
+    if last > first:
+        says += f", {'' if total == 1 else 'the last '}on or after {_day(last)}"
+    elif route.interval and not fits:
+        starts = case.interval_after(first)
+        says += f", the last at least {_length(route.interval)} after the first"
+    for number, rule in enumerate(rules):
+        result.lacks.append(_Lack(rule, "" if number else says, total, starts, high))
+
+
+def _span(what: str, total: int, need: int, have: int) -> str:
+    """Say from how many further judges or countries the lacking awards must come."""
+    by = "in" if what == "country" else "from"
+    one, many = ("judge", "judges") if what == "judge" else ("country", "countries")
+    of_one, of_many = ("a judge of ", "judges of ") if what == "judge's country" else ("", "")
+    short = need - have
+    if short == 1 and have:
+        least = "at least one " if total > 1 else ""
+        return f", {least}{by} {of_one}a {_ordinal(need)} {one}"
+    least = "at least " if total > short else ""
+    further = "further" if have else "different"
+    return f", {by} {of_many}{least}{_word(short)} {further} {many}"
+
+
+def _enough(case: _Case, fits: Sequence[int], latest: date) -> set[int]:
+    """Return as few awards as make up the title, from those won until it was complete.
+
+    The first and the last, then always the one that brings most that is new.
+    """
+    route = case.route
+    needed = sum(slots.count for slots in route.awards)
+    rest = [place for place in fits if case.awards[place].day <= latest]
+    group = [rest.pop(0), *([rest.pop()] if rest and needed > 1 else [])]
+    names: dict[str, set[str]] = {}
     for rule, of in (
         (route.judges, "judge"),
         (route.countries, "country"),
         (route.judge_countries, "judge_country"),
     ):
         if rule:
-            found = {_same(getattr(case.awards[place], of)) for place in group} - {""}
-            if len(found) < rule.at_least:
-                return False
-    days = [case.awards[place].day for place in group]
-    return route.interval is None or max(days) >= _plus(case, min(days))
+            names[of] = {_same(getattr(case.awards[place], of)) for place in group}
 
+    def news(place: int) -> int:
+        award = case.awards[place]
+        return sum(_same(getattr(award, of)) not in seen for of, seen in names.items())
 
-def _slot_window(case: _Case, slots: Slots, first: date) -> Window:
-    """Return the days on which an award for such a slot can be won."""
-    windows = [case.windows[kind] for kind in slots.kinds]
-    if first == date.max:  # waits for a title; said elsewhere
-        first = date.min
-    return max(first, min(low for low, _ in windows)), max(high for _, high in windows)
+    while rest:
+        best = max(rest, key=news)
+        if len(group) >= needed and not news(best):
+            break
+        group.append(best)
+        rest.remove(best)
+        for of, seen in names.items():
+            seen.add(_same(getattr(case.awards[best], of)))
+        rules = {"judge": route.judges, "country": route.countries}
+        rules["judge_country"] = route.judge_countries
+        if len(group) >= needed and all(
+            len(seen - {""}) >= rule.at_least for of, seen in names.items() if (rule := rules[of])
+        ):
+            break
+    return set(group)
 
 
 # --- points ------------------------------------------------------------------------------------
 
 
 def _weigh_points(case: _Case, pool: Sequence[int], result: _Weighed) -> None:
-    route, awards, scheme, rule = case.route, case.awards, case.scheme, case.route.points
+    route, scheme, rule = case.route, case.scheme, case.route.points
     if rule is None or scheme is None:
         return
-    first = max(rule.since or date.min, case.since_title(rule.after_title))
+    since = rule.since or date.min
+    after = case.since_title(rule.after_title)
+    floor = route.wins.min_points if route.wins else 0
+    most = rule.max_per_show or scheme.max_per_award
     worth: dict[int, int] = {}
     by_show: dict[tuple[date, str], list[int]] = {}
-    floor = route.wins.min_points if route.wins else 0
     for place in pool:
-        award = awards[place]
+        award = case.awards[place]
         if award.kind not in scheme.kinds:
             continue
-        if award.day < first:
-            waits = rule.after_title and award.day >= (rule.since or date.min)
-            reason = "won before the title that must come first" if waits else "too early"
-            result.set_aside(reason if waits else f"won before {_day(first)}", place)
-            continue
-        value, reason = points_of(award, scheme, floor)
-        if not value:
-            result.set_aside(reason, place)
-            continue
-        worth[place] = value
-        by_show.setdefault((award.day, _same(award.show)), []).append(place)
-    most = rule.max_per_show or scheme.max_per_award
+        if award.day < since:
+            result.set_aside(f"won before {_day(since)}", place)
+        elif award.day < after:
+            result.set_aside(WAITS_FOR_TITLE, place)
+        else:
+            value, reason = points_of(award, scheme, floor)
+            if value:
+                worth[place] = value
+                by_show.setdefault((award.day, _same(award.show)), []).append(place)
+            else:
+                result.set_aside(reason, place)
     credited: list[tuple[int, int]] = []
     for places in by_show.values():
         credited += _credit(places, worth, scheme, most, result)
-    _sum_up(case, credited, result)
-    _minimums(case, worth, by_show, most, result, sum(points for _, points in credited))
+    result.counts |= {place for place, _ in credited}
+    _sum_up(case, credited, most, result)
+    for minimum in route.minimum:
+        _part(case, minimum, worth, by_show, most, result)
 
 
 def points_of(award: Award, scheme: Scheme, major: int = 0) -> tuple[int | None, str]:
@@ -895,21 +801,19 @@ def points_of(award: Award, scheme: Scheme, major: int = 0) -> tuple[int | None,
     rows = [row for row in scheme.row if award.kind in row.kinds]
     if scheme.base is None and not rows:
         return None, "no points entered"
-    if scheme.base is not None:
-        if award.competing is None:
-            return None, "neither points nor the number of dogs entered"
-        return min(scheme.base + award.competing, scheme.max_per_award), ""
-    fitting = [row for row in rows if not row.show_kinds or award.show_kind in row.show_kinds]
-    if not fitting:
+    rows = [row for row in rows if not row.show_kinds or award.show_kind in row.show_kinds]
+    if scheme.base is None and not rows:
         return None, "no points for it at this kind of show"
-    if award.competing is None and any(row.competing_from or row.competing_to for row in fitting):
+    counted = scheme.base is not None or any(row.competing_from or row.competing_to for row in rows)
+    if counted and award.competing is None:
         return None, "neither points nor the number competing entered"
-    for row in fitting:
-        competing = award.competing or 0
-        if row.competing_from <= competing and (
-            row.competing_to is None or competing <= row.competing_to
-        ):
-            return row.points, "" if row.points else "too few competed for points"
+    competing = award.competing or 0
+    if scheme.base is not None:
+        return min(scheme.base + competing, scheme.max_per_award), ""
+    for row in rows:
+        high = competing if row.competing_to is None else row.competing_to
+        if row.competing_from <= competing <= high and row.points:
+            return row.points, ""
     return 0, "too few competed for points"
 
 
@@ -935,140 +839,114 @@ def _credit(
     return credited
 
 
-def _sum_up(case: _Case, credited: Sequence[tuple[int, int]], result: _Weighed) -> None:
-    """Walk through the credited awards once, noting when each rule was met and what lacks."""
-    route, awards, rule = case.route, case.awards, case.route.points
+def _sum_up(case: _Case, credited: Sequence[tuple[int, int]], most: int, result: _Weighed) -> None:
+    """See when the points, wins, judges and beaten champions were enough, or what is lacking."""
+    route, rule = case.route, case.route.points
     if rule is None:
         return
-    judges_rule = None if route.awards else route.judges
-    total = wins = 0
-    judges: set[str] = set()
-    win_judges: set[str] = set()
-    beaten: set[tuple[date, str]] = set()
-    met: dict[str, date] = {}
-    for place, points in credited:
-        award = awards[place]
-        judge = _same(award.judge)
+    won = [(case.awards[place], points) for place, points in credited]
+    window = case.points_window()
+    wait = f", none before {_day(window[0])}" if window[0] > case.today else ""
+
+    def note(rule: Rule, what: str, have: int, need: int, met: date | None) -> bool:
+        result.met.append((rule, met))
+        result.have.append(Have(what, min(have, need), need))
+        return met is None
+
+    def lack(rule: Rule, says: str, awards: int) -> None:
+        result.lacks.append(_Lack(rule, says, awards, max(case.today, window[0]), window[1]))
+
+    total, met = 0, None
+    for award, points in won:
         total += points
-        if judge:
-            judges.add(judge)
-        if total >= rule.at_least:
-            met.setdefault("points", award.day)
-        if judges_rule and len(judges) >= judges_rule.at_least:
-            met.setdefault("judges", award.day)
-        if route.wins:
-            won = points >= route.wins.min_points if award.major is None else award.major
-            if won:
-                wins += 1
-                win_judges |= {judge} - {""}
-            if wins >= route.wins.at_least and len(win_judges) >= (route.wins.judges or 0):
-                met.setdefault("wins", award.day)
-        if route.champions:
-            if award.champions:
-                beaten.add((award.day, _same(award.show)))
-            if len(beaten) >= route.champions.at_least:
-                met.setdefault("champions", award.day)
-        result.counts.add(place)
-    most = rule.max_per_show or (case.scheme.max_per_award if case.scheme else 1)
-    low, high = _points_window(case)
-    starts = max(case.today, low)
-    wait = f", none before {_day(low)}" if low > case.today else ""
-
-    def lack(what: Rule, says: str, number: int) -> None:
-        result.lacks.append(_Lack(what, says, number, starts, high))
-
-    result.met.append((rule, met.get("points")))
-    result.have.append(Have("points", min(total, rule.at_least), rule.at_least))
-    if "points" not in met:
+        if met is None and total >= rule.at_least:
+            met = award.day
+    if note(rule, "points", total, rule.at_least, met):
         short = rule.at_least - total
-        more = " more" if total else ""
-        lack(rule, f"{short}{more} point{'s' * (short > 1)}{wait}", -(-short // most))
+        lack(rule, f"{short}{' more' * bool(total)} {_points(short)}{wait}", -(-short // most))
     if route.wins:
-        result.met.append((route.wins, met.get("wins")))
-        result.have.append(
-            Have(route.wins.many, min(wins, route.wins.at_least), route.wins.at_least)
+        big = [award for award, points in won if _is_win(award, points, route.wins)]
+        _, enough = _reach(((award.day, id(award)) for award in big), route.wins.at_least)
+        judges, spread = _reach(
+            ((award.day, _same(award.judge)) for award in big), route.wins.judges or 0
         )
-        if "wins" not in met:
-            says, number = _wins_lacking(route.wins, wins, len(win_judges))
-            lack(route.wins, says, number)
-    if judges_rule:
-        result.met.append((judges_rule, met.get("judges")))
-        have, need = min(len(judges), judges_rule.at_least), judges_rule.at_least
-        result.have.append(Have("judges", have, need))
-        if have < need:
-            if need - have == 1:
+        met = max(enough, spread) if enough and spread else None
+        met = met if route.wins.judges else enough
+        if note(route.wins, route.wins.many, len(big), route.wins.at_least, met):
+            lack(route.wins, *_wins_lacking(route.wins, len(big), judges))
+    if route.judges and not route.awards:
+        need = route.judges.at_least
+        have, met = _reach(((award.day, _same(award.judge)) for award, _ in won), need)
+        if note(route.judges, "judges", have, need, met):
+            if have == need - 1:
                 says = f"a point from a {_ordinal(need)} judge"
-            elif have:
-                says = f"points from {_word(need - have)} further judges"
             else:
-                says = f"points from at least {_word(need)} judges"
-            lack(judges_rule, says, need - have)
+                further = "further" if have else "different"
+                says = f"points from {_word(need - have)} {further} judges"
+            lack(route.judges, says, need - have)
     if route.champions:
-        result.met.append((route.champions, met.get("champions")))
-        have, need = min(len(beaten), route.champions.at_least), route.champions.at_least
-        result.have.append(Have("shows with a champion beaten", have, need))
-        if have < need:
-            number, more = _word(need - have), " more" if have else ""
-            shows = f"{number}{more} show{'s' * (need - have > 1)}"
+        need = route.champions.at_least
+        have, met = _reach(
+            ((award.day, (award.day, _same(award.show))) for award, _ in won if award.champions),
+            need,
+        )
+        if note(route.champions, "shows with a champion beaten", have, need, met):
+            shows = _more(need - have, "show", "shows", more=have > 0)
             lack(route.champions, f"a champion beaten at {shows}", need - have)
+
+
+def _is_win(award: Award, points: int, rule: Wins) -> bool:
+    return points >= rule.min_points if award.major is None else award.major
 
 
 def _wins_lacking(rule: Wins, wins: int, judges: int) -> tuple[str, int]:
     short_judges = max(0, (rule.judges or 0) - judges)
     short = max(rule.at_least - wins, short_judges)
-    says = f"{_word(short)}{' more' if wins else ''} {rule.one if short == 1 else rule.many}"
+    says = _more(short, rule.one, rule.many, more=wins > 0)
     says += f" ({rule.min_points} points or more at one show)"
     if short_judges == 1 and judges:
-        says += f" from a {_ordinal(rule.judges or 1)} judge"
-        if short > 1:
-            says = f"{says} at least once"
+        says += f" from a {_ordinal(judges + 1)} judge"
     elif short_judges:
-        says += f" from {_word(short_judges)}{' further' if judges else ' different'} judges"
+        says += f" from {_word(short_judges)} {'further' if judges else 'different'} judges"
     return says, short
 
 
-def _minimums(
+def _part(
     case: _Case,
+    minimum: Minimum,
     worth: Mapping[int, int],
     by_show: Mapping[tuple[date, str], Sequence[int]],
     most: int,
     result: _Weighed,
-    total: int,
 ) -> None:
-    """Check the parts of the points that must come from certain wins."""
-    rule = case.route.points
-    for minimum in case.route.minimum:
-        first = max(
-            case.over(minimum.over_months, minimum.on_the_day, minimum.note),
-            minimum.since or date.min,
+    """Check a part of the points that must come from certain wins."""
+    if minimum.disputed:
+        case.leave_open(minimum.note)
+        if not case.strict:
+            return
+    over = case.over(minimum.over_months, minimum.on_the_day, minimum.note)
+    first = max(over, minimum.since or date.min)
+    highest = case.scheme is not None and case.scheme.per_show == "highest"
+    got = 0
+    met: date | None = None
+    for (day, _), places in by_show.items():
+        part = [worth[place] for place in places if _in_part(case.awards[place], minimum, first)]
+        got += min(max(part, default=0) if highest else sum(part), most)
+        if met is None and got >= minimum.points:
+            met = day
+    result.met.append((minimum, met))
+    result.have.append(Have(f"points {minimum.says}", min(got, minimum.points), minimum.points))
+    if met is None:
+        short = minimum.points - got
+        others = any(isinstance(lack.rule, Points) for lack in result.lacks)
+        says = f"at least {short} of them" if others else f"{short} more {_points(short)}"
+        says += f" {minimum.says}"
+        if over > case.today:
+            says += f" (from {_day(over)})"
+        low, high = case.points_window()
+        result.lacks.append(
+            _Lack(minimum, says, -(-short // most), max(case.today, low, first), high)
         )
-        if minimum.disputed:
-            case.leave_open(minimum.note)
-            if not case.strict:
-                continue
-        got = 0
-        met: date | None = None
-        for places in by_show.values():
-            part = [
-                worth[place] for place in places if _in_part(case.awards[place], minimum, first)
-            ]
-            if part:
-                highest = case.scheme is not None and case.scheme.per_show == "highest"
-                got += min(max(part) if highest else sum(part), most)
-                if met is None and got >= minimum.points:
-                    met = case.awards[places[0]].day
-        result.met.append((minimum, met))
-        result.have.append(Have(f"points {minimum.says}", min(got, minimum.points), minimum.points))
-        if met is None and rule:
-            short = minimum.points - got
-            points = f"{short} more point{'s' * (short > 1)}"
-            says = f"at least {short} of them " if total < rule.at_least else f"{points} "
-            low, high = _points_window(case)
-            starts = max(case.today, low, first)
-            says += minimum.says
-            if minimum.over_months and first > case.today:
-                says += f" (from {_day(first)})"
-            result.lacks.append(_Lack(minimum, says, -(-short // most), starts, high))
 
 
 def _in_part(award: Award, minimum: Minimum, first: date) -> bool:
@@ -1079,11 +957,6 @@ def _in_part(award: Award, minimum: Minimum, first: date) -> bool:
     )
 
 
-def _points_window(case: _Case) -> Window:
-    windows = [case.windows[kind] for kind in (case.scheme.kinds if case.scheme else ())]
-    return min(low for low, _ in windows), max(high for _, high in windows)
-
-
 # --- other titles and tests, and the verdict ---------------------------------------------------
 
 
@@ -1092,9 +965,8 @@ def _weigh_needs(case: _Case, result: _Weighed) -> None:
         if need.title in case.dog.titles:
             result.met.append((need, case.dog.titles[need.title]))
         else:
-            result.lacks.insert(
-                0, _Lack(need, f"first the title {_named(need.title)}", unknown=True)
-            )
+            says = f"first the title {case.title.names[need.title]}"
+            result.lacks.insert(0, _Lack(need, says, unknown=True))
     test = case.route.test
     if test:
         held = case.dog.tests.get(test.test)
@@ -1102,11 +974,6 @@ def _weigh_needs(case: _Case, result: _Weighed) -> None:
             result.met.append((test, held))
         else:
             result.lacks.append(_Lack(test, test.says, first=case.today))
-
-
-def _named(title: str) -> str:
-    """Name a title by its id where only that is at hand: da-ch as CH."""
-    return title.partition("-")[2].upper()
 
 
 def _verdict(result: _Weighed, title: BodyTitle, today: date) -> Verdict:
@@ -1248,6 +1115,17 @@ def _day(day: date) -> str:
 
 def _word(number: int) -> str:
     return WORDS[number] if 0 <= number < len(WORDS) else str(number)
+
+
+def _points(number: int) -> str:
+    return "point" if number == 1 else "points"
+
+
+def _length(rule: Interval) -> str:
+    parts = ((rule.years, "year"), (rule.months, "month"), (rule.days, "day"))
+    return " and ".join(
+        f"{_word(number)} {unit}{'s' * (number > 1)}" for number, unit in parts if number
+    )
 
 
 def _ordinal(number: int) -> str:

@@ -22,6 +22,7 @@ CountedBy = Literal["closing date", "seventh day before closing", "day of show",
 MonthEnd = Literal["last day", "next day", "silent"]
 Outcome = Literal["may", "may not", "may if"]
 Kind = Literal["championship", "open", "limited", "breed_club", "specialty", "cacib"]
+Prize = Annotated[str, StringConstraints(min_length=2, max_length=80)]
 Country = Annotated[str, StringConstraints(pattern=r"^[A-Z]{2}$")]
 # A title is named by its body; "any" is every body that the condition means.
 TitleId = Annotated[str, StringConstraints(pattern=r"^(fci|akc|kc|ckc|da|any):[a-z][a-z0-9_]*$")]
@@ -171,8 +172,8 @@ class ShowClass(Fact):
     divided_by_sex: bool | None = None
     condition: tuple[Condition, ...] = ()
     over_age: str = ""  # what becomes of an entry that is too old
-    wins: tuple[Line, ...] = ()
-    never_wins: tuple[Line, ...] = ()
+    wins: tuple[Prize, ...] = ()
+    never_wins: tuple[Prize, ...] = ()
     handler: str = ""
     valid_from: Day | None = None
 

@@ -37,6 +37,7 @@ class BodyTitle:
     kinds: Mapping[str, AwardKind]
     schemes: Mapping[str, Scheme]
     sources: Mapping[str, TitleSource]
+    names: Mapping[str, str]  # of the body's titles, by id
 
     @property
     def id(self) -> str:
@@ -105,8 +106,9 @@ def _join(file: TitlesFile) -> Iterator[BodyTitle]:
     kinds = {kind.id: kind for kind in file.award}
     schemes = {scheme.id: scheme for scheme in file.scheme}
     sources = {source.id: source for source in file.source}
+    names = {title.id: title.name for title in file.title}
     for title in file.title:
-        yield BodyTitle(file.body, file.caveat, title, kinds, schemes, sources)
+        yield BodyTitle(file.body, file.caveat, title, kinds, schemes, sources, names)
 
 
 def _cross_checks(file: TitlesFile) -> Iterator[str]:

@@ -1,4 +1,4 @@
-"""The app for the pocket: its shell, manifest, worker and files. None of it needs to know who asks."""
+"""The app for the pocket: its shell, manifest, worker and files, the same for everybody."""
 
 from __future__ import annotations
 
