@@ -11,7 +11,7 @@ import re
 from datetime import date, datetime
 from typing import Any
 
-from peewee import BooleanField, Field, TextField
+from peewee import BooleanField, Field, FloatField, TextField
 
 MOST_TEXT_BYTES = 65_536
 UUID = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}")
@@ -154,6 +154,27 @@ class Flag(RecordField, BooleanField):
 
     def _problem(self, value: Any) -> str | None:
         return None if isinstance(value, bool) else "must be true or false"
+
+
+class Number(RecordField, FloatField):
+    """A number from 0 to `most`, in the unit that stands beside it in the record."""
+
+    kind = "number"
+
+    def __init__(self, most: int, required: bool = False) -> None:
+        """Take the greatest value that can be meant."""
+        self.most = most
+        super().__init__(required=required)
+
+    def declare(self) -> dict[str, Any]:
+        """Add the limit."""
+        return {**super().declare(), "most": self.most}
+
+    def _problem(self, value: Any) -> str | None:
+        if isinstance(value, bool) or not isinstance(value, int | float):
+            return "must be a number"
+        # Not a number compares false with everything, so this refuses it too.
+        return None if 0 <= value <= self.most else f"must be from 0 to {self.most}"
 
 
 class Ref(RecordField, TextField):

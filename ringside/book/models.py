@@ -16,6 +16,7 @@ from ringside.book.fields import (
     Flag,
     FreeText,
     Instant,
+    Number,
     RecordField,
     Ref,
     WordList,
@@ -23,6 +24,7 @@ from ringside.book.fields import (
 )
 
 STATION = 40
+BODIES = ("FCI", "AKC", "KC", "CKC", "DA")
 
 
 class Meta(Model):
@@ -94,8 +96,14 @@ class Dog(Record):
     sex = Choice("dog", "bitch", required=True)
     born = Day(required=True)
     surface = Choice("table", "ground", "ramp")
-    body = Choice("FCI", "AKC", "KC", "CKC", "DA")
+    body = Choice(*BODIES)
     short_faced = Flag()
+    neutered = Flag()
+    testes = Choice("both", "one", "none")
+    testes_on = Day()
+    microchip = Words(40)
+    registration = Words(60)
+    born_in = Words(2)
 
 
 class Note(Record):
@@ -166,8 +174,77 @@ class Practice(Record):
     at = Instant(required=True)
 
 
+class Show(Record):
+    """A show one means to go to, of one day or several."""
+
+    name = Words(80, required=True)
+    body = Choice(*BODIES, required=True)
+    level = Choice("championship", "open", "limited", "breed_club", "specialty", "cacib")
+    day = Day(required=True)
+    until = Day()
+    place = Words(120)
+
+
+class Entry(Record):
+    """One dog at one show: where and when it goes in, as the schedule and the catalogue say."""
+
+    dog = Ref("dog", required=True)
+    show = Ref("show", required=True)
+    klass = Words(40)
+    day = Day()
+    judge = Words(60)
+    ring = Words(20)
+    time = Words(20)
+    armband = Words(12)
+
+
+class Gate(Record):
+    """One item of the gate check for one entry, as the handler's finger left it."""
+
+    entry = Ref("entry", required=True)
+    item = Words(STATION, required=True)
+    state = Choice("ready", "not ready", "open", required=True)
+    at = Instant(required=True)
+
+
+class Kit(Record):
+    """An item of one's own in the gate check of a dog."""
+
+    dog = Ref("dog", required=True)
+    line = Words(40, required=True)
+
+
+class Measure(Record):
+    """A weight or a height on a day."""
+
+    dog = Ref("dog", required=True)
+    what = Choice("weight", "height", required=True)
+    value = Number(1000, required=True)
+    unit = Choice("kg", "lb", "cm", "in", required=True)
+    day = Day(required=True)
+
+
+class Award(Record):
+    """What a dog won: the stuff titles are counted from."""
+
+    dog = Ref("dog", required=True)
+    day = Day(required=True)
+    body = Choice(*BODIES, required=True)
+    what = Words(STATION, required=True)
+    judge = Words(60)
+    country = Words(2)
+    show = Words(80)
+    klass = Words(40)
+    points = Number(100)
+    major = Flag()
+    defeated = Number(1000)
+
+
 KINDS: dict[str, type[Record]] = {
-    model.__name__.lower(): model for model in (Dog, Note, Cue, Ask, Order, Walk, Tick, Practice)
+    model.__name__.lower(): model
+    for model in (
+        Dog, Note, Cue, Ask, Order, Walk, Tick, Practice, Show, Entry, Gate, Kit, Measure, Award,
+    )  # fmt: skip
 }
 FIELDS: dict[str, dict[str, RecordField]] = {
     kind: {

@@ -12,7 +12,7 @@ import { apart, base, fold, restamp, value } from "./core/merge.js";
 
 const NAME = "ringside";
 const VERSION = 1;
-const OWNERS = ["dog", "walk", "breed"];
+const OWNERS = ["dog", "walk", "entry", "breed"];
 const listeners = new Set();
 const channel = "BroadcastChannel" in globalThis ? new BroadcastChannel("ringside-store") : null;
 

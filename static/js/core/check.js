@@ -35,6 +35,10 @@ const CHECKS = {
     const real = isDay(value.slice(0, 10)) && !Number.isNaN(Date.parse(value)) && value.slice(11, 13) < "24";
     return real ? null : `there is no moment ${value}`;
   },
+  number: (value, { most }) => {
+    if (typeof value !== "number") return "must be a number";
+    return value >= 0 && value <= most ? null : `must be from 0 to ${most}`;
+  },
   flag: (value) => (typeof value === "boolean" ? null : "must be true or false"),
   ref: (value) =>
     typeof value === "string" && UUID.test(value) ? null : "must be the id of a record (a UUID in lower case)",
