@@ -9,12 +9,12 @@ from flask import Flask, Response, jsonify
 from flask_wtf.csrf import CSRFError
 from werkzeug.exceptions import HTTPException
 
-from ringside.book.packs import PackShelf
 from ringside.book.store import Book
 from ringside.files import folder
 from ringside.knowledge import Knowledge
 from ringside.web import security
 from ringside.web.desk import make_desk
+from ringside.web.library import Library
 from ringside.web.pocket import make_pocket
 from ringside.web.sync import make_sync
 
@@ -47,9 +47,10 @@ def create_app(settings: Settings, book: Book, knowledge: Knowledge) -> Flask:
         WTF_CSRF_TIME_LIMIT=None,  # a phone may come back after a weekend without a signal
     )
     security.guard(app, settings.hosts)
-    app.register_blueprint(make_pocket(app, knowledge))
-    app.register_blueprint(make_sync(book, PackShelf(knowledge)))
-    app.register_blueprint(make_desk(book, knowledge))
+    library = Library(app, settings.data, knowledge)
+    app.register_blueprint(make_pocket(library.edition))
+    app.register_blueprint(make_sync(book, lambda: library.shelf))
+    app.register_blueprint(make_desk(book, library))
     app.add_url_rule("/healthz", "healthz", lambda: {"ok": True})
     app.register_error_handler(CSRFError, _forged)
     app.register_error_handler(HTTPException, _plain)

@@ -21,6 +21,7 @@ from ringside.app import Settings, create_app
 from ringside.book.store import FILE_NAME, Book, BookError
 from ringside.demo import fill
 from ringside.knowledge import Knowledge, KnowledgeError, load
+from ringside.web.library import OWN_BREEDS
 
 # The demo has a port of its own: a browser keeps its data by address, and the two must not mix.
 SERVE_PORT = 8470
@@ -65,7 +66,7 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def _serve(options: argparse.Namespace) -> int:
-    return _run(options, options.data, load(), is_demo=False)
+    return _run(options, options.data, load(own=options.data / OWN_BREEDS), is_demo=False)
 
 
 def _demo(options: argparse.Namespace) -> int:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import time
 import tomllib
 import uuid
+from calendar import monthrange
 from collections.abc import Iterator
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
@@ -17,6 +18,8 @@ from ringside.book import clock
 from ringside.book.changes import Change
 from ringside.book.store import Book
 from ringside.files import folder
+
+Data = dict[str, list[dict[str, Any]]]
 
 NAMESPACE = uuid.UUID("5f0f3d1c-6a1e-5c1a-9d6b-52494e475349")
 BOOK_ID = str(uuid.uuid5(NAMESPACE, "book"))
@@ -34,10 +37,11 @@ def fill(book: Book) -> None:
         raise ValueError(f"demo_data/kennel.toml does not fit the book: {receipt.refused}")
 
 
-def changes(data: dict[str, list[dict[str, Any]]], today: date) -> list[Change]:
+def changes(data: Data, today: date) -> list[Change]:
     """Return the changes that make the records of `data`: {kind: [{key, field: value}]}.
 
-    `born` may be given as `months_old` and `at` as `days_ago`, so that the demo never ages.
+    Days are given as distances (`months_old`, `days_ago`, `days_ahead`, and `a_day_short_of` an
+    age at a show), so that the demo never ages.
     """
     made: list[Change] = []
     stamp = ""
@@ -45,7 +49,7 @@ def changes(data: dict[str, list[dict[str, Any]]], today: date) -> list[Change]:
         stamp = clock.tick(stamp, EPOCH_MS, clock.node_of(DEVICE))
         made.append(
             {
-                "id": _id(kind, key, name, str(value) if name in ("born", "at") else ""),
+                "id": _id(kind, key, name, str(value) if name in ("born", "at", "day") else ""),
                 "kind": kind,
                 "record": _id(kind, key),
                 "field": name,
@@ -62,24 +66,36 @@ def _id(*parts: str) -> str:
     return str(uuid.uuid5(NAMESPACE, "/".join(parts)))
 
 
-def _fields(data: dict[str, Any], today: date) -> Iterator[tuple[str, str, str, Any]]:
+def _fields(data: Data, today: date) -> Iterator[tuple[str, str, str, Any]]:
+    shows = {show["key"]: today + timedelta(show["days_ahead"]) for show in data["show"]}
     for kind, records in data.items():
         for record in records:
-            key = record["key"]
             for name, value in record.items():
-                if name == "months_old":
-                    yield (
-                        kind,
-                        key,
-                        "born",
-                        (today - timedelta(days=round(value * 30.44))).isoformat(),
-                    )
-                elif name == "days_ago":
-                    yield kind, key, "at", _moment(today - timedelta(days=value))
-                elif name in ("dog", "walk"):
-                    yield kind, key, name, _id(name, value)
-                elif name != "key":
-                    yield kind, key, name, value
+                if name != "key":
+                    yield kind, record["key"], *_field(kind, name, value, today, shows)
+
+
+def _field(
+    kind: str, name: str, value: Any, today: date, shows: dict[str, date]
+) -> tuple[str, Any]:
+    if name == "months_old":
+        return "born", (today - timedelta(days=round(value * 30.44))).isoformat()
+    if name == "a_day_short_of":
+        return "born", _born_too_late(shows[value["show"]], value["months"]).isoformat()
+    if name == "days_ahead":
+        return "day", (today + timedelta(value)).isoformat()
+    if name == "days_ago":
+        day = today - timedelta(days=value)
+        return ("at", _moment(day)) if kind == "practice" else ("day", day.isoformat())
+    is_reference = name in ("dog", "walk") or (kind, name) == ("entry", "show")
+    return name, _id(name, value) if is_reference else value
+
+
+def _born_too_late(show: date, months: int) -> date:
+    """Return a birthday by which a dog is one day short of `months` on the day of the show."""
+    year, month = divmod(show.year * 12 + show.month - 1 - months, 12)
+    day = min(show.day, monthrange(year, month + 1)[1])
+    return date(year, month + 1, day) + timedelta(days=1)
 
 
 def _moment(day: date) -> str:

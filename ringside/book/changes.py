@@ -11,6 +11,7 @@ from ringside.book.models import FIELDS
 
 KEYS = ("id", "kind", "record", "field", "value", "stamp", "base", "device")
 MOST_BASES = 64
+_KEYS = frozenset(KEYS)
 
 Change = dict[str, Any]
 
@@ -18,14 +19,10 @@ Change = dict[str, Any]
 _ENCODER = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"), sort_keys=True)
 
 
-def problem(change: Any) -> str | None:
-    """Return why `change` (as parsed from JSON) cannot be kept, or None if it can."""
-    if not isinstance(change, dict) or set(change) != set(KEYS):
+def form_problem(change: Any) -> str | None:
+    """Return why `change` (as parsed from JSON) is none at all, or None if it is one."""
+    if not isinstance(change, dict) or change.keys() != _KEYS:
         return f"A change has exactly the keys {', '.join(KEYS)}."
-    return _envelope_problem(change) or _value_problem(change)
-
-
-def _envelope_problem(change: Change) -> str | None:
     for key in ("id", "record", "device"):
         if not isinstance(change[key], str) or not UUID.fullmatch(change[key]):
             return f"The {key} must be a UUID in lower case."
@@ -41,7 +38,8 @@ def _envelope_problem(change: Change) -> str | None:
     return None
 
 
-def _value_problem(change: Change) -> str | None:
+def value_problem(change: Change) -> str | None:
+    """Return why the book cannot keep what `change`, whose form is right, sets; None if it can."""
     kind, name = change["kind"], change["field"]
     fields = FIELDS.get(kind) if isinstance(kind, str) else None
     if fields is None:

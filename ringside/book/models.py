@@ -25,6 +25,7 @@ from ringside.book.fields import (
 
 STATION = 40
 BODIES = ("FCI", "AKC", "KC", "CKC", "DA")
+LEVELS = ("championship", "championship-cc", "open", "limited", "breed-club", "specialty", "cacib")
 
 
 class Meta(Model):
@@ -179,7 +180,7 @@ class Show(Record):
 
     name = Words(80, required=True)
     body = Choice(*BODIES, required=True)
-    level = Choice("championship", "open", "limited", "breed_club", "specialty", "cacib")
+    level = Choice(*LEVELS)
     day = Day(required=True)
     until = Day()
     place = Words(120)
@@ -225,26 +226,42 @@ class Measure(Record):
 
 
 class Award(Record):
-    """What a dog won: the stuff titles are counted from."""
+    """What a dog won: the stuff titles are counted from. `what` is an award kind of the body."""
 
     dog = Ref("dog", required=True)
     day = Day(required=True)
     body = Choice(*BODIES, required=True)
     what = Words(STATION, required=True)
     judge = Words(60)
+    judge_country = Words(2)
     country = Words(2)
     show = Words(80)
+    level = Choice(*LEVELS)
     klass = Words(40)
     points = Number(100)
     major = Flag()
-    defeated = Number(1000)
+    competing = Number(5000)
+    champions = Number(5000)
 
 
 KINDS: dict[str, type[Record]] = {
     model.__name__.lower(): model
     for model in (
-        Dog, Note, Cue, Ask, Order, Walk, Tick, Practice, Show, Entry, Gate, Kit, Measure, Award,
-    )  # fmt: skip
+        Dog,
+        Note,
+        Cue,
+        Ask,
+        Order,
+        Walk,
+        Tick,
+        Practice,
+        Show,
+        Entry,
+        Gate,
+        Kit,
+        Measure,
+        Award,
+    )
 }
 FIELDS: dict[str, dict[str, RecordField]] = {
     kind: {

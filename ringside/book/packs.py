@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
+from ringside.book.changes import as_text
 from ringside.book.store import Book
+from ringside.domain.eligibility import Felt
 from ringside.domain.exam import Dog
-from ringside.domain.pack import digest, pack
+from ringside.domain.pack import Subject, digest, pack
+from ringside.domain.titles import Award
 from ringside.knowledge import Knowledge
 
 Data = dict[str, Any]
@@ -16,13 +20,12 @@ Data = dict[str, Any]
 
 @dataclass
 class PackShelf:
-    """Hands out packs by hash. One per process; a change to any dog renews what differs."""
+    """Hands out packs by hash, one shelf a process; what changed in dogs or awards is made anew."""
 
     knowledge: Knowledge
     _upto: int = -1
+    _packs: dict[str, tuple[str, str, Data]] = field(default_factory=dict)  # dog: of, hash, pack
     _hashes: dict[str, str] = field(default_factory=dict)
-    _packs: dict[Dog, tuple[str, Data]] = field(default_factory=dict)
-    _dogs: dict[str, Dog] = field(default_factory=dict)
     _whole: str = ""
 
     def offer(self, book: Book, held: str | dict[str, str] | None) -> Data:
@@ -38,7 +41,7 @@ class PackShelf:
             return {"wanted": True}
         return {
             "packs": {
-                dog: self._packs[self._dogs[dog]][1]
+                dog: self._packs[dog][2]
                 for dog, known in self._hashes.items()
                 if held.get(dog) != known
             },
@@ -50,16 +53,40 @@ class PackShelf:
         upto = book.dogs_as_of()
         if upto == self._upto:
             return
-        dogs = {key: as_dog(values) for key, values in book.records("dog").items()}
-        packs = {dog: self._packs.get(dog) or self._made(dog) for dog in dogs.values()}
-        hashes = {key: packs[dog][0] for key, dog in dogs.items()}
-        self._dogs, self._packs, self._hashes = dogs, packs, hashes
-        self._whole = digest(hashes)
-        self._upto = upto
+        won: dict[str, list[tuple[str, Data]]] = defaultdict(list)
+        for key, values in book.records("award").items():
+            won[values.get("dog") or ""].append((key, values))
+        packs = {
+            dog: self._made(dog, values, sorted(won[dog]))
+            for dog, values in book.records("dog").items()
+        }
+        self._packs, self._upto = packs, upto
+        self._hashes = {dog: made for dog, (_, made, _) in packs.items()}
+        self._whole = digest(self._hashes)
 
-    def _made(self, dog: Dog) -> tuple[str, Data]:
-        made = pack(self.knowledge, dog)
-        return digest(made), made
+    def _made(
+        self, dog: str, values: Data, awards: list[tuple[str, Data]]
+    ) -> tuple[str, str, Data]:
+        of = as_text([values, awards])
+        known = self._packs.get(dog)
+        if known and known[0] == of:
+            return known
+        made = pack(self.knowledge, as_subject(values, awards))
+        return of, digest(made), made
+
+
+def as_subject(values: Data, awards: list[tuple[str, Data]]) -> Subject:
+    """Return what a pack is computed from: a dog's record, and its awards with their ids."""
+    known = [(key, award) for key, award in awards if award.get("day") and award.get("body")]
+    state, felt_on = values.get("testes"), values.get("testes_on")
+    return Subject(
+        dog=as_dog(values),
+        testes=Felt(state, date.fromisoformat(felt_on)) if state and felt_on else None,
+        neutered=values.get("neutered"),
+        born_in=values.get("born_in"),
+        wins=tuple(_as_award(key, award) for key, award in known),
+        classes=tuple(award.get("klass") or "" for _, award in known),
+    )
 
 
 def as_dog(values: Data) -> Dog:
@@ -72,4 +99,26 @@ def as_dog(values: Data) -> Dog:
         surface=values.get("surface"),
         body=values.get("body") or "FCI",
         short_faced=values.get("short_faced"),
+    )
+
+
+def _as_award(key: str, values: Data) -> Award:
+    def whole(name: str) -> int | None:
+        number = values.get(name)
+        return None if number is None else int(number)
+
+    return Award(
+        day=date.fromisoformat(values["day"]),
+        kind=values.get("what") or "",
+        body=values["body"],
+        judge=values.get("judge") or "",
+        country=values.get("country") or "",
+        judge_country=values.get("judge_country") or "",
+        show=values.get("show") or "",
+        show_kind=values.get("level") or "",
+        points=whole("points"),
+        major=values.get("major"),
+        competing=whole("competing"),
+        champions=whole("champions"),
+        id=key,
     )

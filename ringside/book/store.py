@@ -29,10 +29,14 @@ from ringside.book import clock, merge
 from ringside.book.models import FIELDS, KINDS, TABLES, Change, Contested, Meta
 
 FORMAT = 1
+# Packs are computed from records of these kinds.
+PACKED = ("dog", "award")
 FILE_NAME = "book.db"
 # A stamp may lead our clock by this much (ms) before it is ordered by our present instead.
 MOST_LEAD = 5 * 60 * 1000
 PAGE = 500
+
+TAKEN_ID = "Another change already has this id; both were kept apart. Write it anew."
 
 LOG_COLUMNS = (
     "id", "kind", "record", "field", "value", "stamp", "raw", "base", "device", "received",
@@ -202,74 +206,66 @@ class Book:
         a reason. One with a known id but other content is kept apart and refused.
         """
         receipt = Receipt()
-        fit = list(self._sift(incoming, receipt))
-        if fit:
+        formed = list(self._sift(incoming, receipt))
+        if formed:
             with self.writing():
-                self._append(fit, now, receipt)
+                self._append(formed, now, receipt)
         return receipt
 
     def _sift(self, incoming: Iterable[Any], receipt: Receipt) -> Iterator[dict[str, Any]]:
         for change in incoming:
-            reason = rules.problem(change)
+            reason = rules.form_problem(change)
             if reason is None:
                 yield change
             else:
                 key = change.get("id") if isinstance(change, dict) else None
                 receipt.refused[key if isinstance(key, str) else ""] = reason
 
-    def _append(self, fit: list[dict[str, Any]], now: int, receipt: Receipt) -> None:
-        known = self._known([change["id"] for change in fit])
-        true_stamps = {raw: stamp for *_, raw, stamp in known.values() if raw != stamp}
+    def _append(self, formed: list[dict[str, Any]], now: int, receipt: Receipt) -> None:
+        known = self._known([change["id"] for change in formed])
+        # What a base means that names a stamp as its device gave it: the stamp the book gave it,
+        # or for a change that was refused, what that one was to replace.
+        meant = {raw: stamp for *_, raw, stamp in known.values() if raw != stamp}
+        newest = self._newest_stamp()
         rows: list[tuple[Any, ...]] = []
         edits: list[Edit] = []
-        newest = ""
         # In the order they were made, so that those which get a stamp here keep that order.
-        for change in sorted(fit, key=itemgetter("stamp")):
+        for change in sorted(formed, key=itemgetter("stamp")):
             key, raw, device = change["id"], change["stamp"], change["device"]
-            text = rules.as_text(change["value"])
-            content = (change["kind"], change["record"], change["field"], text, device)
-            if key in known:
-                self._settle_known(change, known[key], content, now, receipt)
+            base = " ".join(meant.get(part, part) for part in change["base"].split())
+            reason = rules.value_problem(change)
+            if not reason:
+                text = rules.as_text(change["value"])
+                content = (change["kind"], change["record"], change["field"], text, device)
+                if key in known and known[key][:-2] == content:
+                    stamp = known[key][-1]
+                    receipt.taken.append(key)
+                    if stamp != raw:
+                        receipt.restamped[key] = stamp
+                    continue
+                replaced = max(base.split(), default="")
+                leads = clock.ms(raw) > now + MOST_LEAD or raw <= replaced
+                stamp = clock.tick(newest, now, clock.node(raw)) if leads else raw
+                if key in known:
+                    self._contest(change, now)
+                    reason = TAKEN_ID
+                elif stamp <= replaced:
+                    reason = "It replaces a value newer than itself; write it again."
+            if reason:
+                receipt.refused[key] = reason
+                meant[raw] = base
                 continue
-            base = " ".join(true_stamps.get(part, part) for part in change["base"].split())
-            replaced = max(base.split(), default="")
-            stamp = raw
-            if clock.ms(raw) > now + MOST_LEAD or raw <= replaced:
-                newest = max(newest or self._newest_stamp(), *(row[5] for row in rows[-1:]))
-                stamp = clock.tick(newest, now, clock.node(raw))
-            if replaced >= stamp:
-                receipt.refused[key] = "It replaces a value newer than itself; write it again."
-                continue
+            newest = clock.later(newest, stamp)
             if stamp != raw:
-                true_stamps[raw] = receipt.restamped[key] = stamp
+                meant[raw] = receipt.restamped[key] = stamp
             receipt.taken.append(key)
             known[key] = (*content, raw, stamp)
             rows.append((key, *content[:4], stamp, raw, base, device, now))
             edits.append((*content[:3], stamp, base, change["value"]))
         self._insert(Change._meta.table_name, LOG_COLUMNS, rows)
-        if any(kind == "dog" for kind, *_ in edits):
+        if any(kind in PACKED for kind, *_ in edits):
             self._set("dogs", str(self.newest()))
         self._project(edits)
-
-    def _settle_known(
-        self,
-        change: dict[str, Any],
-        stored: tuple[Any, ...],
-        content: tuple[Any, ...],
-        now: int,
-        receipt: Receipt,
-    ) -> None:
-        """Say that a change is kept already; or keep it apart where it is another one."""
-        key, stamp = change["id"], stored[-1]
-        if stored[:-2] != content:
-            self._contest(change, now)
-            receipt.refused[key] = (
-                "Another change already has this id; both were kept apart. Write it anew."
-            )
-            return
-        receipt.taken.append(key)
-        if stamp != change["stamp"]:
-            receipt.restamped[key] = stamp
 
     def _known(self, ids: list[str]) -> dict[str, tuple[Any, ...]]:
         """Return {id: (kind, record, field, value, device, raw, stamp)} of those in the log."""

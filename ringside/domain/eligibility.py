@@ -14,14 +14,16 @@ from __future__ import annotations
 
 from calendar import monthrange
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import date, timedelta
-from typing import Any, Literal
+from functools import cached_property
+from typing import Any, Literal, NamedTuple
 
 from ringside.knowledge.regulation_schema import (
     Bar,
     Bound,
     Condition,
+    Edition,
     Fact,
     Kind,
     Outcome,
@@ -29,8 +31,9 @@ from ringside.knowledge.regulation_schema import (
     Regulation,
     ShowClass,
     Tally,
+    Win,
 )
-from ringside.knowledge.schema import Read, Sex
+from ringside.knowledge.schema import Body, Read, Sex
 
 Data = dict[str, Any]
 
@@ -41,14 +44,11 @@ LONGEST_ENTRY = timedelta(days=366)
 # Wins count to the seventh day before the closing date, that day included.
 WINS_BEFORE_CLOSING = timedelta(days=7)
 
-_CLOSING_READINGS = (
-    "If what stands on the day of the show counts, that is what stood then.",
-    "If what stood when entries closed counts, it rests on the closing date.",
-)
-
 # Holding a higher title means holding that of champion too.
 _HIGHER = {"gch", "gchb", "gchs", "gchg", "gchp", "gchex", "grch", "supreme"}
-_CHAMPION = _HIGHER | {"ch", "sh_ch", "national_ch", "cib", "cib_working", "cie"}
+_CHAMPION = _HIGHER | {
+    "ch", "sh-ch", "national-ch", "cib", "cib-working", "cib-asia-pacific", "cie",
+}  # fmt: skip
 _TRUST: Sequence[Read] = ("memory", "secondary", "copy")
 _MONTHS = (
     "January", "February", "March", "April", "May", "June", "July", "August", "September",
@@ -58,36 +58,28 @@ _KINDS: Mapping[Kind, str] = {
     "championship": "a championship show",
     "open": "an open show",
     "limited": "a limited show",
-    "breed_club": "a breed club's show",
+    "breed-club": "a breed club's show",
     "specialty": "a specialty",
     "cacib": "a CACIB show",
 }
 
 
 @dataclass(frozen=True)
-class Title:
-    """A title held, as "akc:ch"; without a day it counts as held all along."""
-
-    id: str
-    on: date | None = None
-
-
-@dataclass(frozen=True)
 class Award:
     """A win. What the record does not say stays None and makes a count uncertain."""
 
-    award: str  # first, cc, cacib, championship_points, challenge_points ...
-    body: str  # fci, akc, kc, ckc, da
+    award: Win
+    body: Body
     on: date | None = None
     klass: str | None = None
     kind: Kind | None = None
     ccs: bool | None = None  # whether CCs were on offer for the breed
     breed_only: bool | None = None  # whether the class was confined to the breed
-    points: int = 1
+    points: int = 1  # of an award that is points; a first prize is one, whatever it brought
 
 
 @dataclass(frozen=True)
-class Testes:
+class Felt:
     """What was felt, and when."""
 
     state: Literal["both", "one", "none"]
@@ -101,12 +93,23 @@ class DogFacts:
     born: date
     sex: Sex | None = None
     neutered: bool | None = None
-    titles: tuple[Title, ...] | None = None
+    # By id as in titles/*.toml; None: held, date unknown, so held all along.
+    titles: Mapping[str, date | None] | None = field(default=None, hash=False)
     awards: tuple[Award, ...] | None = None
-    testes: Testes | None = None
+    testes: Felt | None = None
     born_in: str | None = None  # country, as "CA"
-    registered: Mapping[str, bool] = field(default_factory=dict)  # by body: fci, akc ...
-    answers: Mapping[Question, bool] = field(default_factory=dict)
+    registered: Mapping[Body, bool] = field(default_factory=dict, hash=False)
+    answers: Mapping[Question, bool] = field(default_factory=dict, hash=False)
+
+    @cached_property
+    def wins(self) -> list[tuple[Award, list[tuple[date, int]]]]:
+        """The awards by kind, each with the days (and points, else 1) of all of its kind."""
+        kinds: dict[Any, tuple[Award, list[tuple[date, int]]]] = {}
+        for award in self.awards or ():
+            key = (award.award, award.body, award.klass, award.kind, award.ccs, award.breed_only)
+            weight = award.points if award.award.endswith("-points") else 1
+            kinds.setdefault(key, (award, []))[1].append((award.on or date.min, weight))
+        return list(kinds.values())
 
 
 @dataclass(frozen=True)
@@ -120,23 +123,27 @@ class Show:
     closing: date | None = None
 
 
-@dataclass(frozen=True)
-class Ruling:
-    """One class on one day. `fact` finds the deciding entry in the body's file."""
+class Ruling(NamedTuple):
+    """One class on one day. `fact` finds the deciding entry, see `pack_rules`."""
 
     klass: str
     verdict: Outcome
-    why: str
+    parts: tuple[str, ...]  # the first is said by itself, the others follow "only if"
     clause: str
     edition: str
     read: Read
     fact: str
     readings: tuple[str, ...] = ()
-    instead: str | None = None
+    instead: str | None = None  # the class to which the body would move it
+
+    @property
+    def why(self) -> str:
+        """Return the reason in one sentence."""
+        first, *others = self.parts
+        return f"{first}; only if {', and '.join(others)}." if others else f"{first}."
 
 
-@dataclass(frozen=True)
-class Window:
+class Window(NamedTuple):
     """A ruling that holds from `start` to `end`, both included; no `end` means for good."""
 
     start: date
@@ -205,20 +212,44 @@ def _say_age(bound: Bound) -> str:
 # --- Tracks: answers that hold from a day on -------------------------------------------------
 
 
-@dataclass(frozen=True)
-class _Answer:
-    """What holds for a while. `says` completes "if" for "may if", else is a whole sentence."""
+class _Answer(NamedTuple):
+    """What holds for a while; `says` is a clause that "only if" can precede where it is an if."""
 
     state: Outcome
     says: str
     fact: Fact
-    name: str
+    name: str  # see Ruling.fact
+    read: Read
     readings: tuple[str, ...] = ()
-    read: Read = "copy"
     instead: str | None = None
 
 
 _Track = list[tuple[date, _Answer]]
+
+
+@dataclass
+class _Case:
+    """One dog before one body, at a show where one is given, with what was already worked out."""
+
+    regulation: Regulation
+    dog: DogFacts
+    show: Show | None = None
+    ages: dict[Any, list[_Stage]] = field(default_factory=dict)
+    labels: dict[str | None, str] = field(default_factory=dict)
+
+    @cached_property
+    def hits(self) -> list[Bar]:
+        """The bars that mean something for this dog."""
+        return [bar for bar in self.regulation.bar if bar.verdict != "may" and _hit(self, bar)]
+
+    @property
+    def kinds(self) -> frozenset[Kind] | None:
+        return self.show.kinds if self.show else None
+
+    def label(self, fact: Fact) -> str:
+        if fact.edition not in self.labels:
+            self.labels[fact.edition] = edition(self.regulation, fact)
+        return self.labels[fact.edition]
 
 
 def _at(track: _Track, day: date) -> _Answer:
@@ -230,16 +261,26 @@ def _at(track: _Track, day: date) -> _Answer:
     return found
 
 
-def _weakest(*reads: Read) -> Read:
+def _weakest(reads: Iterable[Read]) -> Read:
     return min(reads, key=_TRUST.index)
 
 
 def _read(fact: Fact, *keys: str) -> Read:
     """Return how a fact was read, as far as it rests on these keys."""
-    return "memory" if set(keys) & set(fact.memory) else fact.read
+    return fact.read if fact.memory == () or not set(keys) & set(fact.memory) else "memory"
 
 
 # --- Age -----------------------------------------------------------------------------------
+
+
+class _Stage(NamedTuple):
+    """A stretch of life as two bounds see it; `by` names the bound that speaks."""
+
+    start: date
+    state: Outcome
+    says: str
+    by: Literal["low", "high", "both"]
+    readings: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -262,59 +303,84 @@ class _Side:
 
     def state(self, day: date) -> bool | None:
         """Return whether `day` is inside, or None where that is open."""
+        if day not in self.days:
+            outside = [self._is_in(day, reach, False) for reach in self.days]
+            if len(set(outside)) == 1:
+                return outside[0]
         found = set().union(*self.inside(day).values())
         return found.pop() if len(found) == 1 else None
+
+    def question(self, day: date, born: date) -> str:
+        """Return what is open about `day`."""
+        parts = []
+        if len(self.days) > 1:
+            parts.append(_month_question(born))
+        if any(len(found) > 1 for found in self.inside(day).values()):
+            parts.append(f"whether the day on which it is {_say_age(self.bound)} old counts")
+        return f"Depends on {' and on '.join(parts)}, which the text leaves open"
 
     def readings(self, day: date, born: date) -> tuple[str, ...]:
         """Return in words each way to see a day in dispute."""
         age = _say_age(self.bound)
-        inside = self.inside(day)
-        if len(self.days) == 1:
-            if self.low:
-                return (
-                    f"If {age} on the day is enough, it may go in.",
-                    f"If it must be over {age}, it is a day too young.",
+        if len(self.days) > 1:
+            return tuple(
+                f"Counted to {words} it is {age} old on {say(reach)}: {self._so(found)}."
+                for words, (reach, found) in zip(
+                    _month_words(born), self.inside(day).items(), strict=True
                 )
-            return (
-                f"If the day on which it is {age} old still counts, it may go in.",
-                "If the class ends the day before, it is too old.",
             )
-        return tuple(
-            f"Counted to {_month_words(born, place)}, it is {age} old on {say(reach)}: "
-            f"{self._so(inside[reach])}."
-            for place, reach in enumerate(self.days)
+        if self.low:
+            return (
+                f"If {age} on the day is enough, it may go in.",
+                f"If it must be over {age}, it is a day too young.",
+            )
+        return (
+            f"If the day on which it is {age} old still counts, it may go in.",
+            "If the class ends the day before, it is too old.",
         )
 
     def _so(self, found: set[bool]) -> str:
         if len(found) > 1:
-            return "it may go in only if that day itself counts"
+            return "in only if that day itself counts"
         if found == {True}:
             return "it may go in"
-        return "it is too young" if self.low else "it is too old"
+        return "too young" if self.low else "too old"
+
+    def turns(self) -> str:
+        """Return when the age is reached, and what that means where it is not plain."""
+        limit = ""
+        if self.low and self.bound.inclusive is False:
+            limit = ", and the class is for older dogs"
+        if not self.low and self.bound.inclusive is True:
+            limit = ", the last day for this class"
+        return f"it is {_say_age(self.bound)} old on {_say_any(self.days)}{limit}"
 
 
-def _month_words(born: date, place: int) -> str:
+def _month_question(born: date) -> str:
     if (born.month, born.day) == (2, 29):
-        return ("28 February", "1 March")[place]
-    return ("the month's last day", "the first day after the month")[place]
+        return "whether 28 February or 1 March stands for 29 February"
+    return f"how a month that has no {born.day}{'st' if born.day == 31 else 'th'} is counted"
 
 
-def _age_track(regulation: Regulation, klass: ShowClass, born: date) -> _Track:
-    fact, name, low = _lowest_age(regulation, klass)
-    sides = [
-        _Side(bound, reached(regulation, born, bound), bound is low)
-        for bound in (low, klass.high)
-        if bound
-    ]
-    starts = {born}
-    for side in sides:
-        for day in side.days:
-            starts |= {day, day + DAY}
+def _month_words(born: date) -> tuple[str, str]:
+    if (born.month, born.day) == (2, 29):
+        return "28 February", "1 March"
+    return "the month's last day", "the day after the month"
+
+
+def _age_track(case: _Case, klass: ShowClass) -> _Track:
+    by_low, name, low = _lowest_age(case.regulation, klass)
     track: _Track = []
-    for start in sorted(starts):
-        answer = _age_answer(klass, fact, name, sides, start, born)
-        if not track or track[-1][1] != answer:
-            track.append((start, answer))
+    for stage in _stages(case, low, klass.high):
+        if stage.by == "low":
+            answer = _Answer(
+                stage.state, stage.says, by_low, name, _read(by_low, "low", "under"), stage.readings
+            )
+        else:
+            keys = ("high",) if stage.by == "high" else ("low", "high")
+            read = _read(klass, *keys)
+            answer = _Answer(stage.state, stage.says, klass, "", read, stage.readings)
+        track.append((stage.start, answer))
     return track
 
 
@@ -328,73 +394,61 @@ def _lowest_age(regulation: Regulation, klass: ShowClass) -> tuple[Fact, str, Bo
     return klass, "", None
 
 
-def _age_answer(
-    klass: ShowClass, fact: Fact, name: str, sides: Sequence[_Side], day: date, born: date
-) -> _Answer:
-    low = next((side for side in sides if side.low), None)
-    high = next((side for side in sides if not side.low), None)
-    old_enough = low is None or low.state(day)
-    young_enough = high is None or high.state(day)
-    if low and old_enough is False:
-        return _Answer(
-            "may not", f"Too young: {_turns(low)}.", fact, name, read=_read(fact, "low", "under")
-        )
-    if high and young_enough is False:
-        return _Answer("may not", f"Too old: {_turns(high)}.", klass, "", read=_read(klass, "high"))
-    if old_enough and young_enough:
-        return _Answer("may", _right_age(low, high), klass, "", read=_read(klass, "low", "high"))
-    open_side = low if low and old_enough is None else high
-    assert open_side
-    return _Answer(
-        "may if",
-        _open_question(open_side, day, born),
-        fact if open_side.low else klass,
-        name if open_side.low else "",
-        readings=open_side.readings(day, born),
-        read=_read(fact if open_side.low else klass, "low" if open_side.low else "high"),
-    )
+def _stages(case: _Case, low: Bound | None, high: Bound | None) -> list[_Stage]:
+    """Return the life of the dog as these bounds see it. Many classes share theirs."""
+    rules = (case.regulation.month_end.reading, case.regulation.leap_day.reading)
+    key = (rules, *((it.age, it.unit, it.inclusive) if it else None for it in (low, high)))
+    if key not in case.ages:
+        case.ages[key] = list(_work_out(case, low, high))
+    return case.ages[key]
 
 
-def _turns(side: _Side) -> str:
-    limit = ""
-    if side.low and side.bound.inclusive is False:
-        limit = ", and the class is for older dogs"
-    if not side.low and side.bound.inclusive is True:
-        limit = ", the last day for this class"
-    return f"it is {_say_age(side.bound)} old on {_say_any(side.days)}{limit}"
+def _work_out(case: _Case, low: Bound | None, high: Bound | None) -> Iterator[_Stage]:
+    born = case.dog.born
+    floor = _Side(low, reached(case.regulation, born, low), True) if low else None
+    ceiling = _Side(high, reached(case.regulation, born, high), False) if high else None
+    turns = {day for side in (floor, ceiling) if side for day in side.days}
+    last: _Stage | None = None
+    for start in sorted({born} | turns | {day + DAY for day in turns}):
+        stage = _stage(floor, ceiling, start, born)
+        if last is None or last._replace(start=start) != stage:
+            yield stage
+            last = stage
 
 
-def _right_age(low: _Side | None, high: _Side | None) -> str:
-    """Name the bounds; the days themselves are those of the window."""
-    if low and high:
-        under = "up to" if high.bound.inclusive is True else "under"
-        return f"Right age: {low.bound.age} to {under} {_say_age(high.bound)}"
-    if low:
-        over = "over" if low.bound.inclusive is False else "at least"
-        return f"Right age: {over} {_say_age(low.bound)}"
-    if high:
-        under = "up to" if high.bound.inclusive is True else "under"
-        return f"Right age: {under} {_say_age(high.bound)}"
-    return "No age limit"
+def _stage(floor: _Side | None, ceiling: _Side | None, day: date, born: date) -> _Stage:
+    old_enough = floor.state(day) if floor else True
+    young_enough = ceiling.state(day) if ceiling else True
+    if floor and old_enough is False:
+        return _Stage(day, "may not", f"Too young: {floor.turns()}", "low")
+    if ceiling and young_enough is False:
+        return _Stage(day, "may not", f"Too old: {ceiling.turns()}", "high")
+    if floor and old_enough is None:
+        question, readings = floor.question(day, born), floor.readings(day, born)
+        return _Stage(day, "may if", question, "low", readings)
+    if ceiling and young_enough is None:
+        question, readings = ceiling.question(day, born), ceiling.readings(day, born)
+        return _Stage(day, "may if", question, "high", readings)
+    return _Stage(day, "may", _right_age(floor, ceiling), "both")
 
 
-def _open_question(side: _Side, day: date, born: date) -> str:
+def _right_age(floor: _Side | None, ceiling: _Side | None) -> str:
     parts = []
-    if len(side.days) > 1:
-        if (born.month, born.day) == (2, 29):
-            parts.append("whether 28 February or 1 March stands for 29 February")
-        else:
-            parts.append("how a month without the day of birth is counted")
-    if any(len(found) > 1 for found in side.inside(day).values()):
-        parts.append(f"whether the day on which it is {_say_age(side.bound)} old counts")
-    return f"Depends on {' and on '.join(parts)}, of which the text says nothing"
+    if floor:
+        over = "over" if floor.bound.inclusive is False else "at least"
+        parts.append(f"{over} {_say_age(floor.bound)}")
+    if ceiling:
+        under = "not over" if ceiling.bound.inclusive else "under"
+        if ceiling.bound.inclusive == "silent":
+            under = "up to"
+        parts.append(f"{under} {_say_age(ceiling.bound)}")
+    return f"Right age: {' and '.join(parts)}" if parts else "No age limit"
 
 
 # --- Titles, wins, answers -------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
-class _Since:
+class _Since(NamedTuple):
     """Since when something holds: a day, all along (date.min), never, or nobody has said."""
 
     day: date | None = None
@@ -406,51 +460,44 @@ _UNKNOWN = _Since(known=False)
 _ALWAYS = _Since(date.min)
 
 
-def _condition_track(
-    regulation: Regulation, klass: ShowClass, condition: Condition, dog: DogFacts, show: Show | None
-) -> _Track:
+def _condition_track(case: _Case, klass: ShowClass, condition: Condition) -> _Track:
     """Return what a condition says about the dog, from birth on."""
+    name = f"{klass.id}/{condition.id}"
+    read = _read(condition, "titles", "tally", "counted_by")
+    born = case.dog.born
 
     def answer(state: Outcome, says: str = "", readings: tuple[str, ...] = ()) -> _Answer:
-        name = f"{klass.id}/{condition.id}"
-        read = _read(condition, "titles", "tally", "counted_by")
         instead = condition.instead if state != "may" else None
-        return _Answer(state, says, condition, name, readings, read, instead)
+        return _Answer(state, says, condition, name, read, readings, instead)
 
     def refusal(says: str) -> _Answer:
         # At some kinds of show only, and the kind is not known: then it is an "if".
         return answer("may if", asks) if open_kind else answer("may not", says)
 
-    kinds = show.kinds if show else None
-    if condition.kinds and kinds is not None and not set(condition.kinds) & kinds:
-        return [(dog.born, answer("may"))]
-    open_kind = bool(condition.kinds) and kinds is None
-    asks = _asks(condition, open_kind)
-    since = _earliest(_parts(regulation, condition, dog))
+    if condition.kinds and case.kinds is not None and not set(condition.kinds) & case.kinds:
+        return []
+    open_kind = bool(condition.kinds) and case.kinds is None
+    asks = f"at {_say_kinds(condition.kinds)} {condition.asks}" if open_kind else condition.asks
+    since = _earliest(_parts(case, condition))
     if not since.known:
-        return [(dog.born, answer("may if", asks))]
+        return [(born, answer("may if", asks))]
     needs = condition.how == "needs"
-    before = [(dog.born, refusal(_lacks(condition)) if needs else answer("may"))]
-    perhaps = _held(condition.perhaps, dog).day if condition.perhaps else None
-    if needs and perhaps is not None:
-        known = answer("may if", f"its title is recognised so that {asks}")
-        before.append((max(perhaps, dog.born), known))
+    before = [(born, refusal(_lacks(condition)) if needs else answer("may"))]
+    perhaps = _held(condition.perhaps, case.dog).day if needs and condition.perhaps else None
+    if perhaps is not None:
+        says = f"its title is recognised, so that {asks}"
+        before.append((max(perhaps, born), answer("may if", says)))
     if since.day is None:
         return before
     after = answer("may") if needs else refusal(_has(condition, since.day))
+    if since.day <= born:
+        return [(born, after)]
     before = [(day, held) for day, held in before if day < since.day]
-    if since.day <= dog.born:
-        return [(dog.born, after)]
-    counted = _counted_from(condition, since.day, show)
+    counted = _counted_from(condition, since.day, case.show)
     if counted is not None:
         return [*before, (counted, after)]
-    says = _closing_words(condition, since.day, needs)
-    readings = _CLOSING_READINGS if condition.counted_by == "silent" else ()
-    return [
-        *before,
-        (since.day, answer("may if", says, readings)),
-        (since.day + LONGEST_ENTRY, after),
-    ]
+    between = (since.day, answer("may if", *_by_closing(condition, since.day, needs)))
+    return [*before, between, (since.day + LONGEST_ENTRY, after)]
 
 
 def _counted_from(condition: Condition, day: date, show: Show | None) -> date | None:
@@ -467,16 +514,25 @@ def _counted_from(condition: Condition, day: date, show: Show | None) -> date | 
     return None if condition.counted_by == "silent" else date.max
 
 
-def _closing_words(condition: Condition, day: date, needs: bool) -> str:
+def _by_closing(condition: Condition, day: date, needs: bool) -> tuple[str, tuple[str, ...]]:
+    """Return what to ask of the closing date, and the readings where the text names no day."""
     if condition.counted_by == "seventh day before closing":
         day += WINS_BEFORE_CLOSING
-    return f"entries closed {'on or after' if needs else 'before'} {say(day)}"
-
-
-def _asks(condition: Condition, open_kind: bool) -> str:
-    if open_kind:
-        return f"at {_say_kinds(condition.kinds)} {condition.asks}"
-    return condition.asks
+    closed = f"entries closed {'on or after' if needs else 'before'} {say(day)}"
+    reason = f"as the class asks that {condition.asks}"
+    if condition.counted_by != "silent":
+        return f"{closed}, {reason}", ()
+    if needs:
+        says = f"the day of the show decides, which the text leaves open, or {closed}, {reason}"
+        return says, (
+            "If the day of the show decides, it has what is asked.",
+            f"If the closing date decides, it has it only where {closed}.",
+        )
+    says = f"the closing date decides, which the text leaves open, and {closed}, {reason}"
+    return says, (
+        "If the day of the show decides, it is barred.",
+        f"If the closing date decides, it may go in where {closed}.",
+    )
 
 
 def _say_kinds(kinds: Iterable[Kind]) -> str:
@@ -485,24 +541,25 @@ def _say_kinds(kinds: Iterable[Kind]) -> str:
 
 def _lacks(condition: Condition) -> str:
     if condition.question or condition.born_in:
-        return f"Only if {condition.asks}; by its record that is not so."
-    return f"Only if {condition.asks}; no such title is recorded."
+        return f"Only if {condition.asks}; by its record that is not so"
+    return f"Only if {condition.asks}; no such title is recorded"
 
 
 def _has(condition: Condition, day: date) -> str:
     since = "" if day == date.min else f" since {say(day)}"
-    return f"Only if {condition.asks}; by its record that is no longer so{since}."
+    return f"Only if {condition.asks}; by its record that is no longer so{since}"
 
 
-def _parts(regulation: Regulation, condition: Condition, dog: DogFacts) -> Iterator[_Since]:
+def _parts(case: _Case, condition: Condition) -> Iterator[_Since]:
     if condition.titles:
-        yield _held(condition.titles, dog)
+        yield _held(condition.titles, case.dog)
     for tally in condition.tally:
-        yield _won(tally, regulation.body.lower(), dog)
+        yield _won(tally, case.regulation.body, case.dog)
     if condition.question:
-        yield _said(_reply(regulation, condition.question, dog))
+        yield _said(_reply(case, condition.question))
     if condition.born_in:
-        yield _said(None if dog.born_in is None else dog.born_in in condition.born_in)
+        born_in = case.dog.born_in
+        yield _said(None if born_in is None else born_in in condition.born_in)
 
 
 def _earliest(parts: Iterable[_Since]) -> _Since:
@@ -518,95 +575,93 @@ def _said(reply: bool | None) -> _Since:
     return _UNKNOWN if reply is None else _ALWAYS if reply else _NEVER
 
 
-def _reply(regulation: Regulation, question: Question, dog: DogFacts) -> bool | None:
+def _reply(case: _Case, question: Question) -> bool | None:
     """Return yes, no or None for a question about the dog."""
+    dog = case.dog
     if question == "neutered":
         return dog.neutered
     if question == "registered":
-        return dog.registered.get(regulation.body.lower())
-    if question == "never_first" and dog.awards is not None:
-        if not any(award.award == "first" for award in dog.awards):
-            return True
-        return dog.answers.get(question)
+        return dog.registered.get(case.regulation.body)
+    if (
+        question == "never_first"
+        and dog.awards is not None
+        and not any(award.award == "class-first" for award in dog.awards)
+    ):
+        return True
     return dog.answers.get(question)
 
 
 def _held(titles: Collection[str], dog: DogFacts) -> _Since:
     if dog.titles is None:
         return _UNKNOWN
-    days = [title.on or date.min for title in dog.titles if _is_any(title.id, titles)]
+    days = [on or date.min for held, on in dog.titles.items() if _is_any(held, titles)]
     return _Since(min(days)) if days else _NEVER
 
 
 def _is_any(held: str, titles: Collection[str]) -> bool:
     if held in titles:
         return True
-    body, _, name = held.partition(":")
-    if "any:ch" in titles and name in _CHAMPION:
+    body, _, name = held.partition("-")
+    if "any-ch" in titles and name in _CHAMPION:
         return True
-    return name in _HIGHER and f"{body}:ch" in titles
+    return name in _HIGHER and f"{body}-ch" in titles
 
 
-def _won(tally: Tally, body: str, dog: DogFacts) -> _Since:
+def _won(tally: Tally, body: Body, dog: DogFacts) -> _Since:
     """Return since when the wins reach the tally; open where the record says too little."""
     if dog.awards is None:
         return _UNKNOWN
     possible = 0
     sure: list[tuple[date, int]] = []
-    for award in dog.awards:
+    for award, won in dog.wins:
         counts = _counts(tally, body, award)
         if counts is not False:
-            possible += award.points
+            possible += sum(points for _, points in won)
         if counts:
-            sure.append((award.on or date.min, award.points))
+            sure += won
+    if possible < tally.count:
+        return _NEVER
     total = 0
     for day, points in sorted(sure):
         total += points
         if total >= tally.count:
             return _Since(day)
-    return _UNKNOWN if possible >= tally.count else _NEVER
+    return _UNKNOWN
 
 
-def _counts(tally: Tally, body: str, award: Award) -> bool | None:
-    if award.award not in tally.awards or (not tally.everywhere and award.body != body):
+def _counts(tally: Tally, body: Body, award: Award) -> bool | None:
+    """Return whether a win counts, or None where the record does not say enough."""
+    if award.award not in tally.awards or not (tally.everywhere or award.body == body):
         return False
-    # A class of another body has its own names, which this body's lists do not mean.
-    foreign = award.body != body
-    known: list[bool | None] = []
-    if tally.classes or tally.not_classes:
-        name = None if foreign else award.klass
-        if tally.classes:
-            known.append(None if name is None else name in tally.classes)
-        else:
-            known.append(None if name is None else name not in tally.not_classes)
-    if tally.kinds:
-        known.append(None if award.kind is None else award.kind in tally.kinds)
-    if tally.ccs:
-        known.append(award.ccs)
-    if tally.breed_only:
-        known.append(award.breed_only)
-    if False in known:
-        return False
-    return None if None in known else True
+    # A class of another body has a name of its own, which this body's lists do not mean.
+    klass = award.klass if award.body == body else None
+    known = True
+    for asked, given in (
+        (tally.classes, klass and klass in tally.classes),
+        (tally.not_classes, klass and klass not in tally.not_classes),
+        (tally.kinds, award.kind and award.kind in tally.kinds),
+        (tally.ccs, award.ccs),
+        (tally.breed_only, award.breed_only),
+    ):
+        if asked and given is False:
+            return False
+        known = known and not (asked and given is None)
+    return True if known else None
 
 
 # --- What bars any dog -----------------------------------------------------------------------
 
 
-def _bar_track(
-    regulation: Regulation, klass: ShowClass, bar: Bar, dog: DogFacts, show: Show | None
-) -> _Track:
-    """Return what a bar means for the dog in this class; an empty track for nothing."""
-    if not _hit(regulation, bar, dog) or bar.verdict == "may":
+def _bar_track(case: _Case, klass: ShowClass, bar: Bar) -> _Track:
+    """Return what a bar that holds for the dog means in this class; an empty track for nothing."""
+    dog = case.dog
+    state, says = bar.verdict, bar.says.removesuffix(".")
+    if bar.asks and bar.verdict == "may if":
+        says = bar.asks
+    if bar.kinds and case.kinds is not None and not set(bar.kinds) & case.kinds:
         return []
-    state: Outcome = bar.verdict
-    says = bar.asks if bar.verdict == "may if" and bar.asks else bar.says
-    kinds = show.kinds if show else None
-    if bar.kinds:
-        if kinds is not None and not set(bar.kinds) & kinds:
-            return []
-        if kinds is None and bar.asks:
-            state, says = "may if", bar.asks
+    if bar.kinds and case.kinds is None and bar.asks:
+        state, says = "may if", bar.asks
     for exempt in bar.exempt:
         if klass.id in exempt.classes:
             if exempt.asks is None:
@@ -617,17 +672,24 @@ def _bar_track(
         start = max(start, dog.testes.on)
         felt = "one was" if dog.testes.state == "one" else "none was"
         state, says = "may if", f"both testes are down by then ({felt} on {say(dog.testes.on)})"
-    fine = _Answer("may", "", bar, f"bar/{bar.id}")
-    answer = _Answer(state, says, bar, f"bar/{bar.id}", read=_read(bar, "effect"))
-    return [(start, answer)] if start == dog.born else [(dog.born, fine), (start, answer)]
+    answer = _Answer(state, says, bar, f"bar/{bar.id}", _read(bar, "effect"))
+    return _from(dog.born, start, answer)
 
 
-def _hit(regulation: Regulation, bar: Bar, dog: DogFacts) -> bool:
+def _from(born: date, start: date, answer: _Answer) -> _Track:
+    """Return a track on which an answer holds from `start` on and nothing before."""
+    if start <= born:
+        return [(born, answer)]
+    return [(born, answer._replace(state="may", says="")), (start, answer)]
+
+
+def _hit(case: _Case, bar: Bar) -> bool:
+    dog = case.dog
     if bar.question is None or (bar.sex and dog.sex and bar.sex != dog.sex):
         return False
     if bar.question == "testes":
         return dog.testes is not None and dog.testes.state != "both" and not dog.neutered
-    return _reply(regulation, bar.question, dog) is bar.when
+    return _reply(case, bar.question) is bar.when
 
 
 def bars(regulation: Regulation, dog: DogFacts) -> list[Data]:
@@ -636,22 +698,24 @@ def bars(regulation: Regulation, dog: DogFacts) -> list[Data]:
     `state` is "hit" where it holds for this dog, "clear" where it does not, "ask" where nobody
     has said. Ages are left to the classes.
     """
+    case = _Case(regulation, dog)
     found: list[Data] = []
     for bar in regulation.bar:
         if bar.question is None or (bar.sex and dog.sex and bar.sex != dog.sex):
             continue
-        reply = dog.testes if bar.question == "testes" else _reply(regulation, bar.question, dog)
-        state = "ask" if reply is None else "hit" if _hit(regulation, bar, dog) else "clear"
+        if bar.question == "testes" and dog.neutered:
+            continue
+        reply = dog.testes if bar.question == "testes" else _reply(case, bar.question)
         found.append(
             {
                 "id": bar.id,
-                "state": state,
+                "state": "ask" if reply is None else "hit" if _hit(case, bar) else "clear",
                 "verdict": bar.verdict,
                 "why": bar.says,
                 "effect": bar.effect,
                 "lasting": bar.lasting,
                 "clause": bar.clause,
-                "edition": edition(regulation, bar),
+                "edition": case.label(bar),
                 "read": _read(bar, "effect"),
             }
         )
@@ -661,127 +725,114 @@ def bars(regulation: Regulation, dog: DogFacts) -> list[Data]:
 # --- A class -----------------------------------------------------------------------------------
 
 
-def _constant(klass: ShowClass, dog: DogFacts, show: Show | None) -> Iterator[_Track]:
-    """Yield what does not depend on age or record: sex, kind of show, since when."""
-    if klass.sex and klass.sex != dog.sex:
-        says = f"Only for a {klass.sex}." if dog.sex else f"it is a {klass.sex}"
-        state: Outcome = "may not" if dog.sex else "may if"
-        yield [(dog.born, _Answer(state, says, klass, "", read=klass.read))]
-    kinds = show.kinds if show else None
-    if klass.kinds and (kinds is None or not set(klass.kinds) & kinds):
-        where = _say_kinds(klass.kinds)
-        answer = (
-            _Answer("may if", f"it is {where}", klass, "", read=klass.read)
-            if kinds is None
-            else _Answer("may not", f"Only at {where}.", klass, "", read=klass.read)
-        )
-        yield [(dog.born, answer)]
+def _own_tracks(case: _Case, klass: ShowClass) -> Iterator[_Track]:
+    """Yield what a class asks besides age and conditions: sex, kind of show, since when."""
+    dog = case.dog
+
+    def answer(state: Outcome, says: str) -> _Answer:
+        return _Answer(state, says, klass, "", klass.read)
+
+    if klass.sex and dog.sex is None:
+        yield [(dog.born, answer("may if", f"it is a {klass.sex}"))]
+    elif klass.sex and klass.sex != dog.sex:
+        yield [(dog.born, answer("may not", f"Only for a {klass.sex}"))]
+    if klass.kinds and case.kinds is None:
+        yield [(dog.born, answer("may if", f"the show is {_say_kinds(klass.kinds)}"))]
+    elif klass.kinds and not set(klass.kinds) & (case.kinds or frozenset()):
+        yield [(dog.born, answer("may not", f"Only at {_say_kinds(klass.kinds)}"))]
     if klass.valid_from and klass.valid_from > dog.born:
-        says = f"The class began on {say(klass.valid_from)}."
-        fine = _Answer("may", "", klass, "", read=klass.read)
-        yield [
-            (dog.born, _Answer("may not", says, klass, "", read=klass.read)),
-            (klass.valid_from, fine),
-        ]
+        says = f"The class began on {say(klass.valid_from)}"
+        yield [(dog.born, answer("may not", says)), (klass.valid_from, answer("may", ""))]
 
 
-def _tracks(
-    regulation: Regulation, klass: ShowClass, dog: DogFacts, show: Show | None, *, lasting: bool
-) -> list[_Track]:
-    tracks = [_age_track(regulation, klass, dog.born), *_constant(klass, dog, show)]
-    for condition in klass.condition:
-        tracks.append(_condition_track(regulation, klass, condition, dog, show))
-    for bar in regulation.bar:
-        if bar.lasting or not lasting:
-            tracks.append(_bar_track(regulation, klass, bar, dog, show))
+def _tracks(case: _Case, klass: ShowClass, *, lasting: bool) -> list[_Track]:
+    """Return all that a class asks of the dog, the age first."""
+    tracks = [_age_track(case, klass), *_own_tracks(case, klass)]
+    tracks += [_condition_track(case, klass, condition) for condition in klass.condition]
+    tracks += [_bar_track(case, klass, bar) for bar in case.hits if bar.lasting >= lasting]
     return [track for track in tracks if track]
 
 
-def _combine(regulation: Regulation, klass: ShowClass, answers: Sequence[_Answer]) -> Ruling:
+def _combine(case: _Case, klass: ShowClass, answers: Sequence[_Answer]) -> Ruling:
     """Lay the answers over one another: the first no decides, else every "if" is named."""
     for answer in answers:
         if answer.state == "may not":
-            return _ruling(regulation, klass, answer, answer.says)
+            return _ruling(case, klass, answer, [answer])
     age, *others = answers
-    ifs = [answer for answer in others if answer.state == "may if"]
-    asked = ", and ".join(dict.fromkeys(answer.says for answer in ifs))
-    why = f"{age.says}; only if {asked}." if asked else f"{age.says}."
-    involved = [age, *ifs]
+    involved = [age, *(answer for answer in others if answer.state == "may if")]
     deciding = next((answer for answer in involved if answer.state == "may if"), age)
-    return replace(
-        _ruling(regulation, klass, deciding, why),
-        read=_weakest(*(answer.read for answer in involved)),
-        readings=tuple(words for answer in involved for words in answer.readings),
-        instead=next((answer.instead for answer in ifs if answer.instead), None),
-    )
+    return _ruling(case, klass, deciding, involved)
 
 
-def _ruling(regulation: Regulation, klass: ShowClass, by: _Answer, why: str) -> Ruling:
+def _ruling(case: _Case, klass: ShowClass, by: _Answer, involved: Sequence[_Answer]) -> Ruling:
+    alone = len(involved) == 1
     return Ruling(
         klass.id,
         by.state,
-        why,
+        (by.says,) if alone else tuple(dict.fromkeys(answer.says for answer in involved)),
         by.fact.clause,
-        edition(regulation, by.fact),
-        by.read,
+        case.label(by.fact),
+        by.read if alone else _weakest(answer.read for answer in involved),
         by.name or klass.id,
-        by.readings,
-        by.instead,
+        by.readings if alone else tuple(words for item in involved for words in item.readings),
+        next((answer.instead for answer in involved if answer.instead), None),
     )
 
 
-# --- For a show, for a life, for the phone ---------------------------------------------------
+# --- For a show ------------------------------------------------------------------------------
 
 
 def governs(regulation: Regulation) -> str:
     """Return the sentence that belongs under every verdict of this body."""
-    return f"The show's own schedule governs; read from {edition(regulation, regulation.governs)}."
+    return f"The show's own schedule governs; read from {_label(regulation.edition[0])}."
 
 
 def edition(regulation: Regulation, fact: Fact) -> str:
     """Return the edition a fact was read in, as "title, number (date)"."""
     texts = regulation.edition
-    text = next((item for item in texts if item.id == fact.edition), texts[0])
+    return _label(next((item for item in texts if item.id == fact.edition), texts[0]))
+
+
+def _label(text: Edition) -> str:
     label = f"{text.title}, {text.number}" if text.number else text.title
     return f"{label} ({text.date})" if text.date and text.date not in label else label
 
 
 def verdicts(regulation: Regulation, dog: DogFacts, show: Show) -> list[Ruling]:
     """Return for each class of the body whether the dog may enter it at this show, and why."""
-    return [verdict(regulation, klass, dog, show) for klass in regulation.classes]
+    case = _Case(regulation, dog, show)
+    return [_verdict(case, klass, show) for klass in regulation.classes]
 
 
-def verdict(regulation: Regulation, klass: ShowClass, dog: DogFacts, show: Show) -> Ruling:
-    """Return the ruling for one class."""
-    tracks = _tracks(regulation, klass, dog, show, lasting=False)
+def _verdict(case: _Case, klass: ShowClass, show: Show) -> Ruling:
+    tracks = _tracks(case, klass, lasting=False)
 
     def on(day: date) -> Ruling:
-        if day < dog.born:
-            unborn = _Answer("may not", "Not born yet on that day.", klass, "", read=klass.read)
-            return _ruling(regulation, klass, unborn, unborn.says)
-        return _combine(regulation, klass, [_at(track, day) for track in tracks])
+        if day < case.dog.born:
+            unborn = _Answer("may not", "Not born yet on that day", klass, "", klass.read)
+            return _ruling(case, klass, unborn, [unborn])
+        return _combine(case, klass, [_at(track, day) for track in tracks])
 
-    decides = klass.decides or regulation.ages.decides
-    decided_by = _read(klass, "decides") if klass.decides else regulation.ages.read
+    ages = case.regulation.ages
+    decides = klass.decides or ages.decides
     days = _days(show)
     if decides == "closing date":
         return _on_closing(on, show)
     if decides == "first day" or len(days) == 1:
         ruling = on(days[0])
         if any(on(day).verdict != ruling.verdict for day in days[1:]):
-            return replace(ruling, read=_weakest(ruling.read, decided_by))
+            by_day = _read(klass, "decides") if klass.decides else ages.read
+            return ruling._replace(read=_weakest((ruling.read, by_day)))
         return ruling
     own = [show.shown] if show.shown else days
-    if decides == "day shown":
-        return _several(regulation, on, own, None)
-    return _several(regulation, on, own, days[0])
+    return _several(case, on, own, None if decides == "day shown" else days[0])
 
 
 def _on_closing(on: Callable[[date], Ruling], show: Show) -> Ruling:
     if show.closing:
         return on(show.closing)
-    why = "The age on the closing date of entries decides, and that date is not known."
-    return replace(on(show.first), verdict="may if", why=why)
+    why = "The age on the closing date of entries decides, and that date is not known"
+    return on(show.first)._replace(verdict="may if", parts=(why,), readings=())
 
 
 def _days(show: Show) -> list[date]:
@@ -790,7 +841,7 @@ def _days(show: Show) -> list[date]:
 
 
 def _several(
-    regulation: Regulation, on: Callable[[date], Ruling], own: Sequence[date], first: date | None
+    case: _Case, on: Callable[[date], Ruling], own: Sequence[date], first: date | None
 ) -> Ruling:
     """Return the ruling on which all days agree, else "may if" with what each of them gives.
 
@@ -800,25 +851,25 @@ def _several(
     one = next(iter(rulings.values()))
     if len({(ruling.verdict, ruling.readings) for ruling in rulings.values()}) == 1:
         return one
+    why = "Depends on the day on which it is shown"
     readings = []
     if first:
+        why = (
+            "Depends on whether the first day of the show or the dog's own day decides, "
+            "which the text leaves open"
+        )
         readings.append(f"If the first day of the show decides, {_says(rulings[first])}")
     for span, ruling in _spans(rulings, own):
         opening = "If its own day decides and it is shown on" if first else "Shown on"
         readings.append(f"{opening} {_say_span(span)}, {_says(ruling)}")
-    why = (
-        "Depends on whether the first day of the show or the dog's own day decides, "
-        "which the text leaves open."
-        if first
-        else "Depends on the day on which it is shown."
-    )
+    ages = case.regulation.ages
     return Ruling(
         one.klass,
         "may if",
-        why,
-        regulation.ages.clause,
-        edition(regulation, regulation.ages),
-        _weakest(regulation.ages.read, *(ruling.read for ruling in rulings.values())),
+        (why,),
+        ages.clause,
+        case.label(ages),
+        _weakest((ages.read, *(ruling.read for ruling in rulings.values()))),
         "ages",
         tuple(readings),
     )
@@ -844,23 +895,24 @@ def _say_span(days: Sequence[date]) -> str:
     return say(days[0]) if len(days) == 1 else f"{say(days[0])} to {say(days[-1])}"
 
 
+# --- For a life, and for the phone -----------------------------------------------------------
+
+
 def windows(regulation: Regulation, dog: DogFacts) -> list[Window]:
     """Return for each class the windows of the dog's life, from birth on without a gap.
 
     They hold for lasting facts; lameness, season and the like belong to the day (`bars`). What
     a show alone would tell (its kind, its closing date) is part of the "may if".
     """
-    return [
-        window for klass in regulation.classes for window in _class_windows(regulation, klass, dog)
-    ]
+    case = _Case(regulation, dog)
+    return [window for klass in regulation.classes for window in _class_windows(case, klass)]
 
 
-def _class_windows(regulation: Regulation, klass: ShowClass, dog: DogFacts) -> list[Window]:
-    tracks = _tracks(regulation, klass, dog, None, lasting=True)
-    starts = sorted({start for track in tracks for start, _ in track})
+def _class_windows(case: _Case, klass: ShowClass) -> list[Window]:
+    tracks = _tracks(case, klass, lasting=True)
     found: list[tuple[date, Ruling]] = []
-    for start in starts:
-        ruling = _combine(regulation, klass, [_at(track, start) for track in tracks])
+    for start in sorted({start for track in tracks for start, _ in track}):
+        ruling = _combine(case, klass, [_at(track, start) for track in tracks])
         if not found or found[-1][1] != ruling:
             found.append((start, ruling))
     ends = [start - DAY for start, _ in found[1:]]
@@ -877,11 +929,12 @@ _LETTERS: Mapping[str, str] = {"may": "y", "may not": "n", "may if": "i"}
 def pack_windows(regulations: Mapping[str, Regulation], dog: DogFacts) -> Data:
     """Return the windows of all bodies as the phone keeps them: small, to be looked up by date.
 
-    {"v": 1, "born": day, "s": [sentence, ...], "w": {body: {class: [row, ...]}}}. A row is
-    [from, code, sentence, fact, [reading, ...]]; it holds until the next row of its class begins,
-    the last for good. `code` is y (may), n (may not) or i (may if), then c, s or m for copy,
-    secondary, memory; sentences and readings are places in "s"; `fact` is a key of `pack_rules`,
-    "" for the class itself. What is empty at the end of a row is left out. Days are ISO dates.
+    {"v": 1, "born": day, "s": [words, ...], "w": {body: {class: [row, ...]}}}. A row is
+    [from, code, words, fact, readings]; it holds until the next row of its class begins, the last
+    for good. `code` is y (may), n (may not) or i (may if), then c, s or m for copy, secondary,
+    memory. `words` is one place in "s", or a list of places [a, b, c ...] that reads "a; only if b,
+    and c"; a full stop ends either. `readings` are places of whole sentences. `fact` is a key of
+    `pack_rules`, "" for the class itself. What is empty at the end of a row is left out.
     """
     places: dict[str, int] = {}
 
@@ -890,11 +943,12 @@ def pack_windows(regulations: Mapping[str, Regulation], dog: DogFacts) -> Data:
 
     def row(window: Window) -> list[Any]:
         ruling = window.ruling
+        parts = [place(part) for part in ruling.parts]
         fact = "" if ruling.fact == ruling.klass else ruling.fact.removeprefix(f"{ruling.klass}/")
         cells: list[Any] = [
             window.start.isoformat(),
             _LETTERS[ruling.verdict] + ruling.read[0],
-            place(ruling.why),
+            parts if len(parts) > 1 else parts[0],
             fact,
             [place(words) for words in ruling.readings],
         ]
@@ -902,24 +956,26 @@ def pack_windows(regulations: Mapping[str, Regulation], dog: DogFacts) -> Data:
             cells.pop()
         return cells
 
-    bodies = {
-        body: {
-            klass.id: [row(window) for window in _class_windows(regulation, klass, dog)]
+    bodies: Data = {}
+    ages: dict[Any, list[_Stage]] = {}
+    for body, regulation in regulations.items():
+        case = _Case(regulation, dog, ages=ages)
+        bodies[body] = {
+            klass.id: [row(window) for window in _class_windows(case, klass)]
             for klass in regulation.classes
         }
-        for body, regulation in regulations.items()
-    }
     return {"v": 1, "born": dog.born.isoformat(), "s": list(places), "w": bodies}
 
 
 def pack_rules(regulations: Mapping[str, Regulation]) -> Data:
     """Return what is the same for every dog, once for the phone: names, clauses, editions.
 
-    {"v": 1, "b": {body: {"n": name, "g": governing sentence, "d": which day decides, "e":
-    [edition, ...], "c": {class: {...}}, "f": {fact: [clause, edition, read]}}}}. A class has "n"
-    (name), "f" (its own fact) and, where it has them, "d", "w" (wins), "x" (never wins), "o"
-    (optional), "k" (kinds of show), "s" (sex), "u" (note), "q" ({condition: {"f", "i" (the class
-    instead)}}). Facts that are no class's: "ages" and "bar/...".
+    {"v": 1, "b": {body: {"n": name, "g": the sentence under every verdict, "t": what the body says
+    of schedules, "d": which day decides, "e": [edition, ...], "c": {class: {...}}, "f": {fact:
+    [clause, place of the edition, read]}}}}. A class has "n" (name), "f" (its own fact) and, where
+    there is any, "d", "w" (can win), "x" (cannot), "o" (optional), "k" (kinds of show), "s" (sex),
+    "h" (who handles), "v" (what becomes of a dog over age), "u" (note) and "q" ({condition: {"f",
+    "i": the class instead}}). Facts of no class: "ages", "month_end", "leap_day", "bar/...".
     """
     return {"v": 1, "b": {body: _rules(item) for body, item in regulations.items()}}
 
@@ -934,7 +990,8 @@ def _rules(regulation: Regulation) -> Data:
         data: Data = {"n": item.name, "f": fact(item)}
         optional = {
             "d": item.decides, "w": item.wins, "x": item.never_wins, "k": item.kinds,
-            "s": item.sex, "u": item.note or item.conflict, "h": item.handler, "v": item.over_age,
+            "s": item.sex, "h": item.handler, "v": item.over_age,
+            "u": f"{item.note} {item.conflict}".strip(),
         }  # fmt: skip
         for key, value in optional.items():
             if value:
@@ -952,16 +1009,22 @@ def _rules(regulation: Regulation) -> Data:
     return {
         "n": regulation.name,
         "g": governs(regulation),
+        "t": regulation.governs.says,
         "d": regulation.ages.decides,
         "e": editions,
         "c": {item.id: klass(item) for item in regulation.classes},
-        "f": {"ages": fact(regulation.ages)}
+        "f": {
+            "ages": fact(regulation.ages),
+            "month_end": fact(regulation.month_end),
+            "leap_day": fact(regulation.leap_day),
+        }
         | {f"bar/{bar.id}": fact(bar) for bar in regulation.bar},
     }
 
 
 def _labels(regulation: Regulation) -> Iterator[str]:
-    yield edition(regulation, regulation.ages)
+    for rule in (regulation.ages, regulation.month_end, regulation.leap_day):
+        yield edition(regulation, rule)
     for klass in regulation.classes:
         yield edition(regulation, klass)
         yield from (edition(regulation, condition) for condition in klass.condition)

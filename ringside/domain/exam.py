@@ -61,8 +61,9 @@ class Own:
 def compose(knowledge: Knowledge, dog: Dog, own: Own | None = None) -> Data:
     """Return the card of `dog` as plain data (see the contributors' guide for its shape).
 
-    Lines for puppies carry `until`, the first day on which they no longer hold, so that
-    whoever shows the card needs only compare dates. An unknown breed gives the general card.
+    Lines for puppies are marked, and `puppy_until` is the first day on which they no longer hold,
+    so that whoever shows the card needs only compare dates. An unknown breed gives the general
+    card.
     """
     breed = knowledge.breeds.get(dog.breed)
     surface = dog.surface or (breed.examined_on if breed else "ground")
@@ -77,6 +78,8 @@ def compose(knowledge: Knowledge, dog: Dog, own: Own | None = None) -> Data:
         "general": breed is None,
         "figure": figure(breed, short_faced),
         "sex": dog.sex,
+        "short_faced": short_faced,
+        "puppy_until": puppy_until(dog.born).isoformat() if dog.born else None,
         "surface": surface,
         "standard": _chosen_standard(breed, dog.body),
         "phases": [
@@ -140,7 +143,7 @@ def _station(
             entry
             for entry in entries
             if entry.station == station.id
-            and _applies(entry.applies, dog.sex, surface, short_faced, dog.born)
+            and _applies(entry.applies, dog.sex, surface, short_faced)
         ]
 
     return {
@@ -149,30 +152,25 @@ def _station(
         "name": station.name,
         "looks": station.looks,
         "source": station.source,
-        "cues": [_cue(cue, dog.born) for cue in here(knowledge.cues)],
-        "cautions": [_caution(caution, dog.born) for caution in here(knowledge.cautions)],
+        "cues": [_cue(cue) for cue in here(knowledge.cues)],
+        "cautions": [_caution(caution) for caution in here(knowledge.cautions)],
         "asks": _asks(breed, station, dog.body) if breed else [],
     }
 
 
-def _applies(
-    applies: Applies, sex: Sex | None, surface: Surface, short_faced: bool, born: date | None
-) -> bool:
+def _applies(applies: Applies, sex: Sex | None, surface: Surface, short_faced: bool) -> bool:
     return (
         (applies.sex is None or sex is None or applies.sex == sex)
         and (not applies.surface or surface in applies.surface)
         and (applies.short_faced is None or applies.short_faced == short_faced)
-        and (applies.puppy is not True or born is not None)
     )
 
 
-def _for_puppies(entry: Cue | Caution, born: date | None) -> Data:
-    if entry.applies.puppy and born:
-        return {"until": puppy_until(born).isoformat()}
-    return {}
+def _for_puppies(entry: Cue | Caution) -> Data:
+    return {"puppy": True} if entry.applies.puppy else {}
 
 
-def _cue(cue: Cue, born: date | None) -> Data:
+def _cue(cue: Cue) -> Data:
     headline = {"headline": cue.headline} if cue.headline else {}
     return {
         **headline,
@@ -180,16 +178,16 @@ def _cue(cue: Cue, born: date | None) -> Data:
         "avoid": cue.avoid,
         "why": cue.why,
         "source": cue.source,
-        **_for_puppies(cue, born),
+        **_for_puppies(cue),
     }
 
 
-def _caution(caution: Caution, born: date | None) -> Data:
+def _caution(caution: Caution) -> Data:
     return {
         "risk": caution.risk,
         "text": caution.text,
         "source": caution.source,
-        **_for_puppies(caution, born),
+        **_for_puppies(caution),
     }
 
 

@@ -11,10 +11,11 @@ the two differ, the other verdict is given too, with what is open.
 from __future__ import annotations
 
 from calendar import monthrange
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Mapping, Sequence, Set
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from functools import lru_cache
+from itertools import combinations
 from typing import Any
 
 from ringside.knowledge.schema import Body, Sex
@@ -22,9 +23,12 @@ from ringside.knowledge.title_schema import (
     AtLeast,
     Interval,
     Minimum,
+    NeedsTest,
+    NeedsTitle,
     OnTheDay,
     Points,
     Route,
+    Row,
     Rule,
     Schedule,
     Scheme,
@@ -39,6 +43,12 @@ Window = tuple[date, date]  # first day inside, first day outside
 
 DAY = timedelta(days=1)
 IDS_SHOWN = 5
+FAR_AHEAD = timedelta(days=3 * 366)
+_PLURALS = {"judge": "judges", "country": "countries", "judge's country": "countries of judges"}
+ENOUGH_OF_ONE = 4  # as many as any route has slots
+LOWER_AWARD = "a higher award of the same show counts"
+OTHER_BODY = "given under another body"
+OTHER_KIND = "not an award that this title counts"
 WAITS_FOR_TITLE = "won before the title that must come first"
 MONTHS = (
     "January", "February", "March", "April", "May", "June", "July", "August", "September",
@@ -144,6 +154,11 @@ class Tally:
         return self.verdict.soonest
 
     @property
+    def sentence(self) -> str:
+        """The verdict in one sentence."""
+        return self.missing or f"Earned on {_day(self.earned or date.min)}."
+
+    @property
     def clause(self) -> str:
         """The clause that decided."""
         return self.rules[0].clause
@@ -156,24 +171,14 @@ class Tally:
 
 def tally(title: BodyTitle, dog: Dog, awards: Sequence[Award], today: date) -> Tally:
     """Weigh `awards` for `title`; those after `today` do not count yet."""
-    order = sorted(range(len(awards)), key=lambda place: (awards[place].day, place))
-    return _tally(title, dog, awards, order, today)
+    return _tally(title, _Record(dog, awards, today))
 
 
 def tally_all(
     titles: Iterable[BodyTitle], dog: Dog, awards: Sequence[Award], today: date
 ) -> list[Tally]:
     """Weigh `awards` for each title in turn; one that is found earned counts for the next."""
-    order = sorted(range(len(awards)), key=lambda place: (awards[place].day, place))
-    held = dict(dog.titles)
-    tallies = []
-    for title in titles:
-        known = Dog(dog.born, held, dog.tests, dog.trial, dog.section)
-        result = _tally(title, known, awards, order, today)
-        if result.earned:
-            held.setdefault(title.id, result.earned)
-        tallies.append(result)
-    return tallies
+    return _in_turn(titles, _Record(dog, awards, today), only=lambda title, dog: True)
 
 
 def months_after(day: date, months: int) -> tuple[date, date]:
@@ -212,26 +217,47 @@ def scheduled_points(
 # --- one title ---------------------------------------------------------------------------------
 
 
-def _tally(
-    title: BodyTitle, dog: Dog, awards: Sequence[Award], order: Sequence[int], today: date
-) -> Tally:
-    weighed = [
-        _weigh(_Case(title, route, dog, awards, today, strict=True), order)
-        for route in title.title.route
-    ]
-    best = min(weighed, key=_rank)
-    verdict = _verdict(best, title, today)
+class _Record:
+    """What is known of the dog, and what several titles would each work out again."""
+
+    def __init__(self, dog: Dog, awards: Sequence[Award], today: date) -> None:
+        self.held = dict(dog.titles)
+        self.dog = replace(dog, titles=self.held)
+        self.awards = awards
+        self.today = today
+        self.order: dict[Body, list[int]] = {}  # the awards of each body, oldest first
+        self.days: dict[Body, set[date]] = {}
+        for place in sorted(range(len(awards)), key=lambda place: (awards[place].day, place)):
+            self.order.setdefault(awards[place].body, []).append(place)
+            self.days.setdefault(awards[place].body, set()).add(awards[place].day)
+        self.screened: dict[object, _Screened] = {}
+        self.credits: dict[object, _Credits] = {}
+
+
+def _in_turn(
+    titles: Iterable[BodyTitle], record: _Record, *, only: Callable[[BodyTitle, Dog], bool]
+) -> list[Tally]:
+    tallies = []
+    for title in titles:
+        if only(title, record.dog):
+            result = _tally(title, record)
+            if result.earned:
+                record.held.setdefault(title.id, result.earned)
+            tallies.append(result)
+    return tallies
+
+
+def _tally(title: BodyTitle, record: _Record) -> Tally:
+    best, verdict = _best(title, record, strict=True)
     otherwise, remarks = None, best.case.remarks
-    if any(result.case.open for result in weighed):
-        lenient = [
-            _weigh(_Case(title, route, dog, awards, today, strict=False), order)
-            for route in title.title.route
-        ]
-        other = min(lenient, key=_rank)
-        second = _verdict(other, title, today)
+    if best.open:
+        other, second = _best(title, record, strict=False)
         if second != verdict:
             otherwise = second
-            remarks = [*remarks, *dict.fromkeys([*best.case.open, *other.case.open])]
+            remarks = [*remarks, *dict.fromkeys([*best.open, *other.open])]
+    order = record.order
+    foreign = [place for body in order if body != title.body for place in order[body]]
+    others = {OTHER_BODY: tuple(sorted(foreign))} if foreign else {}
     return Tally(
         title=title,
         route=best.case.route.name,
@@ -240,29 +266,32 @@ def _tally(
         open=tuple(remarks),
         have=tuple(best.have),
         counts=tuple(sorted(best.counts)),
-        aside={reason: tuple(places) for reason, places in best.aside.items()},
-        rules=_deciding(best, today),
+        aside={reason: tuple(places) for reason, places in best.aside.items() if places} | others,
+        rules=_deciding(best, record.today),
     )
+
+
+def _best(title: BodyTitle, record: _Record, *, strict: bool) -> tuple[_Weighed, Verdict]:
+    """Weigh every route under one reading; return the best, and the verdict on all."""
+    weighed = [
+        _weigh(_Case(title, route, record, strict=strict), record) for route in title.title.route
+    ]
+    best = min(weighed, key=_rank)
+    best.open = list(dict.fromkeys(note for result in weighed for note in result.case.open))
+    equal = [result for result in weighed if _rank(result)[:3] == _rank(best)[:3]]
+    return best, _verdict(best, equal, title, record.today)
 
 
 class _Case:
     """One route weighed under one reading: the dates that its rules come to for this dog."""
 
-    def __init__(
-        self,
-        title: BodyTitle,
-        route: Route,
-        dog: Dog,
-        awards: Sequence[Award],
-        today: date,
-        *,
-        strict: bool,
-    ) -> None:
+    def __init__(self, title: BodyTitle, route: Route, record: _Record, *, strict: bool) -> None:
         self.title = title
         self.route = route
-        self.dog = dog
-        self.awards = awards
-        self.today = today
+        self.dog = record.dog
+        self.awards = record.awards
+        self.days: Set[date] = record.days.get(title.body, frozenset())
+        self.today = record.today
         self.strict = strict
         self.open: list[str] = []  # what a text leaves open, where it matters to this dog
         self.remarks: list[str] = []
@@ -303,7 +332,7 @@ class _Case:
             if on_the_day == "in" or (on_the_day == "open" and not self.strict):
                 end += DAY
             self._note_month_end(early, late)
-            if on_the_day == "open":
+            if on_the_day == "open" and (self.matters(early) or self.matters(late)):
                 self.leave_open(note)
         return first, end
 
@@ -311,12 +340,15 @@ class _Case:
         """Return the first day on which the dog is over an age."""
         if not months:
             return date.min
-        first, _ = self.window(months, None, "out")
-        if first > date.min and (on_the_day == "out" or (on_the_day == "open" and self.strict)):
-            first += DAY
+        birthday, _ = self.window(months, None, "out")
+        if birthday == date.min or on_the_day == "in":
+            return birthday
         if on_the_day == "open":
-            self.leave_open(note)
-        return first
+            if self.matters(birthday):
+                self.leave_open(note)
+            if not self.strict:
+                return birthday
+        return birthday + DAY
 
     def since_title(self, title: str | None) -> date:
         """Return the first day on which awards count that must follow another title."""
@@ -354,13 +386,17 @@ class _Case:
         self._note_month_end(early, late)
         return (late if self.strict else early) + timedelta(days=rule.days)
 
+    def matters(self, day: date) -> bool:
+        """Tell whether a day that a text leaves open is still to come, or has an award."""
+        return day >= self.today or day in self.days
+
     def leave_open(self, note: str) -> None:
         """Note what a text leaves open."""
         if note and note not in self.open:
             self.open.append(note)
 
     def _note_month_end(self, early: date, late: date) -> None:
-        if early != late:
+        if early != late and self.matters(early):
             self.leave_open(
                 "The text does not say how months and years are counted to a month without that "
                 f"day: {_day(early)} or {_day(late)}."
@@ -373,7 +409,7 @@ class _Lack:
 
     rule: Rule
     says: str
-    awards: int = 0
+    awards: int = 0  # the least number of further awards that can meet it
     first: date = date.min  # the first day for what is lacking
     end: date = date.max  # the first day too late for it
     unknown: bool = False  # no date can be told
@@ -389,6 +425,7 @@ class _Weighed:
     have: list[Have] = field(default_factory=list)
     counts: set[int] = field(default_factory=set)
     aside: dict[str, list[int]] = field(default_factory=dict)
+    open: list[str] = field(default_factory=list)
 
     @property
     def earned(self) -> date | None:
@@ -397,63 +434,84 @@ class _Weighed:
             return None
         return max((day for _, day in self.met if day), default=None)
 
+    def set_all_aside(self, aside: Mapping[str, Sequence[int]]) -> None:
+        """Note awards that do not count, by reason."""
+        for reason, places in aside.items():
+            self.aside.setdefault(reason, []).extend(places)
+
     def set_aside(self, reason: str, place: int) -> None:
         """Note an award that does not count."""
         self.aside.setdefault(reason, []).append(place)
 
 
-def _weigh(case: _Case, order: Sequence[int]) -> _Weighed:
+def _weigh(case: _Case, record: _Record) -> _Weighed:
     result = _Weighed(case)
-    pool = _screen(case, order, result)
+    key = (case.title.body, tuple(case.windows.items()))
+    found = record.screened.get(key)
+    if found is None:
+        order = record.order.get(case.title.body, ())
+        found = record.screened[key] = _screen(case, order)
+    result.set_all_aside(found.aside)
     if case.route.awards:
-        _weigh_slots(case, pool, result)
+        _weigh_slots(case, found.pool, result)
     if case.route.points:
-        _weigh_points(case, pool, result)
+        _weigh_points(case, found.pool, record, result)
     _weigh_needs(case, result)
-    for reason in list(result.aside):
-        kept = [place for place in result.aside[reason] if place not in result.counts]
-        if kept:
-            result.aside[reason] = kept
-        else:
-            del result.aside[reason]
+    told = set(result.counts)  # what counts in one way, or was told of, is not told of again
+    for reason, places in result.aside.items():
+        result.aside[reason] = [place for place in dict.fromkeys(places) if place not in told]
+        told.update(places)
     return result
 
 
-def _screen(case: _Case, order: Sequence[int], result: _Weighed) -> list[int]:
-    """Return the awards that can count at all, oldest first; set the others aside."""
-    pool: list[int] = []
-    seen: set[tuple[object, ...]] = set()
-    awards, windows, body = case.awards, case.windows, case.title.body
+@dataclass
+class _Screened:
+    """The awards that can count at all, oldest first, and why others cannot."""
+
+    pool: list[int] = field(default_factory=list)
+    aside: dict[str, list[int]] = field(default_factory=dict)
+
+
+def _screen(case: _Case, order: Sequence[int]) -> _Screened:
+    found = _Screened()
+    day, same_day = date.min, list[int]()
+    awards, windows = case.awards, case.windows
     born = case.dog.born or date.min
     for place in order:
         award = awards[place]
-        if award.body != body:
-            result.set_aside("given under another body", place)
-            continue
         window = windows.get(award.kind)
+        reason = ""
+        if award.day != day:
+            day, same_day = award.day, []
         if window is None:
             kind = case.title.kinds.get(award.kind)
-            plain = "not an award that this title counts"
-            result.set_aside((kind.note if kind and kind.id == "rcacib" else "") or plain, place)
-            continue
-        entered = (
-            award.day, award.kind, award.judge, award.country, award.show, award.show_kind,
-            award.points,
-        )  # fmt: skip
-        if award.day > case.today:
-            result.set_aside("still to come", place)
+            reason = (kind and kind.unless) or OTHER_KIND
+        elif award.day > case.today:
+            reason = "still to come"
         elif award.day < born:
-            result.set_aside("dated before the dog was born", place)
-        elif entered in seen:
-            result.set_aside("entered twice", place)
+            reason = "dated before the dog was born"
+        elif any(_alike(award, awards[other]) for other in same_day):
+            reason = "entered twice"
         elif award.day < window[0]:
-            result.set_aside(f"won before the dog was old enough ({_day(window[0])})", place)
+            reason = f"won before the dog was old enough ({_day(window[0])})"
         elif award.day >= window[1]:
-            result.set_aside(_too_late(case, window[1]), place)
+            reason = _too_late(case, window[1])
+        if reason:
+            found.aside.setdefault(reason, []).append(place)
         else:
-            seen.add(entered)
-            pool.append(place)
-    return pool
+            same_day.append(place)
+            found.pool.append(place)
+    return found
+
+
+def _alike(award: Award, other: Award) -> bool:
+    """Tell whether two awards of one day are the same, entered twice."""
+    return (
+        award.kind == other.kind
+        and award.judge == other.judge
+        and award.show == other.show
+        and replace(award, id="") == replace(other, id="")
+    )
 
 
 def _too_late(case: _Case, end: date) -> str:
@@ -466,24 +524,104 @@ def _too_late(case: _Case, end: date) -> str:
 # --- certificates ------------------------------------------------------------------------------
 
 
-class _Slotted:
-    """The awards that may fill each kind of slot of a route, and the best way to fill them.
+@dataclass
+class _Choice:
+    """Awards chosen for the slots of a route, and what it takes to complete them."""
 
-    Where every counted award must come from another judge a judge fills one slot only, and slots
-    are matched with judges (augmenting paths), so that no choice of awards could do better.
+    group: set[int]
+    free: list[Slots]  # slots that are not filled, one entry each
+    firsts: list[date]  # for each free slot the first day of an award that can fill it
+    spans: list[tuple[str, AtLeast, int]]  # of what too few different ones: what, rule, how many
+    last: date = date.min  # the first day for the last award, where an interval binds
+    begun: bool = False
+
+
+def _weigh_slots(case: _Case, pool: Sequence[int], result: _Weighed) -> None:
+    route = case.route
+    firsts = [case.first_for(slots) for slots in route.awards]
+    slots_of: dict[str, list[tuple[int, Slots]]] = {}
+    for number, slots in enumerate(route.awards):
+        for name in slots.kinds:
+            slots_of.setdefault(name, []).append((number, slots))
+    by_judge = route.judges is not None
+    shows: set[tuple[date, str]] = set()
+    fits: list[tuple[int, list[int]]] = []  # an award, and the kinds of slot that it can fill
+    for place in pool:
+        award = case.awards[place]
+        of_kind = slots_of.get(award.kind)
+        if of_kind is None:
+            continue
+        kinds = [
+            kind
+            for kind, slots in of_kind
+            if award.day >= firsts[kind]
+            and (not slots.show_kinds or award.show_kind in slots.show_kinds)
+        ]
+        show = (award.day, _same(award.show))
+        if not kinds:
+            result.set_aside(_unfit(case, award), place)
+        elif by_judge and not award.judge.strip():
+            result.set_aside("no judge entered", place)
+        elif route.shows and show in shows:
+            result.set_aside("another award of the same show counts", place)
+        else:
+            shows.add(show)
+            fits.append((place, kinds))
+    if route.countries or route.judge_countries or route.interval:
+        choice = _choose(case, [place for place, _ in fits], result)
+    else:
+        choice = _match(case, fits, firsts, result)
+    result.counts |= choice.group
+    for many in dict.fromkeys(slots.many for slots in route.awards):
+        need = sum(slots.count for slots in route.awards if slots.many == many)
+        lacking = sum(slots.many == many for slots in choice.free)
+        result.have.append(Have(many, need - lacking, need))
+    for what, _, rule in _spread(route):
+        have = next((have for _, lacks, have in choice.spans if lacks is rule), rule.at_least)
+        result.have.append(Have(_PLURALS[what], have, rule.at_least))
+    if choice.free:
+        _lack_slots(case, choice, result)
+    judges = {_same(case.awards[place].judge) for place in choice.group} if by_judge else set()
+    for place, _ in fits:
+        if place not in choice.group:
+            spent = _same(case.awards[place].judge) in judges
+            result.set_aside("judge already counted" if spent else "more than is asked", place)
+
+
+def _unfit(case: _Case, award: Award) -> str:
+    """Say why an award of the right kind fills no slot."""
+    for slots in case.route.awards:
+        if award.kind in slots.kinds:
+            if slots.show_kinds and award.show_kind not in slots.show_kinds:
+                return "not at the kind of show that is asked for"
+            if slots.since and award.day < slots.since:
+                return f"won before {_day(slots.since)}"
+            if slots.after_title:
+                return WAITS_FOR_TITLE
+    return "won too young"
+
+
+def _spread(route: Route) -> list[tuple[str, str, AtLeast]]:
+    """Return of what the awards need several different ones: what, field of the award, rule."""
+    rules = (
+        ("judge", "judge", route.judges),
+        ("country", "country", route.countries),
+        ("judge's country", "judge_country", route.judge_countries),
+    )
+    return [(what, of, rule) for what, of, rule in rules if rule]
+
+
+class _Matching:
+    """Slots and the judges (or awards) that may fill them, each of which fills one only.
+
+    Augmenting paths fill as many slots as any choice of awards could.
     """
 
     def __init__(self, route: Route) -> None:
         self.units = [kind for kind, slots in enumerate(route.awards) for _ in range(slots.count)]
-        self.by_judge = bool(route.judges and route.judges.at_least >= len(self.units) > 1)
         self.may: list[dict[object, int]] = [{} for _ in route.awards]  # key -> oldest award
         self.owner: dict[object, int] = {}
         self.free = list(range(len(self.units)))
-
-    @property
-    def filled(self) -> int:
-        """How many slots are filled."""
-        return len(self.units) - len(self.free)
 
     def offer(self, kinds: Sequence[int], key: object, place: int) -> None:
         """Let an award be used for some kinds of slot, and fill what that allows to fill."""
@@ -518,114 +656,201 @@ class _Slotted:
         return False
 
 
-def _weigh_slots(case: _Case, pool: Sequence[int], result: _Weighed) -> None:
+def _match(
+    case: _Case,
+    fits: Sequence[tuple[int, list[int]]],
+    firsts: Sequence[date],
+    result: _Weighed,
+) -> _Choice:
+    """Fill the slots, each from another judge where the route counts judges."""
     route = case.route
-    slotted = _Slotted(route)
-    firsts = [case.first_for(slots) for slots in route.awards]
-    shows: set[tuple[date, str]] = set()
-    fits: list[int] = []
-    complete: date | None = None
-    for place in pool:
+    matching = _Matching(route)
+    met: date | None = None
+    for place, kinds in fits:
         award = case.awards[place]
-        kinds = [
-            kind
-            for kind, slots in enumerate(route.awards)
-            if award.kind in slots.kinds
-            and award.day >= firsts[kind]
-            and (not slots.show_kinds or award.show_kind in slots.show_kinds)
-        ]
-        show = (award.day, _same(award.show))
-        if not kinds:
-            if any(award.kind in slots.kinds for slots in route.awards):
-                result.set_aside(_unfit(case, award), place)
-        elif slotted.by_judge and not award.judge.strip():
-            result.set_aside("no judge entered", place)
-        elif route.shows and show in shows:
-            result.set_aside("another award of the same show counts", place)
-        else:
-            shows.add(show)
-            fits.append(place)
-            if complete is None:
-                slotted.offer(kinds, _same(award.judge) if slotted.by_judge else place, place)
-                complete = None if slotted.free else award.day
-    if complete is None:
-        slotted.refill()
-    result.met.append((route.awards[0], complete))
-    _judge_slots(case, slotted, fits, firsts, result)
-
-
-def _unfit(case: _Case, award: Award) -> str:
-    """Say why an award of the right kind fills no slot."""
-    for slots in case.route.awards:
-        if award.kind in slots.kinds:
-            if slots.show_kinds and award.show_kind not in slots.show_kinds:
-                return "not at the kind of show that is asked for"
-            if slots.since and award.day < slots.since:
-                return f"won before {_day(slots.since)}"
-            if slots.after_title:
-                return WAITS_FOR_TITLE
-    return "won too young"
-
-
-def _judge_slots(
-    case: _Case, slotted: _Slotted, fits: Sequence[int], firsts: Sequence[date], result: _Weighed
-) -> None:
-    """See what is lacking in awards, judges, countries and time, or choose what counts.
-
-    Except where each award needs another judge, a dog that has more awards than are asked for is
-    read as having among them what is asked.
-    """
-    route = case.route
-    free = [route.awards[slotted.units[unit]] for unit in slotted.free]
-    for many in dict.fromkeys(slots.many for slots in route.awards):
-        need = sum(slots.count for slots in route.awards if slots.many == many)
-        lacking = sum(slots.many == many for slots in free)
-        result.have.append(Have(many, need - lacking, need))
-    spans = _spans(case, slotted, fits, result)
-    last = _interval_end(case, fits, result)
-    waits = last > date.min
-    total = max([len(free), int(waits), *(rule.at_least - have for _, rule, have in spans)])
-    if not total:
-        latest = max(day for _, day in result.met if day)
-        result.counts |= slotted.used() if slotted.by_judge else _enough(case, fits, latest)
+        matching.offer(kinds, _same(award.judge) if route.judges else place, place)
+        if not matching.free:
+            met = award.day
+            break
     else:
-        result.counts |= slotted.used() if slotted.by_judge else set(fits)
-        rules: list[Rule] = list(dict.fromkeys(free))
-        rules += [rule for _, rule, _ in spans]
-        rules += [route.interval] if waits and route.interval else []
-        _lack_slots(case, slotted, fits, firsts, result, rules, total, spans, last)
-    judges = {_same(case.awards[place].judge) for place in result.counts}
-    for place in fits:
-        if place not in result.counts:
-            spent = slotted.by_judge and _same(case.awards[place].judge) in judges
-            result.set_aside(
-                "same judge as an award that counts" if spent else "more than is asked", place
-            )
+        matching.refill()
+    rules: list[Rule] = [*route.awards, *(rule for rule in (route.judges, route.shows) if rule)]
+    result.met += [(rule, met) for rule in rules]
+    free = [matching.units[unit] for unit in matching.free]
+    spans = []
+    if route.judges and free:
+        spans.append(("judge", route.judges, len(matching.units) - len(free)))
+    return _Choice(
+        group=matching.used(),
+        free=[route.awards[kind] for kind in free],
+        firsts=[firsts[kind] for kind in free],
+        spans=spans,
+        begun=bool(matching.owner),
+    )
 
 
-def _spans(
-    case: _Case, slotted: _Slotted, fits: Sequence[int], result: _Weighed
-) -> list[tuple[str, AtLeast, int]]:
-    """Return of what too few different ones gave awards: what, the rule, how many did."""
+def _choose(case: _Case, fits: Sequence[int], result: _Weighed) -> _Choice:
+    """Choose awards such that judges, countries and the time between are as the rules ask.
+
+    Awards of one judge in one country differ in their date only, and the oldest is the best
+    first; so few groups need to be looked at.
+    """
     route, awards = case.route, case.awards
-    lacking = []
-    for what, of, rule in (
-        ("judge", "judge", route.judges),
-        ("country", "country", route.countries),
-        ("judge's country", "judge_country", route.judge_countries),
-    ):
-        if rule is None:
+    slots, interval, spread = route.awards[0], route.interval, _spread(route)
+    rules: list[Rule] = [slots, *(rule for _, _, rule in spread)]
+    tags = {
+        place: tuple(_same(getattr(awards[place], of)) for _, of, _ in spread) for place in fits
+    }
+    ends = {}  # for the oldest of each judge and country, when the interval from it ends
+    oldest: dict[tuple[str, ...], int] = {}
+    seen: list[set[str]] = [set() for _ in spread]
+    for number, place in enumerate(fits, start=1):
+        day = awards[place].day
+        if tags[place] not in oldest:
+            oldest[tags[place]] = place
+            ends[place] = case.interval_after(day)
+            for names, name in zip(seen, tags[place], strict=True):
+                names.update([name] if name else [])
+        if number < slots.count or day < ends[fits[0]]:
             continue
-        found = ((awards[place].day, _same(getattr(awards[place], of))) for place in fits)
-        have, met = _reach(found, rule.at_least)
-        if what == "judge" and slotted.by_judge:
-            have, met = slotted.filled, result.met[0][1]
-        result.met.append((rule, met))
-        plural = {"judge": "judges", "country": "countries"}.get(what, "countries of judges")
-        result.have.append(Have(plural, min(have, rule.at_least), rule.at_least))
-        if have < rule.at_least:
-            lacking.append((what, rule, have))
-    return lacking
+        if any(len(names) < rule.at_least for names, (*_, rule) in zip(seen, spread, strict=True)):
+            continue
+        few = _few(oldest)
+        for others in combinations(few, min(slots.count - 1, len(few))):
+            group = {place, *others}
+            if interval and all(ends[other] > day for other in others):
+                continue
+            if not any(_short(spread, [tags[one] for one in group])):
+                group |= set(_fill_up(fits[:number], group, slots.count))
+                result.met += [(rule, day) for rule in [*rules, *([interval] if interval else [])]]
+                return _Choice(group, [], [], [])
+    result.met += [(rule, None) for rule in rules]
+    return _lacking(case, fits, spread, tags, _few(oldest), ends)
+
+
+def _few(oldest: Mapping[tuple[str, ...], int]) -> list[int]:
+    """Leave out awards whose judge or country has so many older ones that one can stand in."""
+    used: dict[tuple[int, str], int] = {}
+    few = []
+    for names, place in oldest.items():
+        marks = list(enumerate(names))
+        if all(used.get(mark, 0) < ENOUGH_OF_ONE for mark in marks):
+            few.append(place)
+            for mark in marks:
+                used[mark] = used.get(mark, 0) + 1
+    return few
+
+
+def _short(
+    spread: Sequence[tuple[str, str, AtLeast]], tags: Sequence[tuple[str, ...]]
+) -> list[int]:
+    """Return how many different ones are lacking, for each rule that asks for some."""
+    return [
+        max(0, rule.at_least - len({names[number] for names in tags} - {""}))
+        for number, (_, _, rule) in enumerate(spread)
+    ]
+
+
+def _fill_up(fits: Sequence[int], group: set[int], size: int) -> list[int]:
+    """Return the oldest other awards that bring a group up to its size."""
+    return [place for place in fits if place not in group][: max(0, size - len(group))]
+
+
+def _lacking(
+    case: _Case,
+    fits: Sequence[int],
+    spread: Sequence[tuple[str, str, AtLeast]],
+    tags: Mapping[int, tuple[str, ...]],
+    few: Sequence[int],
+    ends: Mapping[int, date],
+) -> _Choice:
+    """Choose awards that leave fewest to be won, then those that allow it soonest and easiest."""
+    slots = case.route.awards[0]
+    first = min(ends.values(), default=case.today)
+    for number in range(max(1, slots.count - len(fits)), slots.count + 1):
+        size = slots.count - number
+        best: tuple[date, int, tuple[int, ...]] | None = None
+        for group in combinations(few, min(size, len(few))):
+            short = _short(spread, [tags[place] for place in group])
+            if max(short, default=0) <= number:
+                end = min((ends[place] for place in group), default=date.min)
+                found = (max(end, case.today), sum(short), group)
+                best = min(best, found) if best else found
+                if best[0] <= max(first, case.today) and best[1] == 0:
+                    break
+        if best:
+            group = best[2]
+            short = _short(spread, [tags[place] for place in group])
+            spans = [
+                (what, rule, rule.at_least - lacks)
+                for (what, _, rule), lacks in zip(spread, short, strict=True)
+                if lacks
+            ]
+            chosen = {*group, *_fill_up(fits, set(group), size)}
+            low = case.first_for(slots)
+            last = min((ends[place] for place in group), default=date.min)
+            last = last if case.route.interval else date.min
+            return _Choice(chosen, [slots] * number, [low] * number, spans, last, bool(chosen))
+    raise AssertionError("as many new awards as there are slots always do")
+
+
+def _lack_slots(case: _Case, choice: _Choice, result: _Weighed) -> None:
+    """Say which awards are lacking, from whom, where and from when."""
+    windows = [
+        case.slot_window(slots, first)
+        for slots, first in zip(choice.free, choice.firsts, strict=True)
+    ]
+    lows = {low for low, _ in windows}
+    low, high = max(lows), min(high for _, high in windows)
+    total, last, interval = len(choice.free), choice.last, case.route.interval
+    numbers: dict[str, int] = {}
+    for slots in choice.free:
+        numbers[slots.many] = numbers.get(slots.many, 0) + 1
+    one = {slots.many: slots.one for slots in choice.free}
+    begun = {item.what for item in result.have if item.have}
+    says = " and ".join(
+        _more(number, one[many], many, more=many in begun) for many, number in numbers.items()
+    )
+    judges_too = any(what == "judge" for what, _, _ in choice.spans)
+    says += "".join(
+        _span(what, total, rule.at_least, have, judges_too=judges_too)
+        for what, rule, have in choice.spans
+    )
+    starts = max(case.today, low, last)
+    if low > max(case.today, last if total == 1 else date.min):
+        if total == 1:
+            says += f", on or after {_day(low)}"
+        else:
+            several = "at least one on or after" if len(lows) > 1 else "none before"
+            says += f", {several} {_day(low)}"
+    if interval and not choice.begun:
+        starts = case.interval_after(starts)
+        says += f", the last at least {_length(interval)} after the first"
+    elif last > max(case.today, low):
+        says += f", {'' if total == 1 else 'the last '}on or after {_day(last)}"
+    rules: list[Rule] = list(dict.fromkeys([*choice.free, *(rule for _, rule, _ in choice.spans)]))
+    if interval and choice.begun and last > date.min:
+        only = last > case.today and not choice.spans and total == 1
+        rules = [interval, *rules] if only else [*rules, interval]
+    for number, rule in enumerate(rules):
+        result.lacks.append(_Lack(rule, "" if number else says, total, starts, high))
+
+
+def _span(what: str, total: int, need: int, have: int, *, judges_too: bool) -> str:
+    """Say from how many further judges or countries the lacking awards must come."""
+    by = "in" if what == "country" else "from"
+    one, many = ("judge", "judges") if what == "judge" else ("country", "countries")
+    of_one = of_many = ""
+    if what == "judge's country":
+        by = "of" if judges_too else "from"
+        of_one, of_many = ("", "") if judges_too else ("a judge of ", "judges of ")
+    short = need - have
+    if short == 1 and have:
+        least = "at least one " if total > 1 else ""
+        return f", {least}{by} {of_one}a {_ordinal(need)} {one}"
+    least = "at least " if total > short else ""
+    further = "further" if have else "different"
+    return f", {by} {of_many}{least}{_word(short)} {further} {many}"
 
 
 def _reach(found: Iterable[tuple[date, object]], need: int) -> tuple[int, date | None]:
@@ -640,121 +865,20 @@ def _reach(found: Iterable[tuple[date, object]], need: int) -> tuple[int, date |
     return len(seen), met
 
 
-def _interval_end(case: _Case, fits: Sequence[int], result: _Weighed) -> date:
-    """Return the day from which a last award would end the interval; date.min if none is due."""
-    rule = case.route.interval
-    if rule is None or not fits:
-        return date.min
-    end = case.interval_after(case.awards[fits[0]].day)
-    met = next((case.awards[place].day for place in fits if case.awards[place].day >= end), None)
-    result.met.append((rule, met))
-    return date.min if met else end
-
-
-def _lack_slots(
-    case: _Case,
-    slotted: _Slotted,
-    fits: Sequence[int],
-    firsts: Sequence[date],
-    result: _Weighed,
-    rules: Sequence[Rule],
-    total: int,
-    spans: Sequence[tuple[str, AtLeast, int]],
-    last: date,
-) -> None:
-    """Say which awards are lacking, from whom, where and from when."""
-    route = case.route
-    units = [slotted.units[unit] for unit in slotted.free] or [0]
-    windows = [case.slot_window(route.awards[kind], firsts[kind]) for kind in units]
-    lows = {low for low, _ in windows}
-    low, high = max(lows), min(high for _, high in windows)
-    first = max(case.today, low)
-    numbers: dict[Slots, int] = {}
-    for kind in units:
-        named = next(slots for slots in route.awards if slots.many == route.awards[kind].many)
-        numbers[named] = numbers.get(named, 0) + 1
-    if len(slotted.free) < total:
-        numbers = {route.awards[0]: total}
-    begun = {item.what for item in result.have if item.have}
-    says = " and ".join(
-        _more(number, slots.one, slots.many, more=slots.many in begun)
-        for slots, number in numbers.items()
-    )
-    says += "".join(_span(what, total, rule.at_least, have) for what, rule, have in spans)
-    starts = max(first, last)
-    if low > case.today and last <= low:
-        if total == 1:
-            says += f", on or after {_day(low)}"
-        elif len(lows) > 1:
-            says += f", at least one on or after {_day(low)}"
-        else:
-            says += f", none before {_day(low)}"
-    if last > first:
-        says += f", {'' if total == 1 else 'the last '}on or after {_day(last)}"
-    elif route.interval and not fits:
-        starts = case.interval_after(first)
-        says += f", the last at least {_length(route.interval)} after the first"
-    for number, rule in enumerate(rules):
-        result.lacks.append(_Lack(rule, "" if number else says, total, starts, high))
-
-
-def _span(what: str, total: int, need: int, have: int) -> str:
-    """Say from how many further judges or countries the lacking awards must come."""
-    by = "in" if what == "country" else "from"
-    one, many = ("judge", "judges") if what == "judge" else ("country", "countries")
-    of_one, of_many = ("a judge of ", "judges of ") if what == "judge's country" else ("", "")
-    short = need - have
-    if short == 1 and have:
-        least = "at least one " if total > 1 else ""
-        return f", {least}{by} {of_one}a {_ordinal(need)} {one}"
-    least = "at least " if total > short else ""
-    further = "further" if have else "different"
-    return f", {by} {of_many}{least}{_word(short)} {further} {many}"
-
-
-def _enough(case: _Case, fits: Sequence[int], latest: date) -> set[int]:
-    """Return as few awards as make up the title, from those won until it was complete.
-
-    The first and the last, then always the one that brings most that is new.
-    """
-    route = case.route
-    needed = sum(slots.count for slots in route.awards)
-    rest = [place for place in fits if case.awards[place].day <= latest]
-    group = [rest.pop(0), *([rest.pop()] if rest and needed > 1 else [])]
-    names: dict[str, set[str]] = {}
-    for rule, of in (
-        (route.judges, "judge"),
-        (route.countries, "country"),
-        (route.judge_countries, "judge_country"),
-    ):
-        if rule:
-            names[of] = {_same(getattr(case.awards[place], of)) for place in group}
-
-    def news(place: int) -> int:
-        award = case.awards[place]
-        return sum(_same(getattr(award, of)) not in seen for of, seen in names.items())
-
-    while rest:
-        best = max(rest, key=news)
-        if len(group) >= needed and not news(best):
-            break
-        group.append(best)
-        rest.remove(best)
-        for of, seen in names.items():
-            seen.add(_same(getattr(case.awards[best], of)))
-        rules = {"judge": route.judges, "country": route.countries}
-        rules["judge_country"] = route.judge_countries
-        if len(group) >= needed and all(
-            len(seen - {""}) >= rule.at_least for of, seen in names.items() if (rule := rules[of])
-        ):
-            break
-    return set(group)
-
-
 # --- points ------------------------------------------------------------------------------------
 
 
-def _weigh_points(case: _Case, pool: Sequence[int], result: _Weighed) -> None:
+@dataclass
+class _Credits:
+    """What awards are worth, by show, and what they are credited with."""
+
+    worth: dict[int, int] = field(default_factory=dict)
+    shows: dict[tuple[date, str], list[int]] = field(default_factory=dict)
+    credited: list[tuple[int, int]] = field(default_factory=list)
+    aside: dict[str, list[int]] = field(default_factory=dict)
+
+
+def _weigh_points(case: _Case, pool: Sequence[int], record: _Record, result: _Weighed) -> None:
     route, scheme, rule = case.route, case.scheme, case.route.points
     if rule is None or scheme is None:
         return
@@ -762,48 +886,89 @@ def _weigh_points(case: _Case, pool: Sequence[int], result: _Weighed) -> None:
     after = case.since_title(rule.after_title)
     floor = route.wins.min_points if route.wins else 0
     most = rule.max_per_show or scheme.max_per_award
-    worth: dict[int, int] = {}
-    by_show: dict[tuple[date, str], list[int]] = {}
+    key = (case.title.body, scheme.id, since, after, floor, most, tuple(pool))
+    found = record.credits.get(key)
+    if found is None:
+        found = record.credits[key] = _Credits()
+        _credit(case.awards, pool, scheme, since, after, floor, most, found)
+    result.set_all_aside(found.aside)
+    result.counts.update(place for place, _ in found.credited)
+    _sum_up(case, found.credited, most, result)
+    for minimum in route.minimum:
+        _part(case, minimum, found.worth, found.shows, most, result)
+
+
+def _credit(
+    awards: Sequence[Award],
+    pool: Sequence[int],
+    scheme: Scheme,
+    since: date,
+    after: date,
+    floor: int,
+    most: int,
+    found: _Credits,
+) -> None:
+    """Find what each award is worth, and credit it within what one show can give."""
+    rows: dict[tuple[str, str], Sequence[Row]] = {}
     for place in pool:
-        award = case.awards[place]
+        award = awards[place]
         if award.kind not in scheme.kinds:
             continue
+        value: int | None = None
         if award.day < since:
-            result.set_aside(f"won before {_day(since)}", place)
+            reason = f"won before {_day(since)}"
         elif award.day < after:
-            result.set_aside(WAITS_FOR_TITLE, place)
+            reason = WAITS_FOR_TITLE
         else:
-            value, reason = points_of(award, scheme, floor)
-            if value:
-                worth[place] = value
-                by_show.setdefault((award.day, _same(award.show)), []).append(place)
+            value, reason = points_of(award, scheme, floor, rows)
+        if value:
+            found.worth[place] = value
+            found.shows.setdefault((award.day, _same(award.show)), []).append(place)
+        else:
+            found.aside.setdefault(reason, []).append(place)
+    for places in found.shows.values():
+        left = most
+        best = max(places, key=found.worth.__getitem__) if len(places) > 1 else places[0]
+        for place in places:
+            if scheme.per_show == "highest" and place != best:
+                found.aside.setdefault(LOWER_AWARD, []).append(place)
+            elif not left:
+                reason = f"beyond the {most} points that one show can give"
+                found.aside.setdefault(reason, []).append(place)
             else:
-                result.set_aside(reason, place)
-    credited: list[tuple[int, int]] = []
-    for places in by_show.values():
-        credited += _credit(places, worth, scheme, most, result)
-    result.counts |= {place for place, _ in credited}
-    _sum_up(case, credited, most, result)
-    for minimum in route.minimum:
-        _part(case, minimum, worth, by_show, most, result)
+                points = min(found.worth[place], left)
+                left -= points
+                found.credited.append((place, points))
 
 
-def points_of(award: Award, scheme: Scheme, major: int = 0) -> tuple[int | None, str]:
+def points_of(
+    award: Award,
+    scheme: Scheme,
+    major: int = 0,
+    found: dict[tuple[str, str], Sequence[Row]] | None = None,
+) -> tuple[int | None, str]:
     """Return the points of an award under `scheme`, or none and what would be needed to tell.
 
-    `major` is the least that a win flagged as a major is worth where its points are missing.
+    `major` is the least that a win flagged as a major is worth where its points are missing;
+    `found` keeps rows between calls.
     """
     if award.points is not None:
         value = max(0, min(award.points, scheme.max_per_award))
         return value, "" if value else "no points were won"
     if award.major and major:
         return major, ""
-    rows = [row for row in scheme.row if award.kind in row.kinds]
+    rows: Sequence[Row] | None = found.get((award.kind, award.show_kind)) if found else None
+    if rows is None:
+        rows = [
+            row
+            for row in scheme.row
+            if award.kind in row.kinds and (not row.show_kinds or award.show_kind in row.show_kinds)
+        ]
+        if found is not None:
+            found[award.kind, award.show_kind] = rows
     if scheme.base is None and not rows:
-        return None, "no points entered"
-    rows = [row for row in rows if not row.show_kinds or award.show_kind in row.show_kinds]
-    if scheme.base is None and not rows:
-        return None, "no points for it at this kind of show"
+        known = any(award.kind in row.kinds for row in scheme.row)
+        return None, "no points for it at this kind of show" if known else "no points entered"
     counted = scheme.base is not None or any(row.competing_from or row.competing_to for row in rows)
     if counted and award.competing is None:
         return None, "neither points nor the number competing entered"
@@ -815,28 +980,6 @@ def points_of(award: Award, scheme: Scheme, major: int = 0) -> tuple[int | None,
         if row.competing_from <= competing <= high and row.points:
             return row.points, ""
     return 0, "too few competed for points"
-
-
-def _credit(
-    places: Sequence[int], worth: Mapping[int, int], scheme: Scheme, most: int, result: _Weighed
-) -> list[tuple[int, int]]:
-    """Return what each award of one show is credited with."""
-    if scheme.per_show == "highest":
-        best = max(places, key=lambda place: worth[place])
-        for place in places:
-            if place != best:
-                result.set_aside("a higher award of the same show counts", place)
-        return [(best, min(worth[best], most))]
-    credited = []
-    left = most
-    for place in places:
-        points = min(worth[place], left)
-        left -= points
-        if points:
-            credited.append((place, points))
-        else:
-            result.set_aside(f"beyond the {most} points that one show can give", place)
-    return credited
 
 
 def _sum_up(case: _Case, credited: Sequence[tuple[int, int]], most: int, result: _Weighed) -> None:
@@ -866,7 +1009,7 @@ def _sum_up(case: _Case, credited: Sequence[tuple[int, int]], most: int, result:
         lack(rule, f"{short}{' more' * bool(total)} {_points(short)}{wait}", -(-short // most))
     if route.wins:
         big = [award for award, points in won if _is_win(award, points, route.wins)]
-        _, enough = _reach(((award.day, id(award)) for award in big), route.wins.at_least)
+        enough = big[route.wins.at_least - 1].day if len(big) >= route.wins.at_least else None
         judges, spread = _reach(
             ((award.day, _same(award.judge)) for award in big), route.wins.judges or 0
         )
@@ -920,26 +1063,28 @@ def _part(
     result: _Weighed,
 ) -> None:
     """Check a part of the points that must come from certain wins."""
-    if minimum.disputed:
-        case.leave_open(minimum.note)
-        if not case.strict:
-            return
+    if minimum.disputed and not case.strict:
+        return
     over = case.over(minimum.over_months, minimum.on_the_day, minimum.note)
     first = max(over, minimum.since or date.min)
     highest = case.scheme is not None and case.scheme.per_show == "highest"
     got = 0
     met: date | None = None
     for (day, _), places in by_show.items():
-        part = [worth[place] for place in places if _in_part(case.awards[place], minimum, first)]
+        if day < first:
+            continue
+        part = [worth[place] for place in places if _in_part(case.awards[place], minimum)]
         got += min(max(part, default=0) if highest else sum(part), most)
         if met is None and got >= minimum.points:
             met = day
+    if minimum.disputed and (met is None or any(day and day < met for _, day in result.met)):
+        case.leave_open(minimum.note)
     result.met.append((minimum, met))
     result.have.append(Have(f"points {minimum.says}", min(got, minimum.points), minimum.points))
     if met is None:
         short = minimum.points - got
         others = any(isinstance(lack.rule, Points) for lack in result.lacks)
-        says = f"at least {short} of them" if others else f"{short} more {_points(short)}"
+        says = f"at least {short}" if others else f"{short} more {_points(short)}"
         says += f" {minimum.says}"
         if over > case.today:
             says += f" (from {_day(over)})"
@@ -949,11 +1094,9 @@ def _part(
         )
 
 
-def _in_part(award: Award, minimum: Minimum, first: date) -> bool:
-    return (
-        award.day >= first
-        and (not minimum.kinds or award.kind in minimum.kinds)
-        and (not minimum.show_kinds or award.show_kind in minimum.show_kinds)
+def _in_part(award: Award, minimum: Minimum) -> bool:
+    return (not minimum.kinds or award.kind in minimum.kinds) and (
+        not minimum.show_kinds or award.show_kind in minimum.show_kinds
     )
 
 
@@ -976,7 +1119,8 @@ def _weigh_needs(case: _Case, result: _Weighed) -> None:
             result.lacks.append(_Lack(test, test.says, first=case.today))
 
 
-def _verdict(result: _Weighed, title: BodyTitle, today: date) -> Verdict:
+def _verdict(result: _Weighed, equal: Sequence[_Weighed], title: BodyTitle, today: date) -> Verdict:
+    """Put into words what a route came to; `equal` are those that lack as few awards."""
     if not result.lacks:
         return Verdict(result.earned, "", None)
     ended = title.title.valid_to
@@ -987,8 +1131,13 @@ def _verdict(result: _Weighed, title: BodyTitle, today: date) -> Verdict:
     if late:
         says = f"Can no longer be earned: what is missing had to be won before {_day(min(late))}."
         return Verdict(None, says, None, closed=True)
-    parts = [lack.says for lack in result.lacks if lack.says]
-    says = _sentence(parts)
+    ways = [[lack.says for lack in way.lacks if _of_slots(lack)] for way in equal]
+    alike = all(
+        [lack.says for lack in way.lacks if not _of_slots(lack)]
+        == [lack.says for lack in result.lacks if not _of_slots(lack)]
+        for way in equal
+    )
+    says = _sentence(result.lacks, ways if alike else [])
     unknown = any(lack.unknown for lack in result.lacks)
     return Verdict(None, says, None if unknown else max(soonest, today))
 
@@ -1019,17 +1168,16 @@ def pack_titles(
 ) -> Data:
     """Return the tallies that concern the dog, for the phone.
 
-    These are the titles of `body` and of every body that gave an award, save those that another
-    kind of breed or section earns, that wait for another title, or that can no longer be earned.
+    These are the titles of `body` and of every body that gave an award, save those that are
+    recorded already, that another kind of breed or section earns, that wait for another title, that
+    can no longer be earned, or for which nothing is won and whose time is years ahead.
     """
     bodies = {award.body for award in awards} | ({body} if body else set())
     titles = [title for title in book.titles.values() if title.body in bodies]
     shown = [
         result
-        for result in tally_all(
-            [title for title in titles if _concerns(title, dog)], dog, awards, today
-        )
-        if not result.verdict.closed and not _waits(result)
+        for result in _in_turn(titles, _Record(dog, awards, today), only=_concerns)
+        if not result.verdict.closed and (result.counts or not _is_far(result, today))
     ]
     sources: Data = {}
     packed = [_pack(result, awards, sources) for result in shown]
@@ -1037,15 +1185,20 @@ def pack_titles(
     return {"asof": today.isoformat(), "titles": packed, "sources": sources, "caveats": caveats}
 
 
+def _is_far(result: Tally, today: date) -> bool:
+    return result.soonest is not None and result.soonest > today + FAR_AHEAD
+
+
 def _concerns(title: BodyTitle, dog: Dog) -> bool:
     wanted = title.title
+    if title.id in dog.titles:
+        return False
     if wanted.section and wanted.section != dog.section:
         return False
-    return wanted.trial is None or dog.trial is None or wanted.trial == dog.trial
-
-
-def _waits(result: Tally) -> bool:
-    return result.missing.startswith("First the title")
+    if dog.trial is not None and wanted.trial not in (None, dog.trial):
+        return False
+    needs = [need.title for route in wanted.route for need in route.needs]
+    return all(need in dog.titles for need in needs)
 
 
 def _pack(result: Tally, awards: Sequence[Award], sources: Data) -> Data:
@@ -1061,7 +1214,7 @@ def _pack(result: Tally, awards: Sequence[Award], sources: Data) -> Data:
     data["aside"] = [
         [reason, *_ids(places, awards)]
         for reason, places in result.aside.items()
-        if reason not in ("given under another body", "not an award that this title counts")
+        if reason not in (OTHER_BODY, OTHER_KIND)
     ]
     data["clauses"] = []
     for rule in result.rules:
@@ -1136,11 +1289,32 @@ def _more(number: int, one: str, many: str, *, more: bool) -> str:
     return f"{_word(number)}{' more' if more else ''} {one if number == 1 else many}"
 
 
-def _sentence(parts: Sequence[str]) -> str:
-    if any("," in part for part in parts):
-        text = "; ".join(parts)
-    elif len(parts) > 2:
-        text = f"{', '.join(parts[:-1])}, and {parts[-1]}"
-    else:
-        text = " and ".join(parts)
+def _listed(parts: Sequence[str]) -> str:
+    return f"{', '.join(parts[:-1])} and {parts[-1]}" if len(parts) > 1 else parts[0]
+
+
+def _of_slots(lack: _Lack) -> bool:
+    return bool(lack.says) and isinstance(lack.rule, Slots | Interval)
+
+
+def _sentence(lacks: Sequence[_Lack], ways: Sequence[Sequence[str]]) -> str:
+    """Say all that is lacking in one sentence: titles first, then awards, points and tests.
+
+    `ways` are the awards lacking on each of several routes, one of which is enough.
+    """
+    before = [lack.says for lack in lacks if isinstance(lack.rule, NeedsTitle)]
+    rest = [lack for lack in lacks if lack.says and not isinstance(lack.rule, NeedsTitle)]
+    sums = [lack.says for lack in rest if isinstance(lack.rule, Points)]
+    among = [lack.says for lack in rest if isinstance(lack.rule, AtLeast | Wins | Minimum)]
+    if sums and sums[0].startswith("1 ") and len(among) == 1 and among[0].startswith("a point"):
+        sums = [f"{sums[0]}, {among[0].removeprefix('a point ')}"]
+    elif sums and among:
+        sums = [f"{sums[0]}, among them {_listed(among)}"]
+    parts = [lack.says for lack in rest if _of_slots(lack)]
+    if len(ways) > 1 and all(ways):
+        parts = [" or ".join(dict.fromkeys("; ".join(way) for way in ways))]
+    parts += sums or ([_listed(among)] if among else [])
+    parts += [lack.says for lack in rest if isinstance(lack.rule, NeedsTest)]
+    text = "; ".join(parts)
+    text = f"{_listed(before)}; then {text}" if before and text else text or _listed(before)
     return f"{text[:1].upper()}{text[1:]}."

@@ -1,5 +1,6 @@
 """What the trade knows: TOML files, their schema, and the loader that refuses the unsourced."""
 
-from ringside.knowledge.loader import Knowledge, KnowledgeError, load
+from ringside.knowledge.loader import Knowledge, load
+from ringside.knowledge.reading import KnowledgeError
 
 __all__ = ["Knowledge", "KnowledgeError", "load"]

@@ -7,15 +7,17 @@ and whoever edits the files the truth. All problems are reported in one run.
 from __future__ import annotations
 
 import hashlib
-import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from importlib.resources import files
 from importlib.resources.abc import Traversable
-from typing import TypeVar
 
-from pydantic import BaseModel, ValidationError
+from pydantic import BaseModel
 
+from ringside.knowledge.chip_schema import Codes
+from ringside.knowledge.reading import KnowledgeError, read
+from ringside.knowledge.regulation_schema import Regulation
+from ringside.knowledge.regulations import read_regulations
 from ringside.knowledge.schema import (
     COMMON_PRACTICE,
     FROM_MEMORY,
@@ -23,23 +25,18 @@ from ringside.knowledge.schema import (
     Caution,
     Cue,
     CuesFile,
+    GateFile,
     Phase,
     Source,
     SourcesFile,
     Station,
     StationsFile,
 )
+from ringside.knowledge.titles import TitleBook, read_titles
 
-Model = TypeVar("Model", bound=BaseModel)
 MOST_IN_A_PHASE = 9
-
-
-class KnowledgeError(Exception):
-    """The files cannot be used. `problems` says for each: file, entry, what is wrong."""
-
-    def __init__(self, problems: list[str]) -> None:
-        self.problems = problems
-        super().__init__("\n".join(problems))
+MOST_IN_A_GROUP = 7
+OWN = "own-"
 
 
 @dataclass(frozen=True)
@@ -52,27 +49,37 @@ class Knowledge:
     cautions: tuple[Caution, ...]
     sources: Mapping[str, Source]
     breeds: Mapping[str, Breed]
+    gate: GateFile
+    regulations: Mapping[str, Regulation]
+    titles: TitleBook
+    chips: Codes
     digest: str
 
 
-def load(folder: Traversable | None = None) -> Knowledge:
+def load(folder: Traversable | None = None, own: Traversable | None = None) -> Knowledge:
     """Load the knowledge in `folder` (default: the one shipped with the program).
 
-    Raises KnowledgeError listing every problem of every file.
+    `own` is a folder of the handler's own breed files, which get ids beginning with "own-" and so
+    never hide a shipped one. Raises KnowledgeError listing every problem of every file.
     """
     folder = folder or files("ringside.knowledge")
     problems: list[str] = []
-    stations = _read(folder / "stations.toml", StationsFile, problems)
-    cues = _read(folder / "cues.toml", CuesFile, problems)
-    sources = _read(folder / "sources.toml", SourcesFile, problems)
-    breed_files = sorted(
-        (entry for entry in (folder / "breeds").iterdir() if entry.name.endswith(".toml")),
-        key=lambda entry: entry.name,
-    )
+    stations = read(folder / "stations.toml", StationsFile, problems)
+    cues = read(folder / "cues.toml", CuesFile, problems)
+    sources = read(folder / "sources.toml", SourcesFile, problems)
     breeds = {
-        entry.name.removesuffix(".toml"): _read(entry, Breed, problems) for entry in breed_files
+        entry.name.removesuffix(".toml"): read(entry, Breed, problems)
+        for entry in _toml_files(folder / "breeds")
     }
-    if problems or not (stations and cues and sources):
+    own_files = _toml_files(own) if own and own.is_dir() else []
+    breeds |= {
+        OWN + entry.name.removesuffix(".toml"): read(entry, Breed, problems) for entry in own_files
+    }
+    gate = read(folder / "gate.toml", GateFile, problems)
+    chips = read(folder / "microchip.toml", Codes, problems)
+    regulations = read_regulations(folder / "regulations", problems)
+    titles = read_titles(folder / "titles", problems)
+    if problems or not (stations and cues and sources and gate and chips):
         raise KnowledgeError(problems)
     known = Knowledge(
         phases=stations.phase,
@@ -81,50 +88,16 @@ def load(folder: Traversable | None = None) -> Knowledge:
         cautions=cues.caution,
         sources={source.id: source for source in sources.source},
         breeds={key: breed for key, breed in breeds.items() if breed},
-        digest=_digest(folder, [entry.name for entry in breed_files]),
+        gate=gate,
+        regulations=regulations,
+        titles=titles,
+        chips=chips,
+        digest=_digest(folder, own_files),
     )
-    problems = [*_repeated(stations, cues, sources), *_cross_checks(known)]
+    problems = [*_repeated(stations, cues, sources, gate), *_cross_checks(known)]
     if problems:
         raise KnowledgeError(problems)
     return known
-
-
-def _read(entry: Traversable, model: type[Model], problems: list[str]) -> Model | None:
-    name = entry.name
-    try:
-        data = tomllib.loads(entry.read_text(encoding="utf-8"))
-        return model.model_validate(data)
-    except FileNotFoundError:
-        problems.append(f"{name}: the file is missing")
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        problems.append(f"{name}: not readable as TOML: {error}")
-    except ValidationError as error:
-        problems += [
-            f"{name}: {_place(data, item['loc'])}: {_reason(item)}" for item in error.errors()
-        ]
-    return None
-
-
-def _place(data: object, path: tuple[int | str, ...]) -> str:
-    """Name an entry as its writer would: its id or first words, not only its number."""
-    words: list[str] = []
-    for step in path:
-        if isinstance(step, int) and isinstance(data, list) and step < len(data):
-            data = data[step]
-            label = data.get("id") or data.get("says") or "" if isinstance(data, dict) else ""
-            words.append(f"number {step + 1}" + (f" ({str(label)[:60]})" if label else ""))
-        else:
-            data = data.get(step) if isinstance(data, dict) else None
-            words.append(str(step))
-    return ", ".join(words) or "the file"
-
-
-def _reason(item: Mapping[str, object]) -> str:
-    if item["type"] == "missing":
-        return "is missing; every entry must have it"
-    if item["type"] == "extra_forbidden":
-        return "is not a key we know; correct its spelling or remove it"
-    return str(item["msg"])
 
 
 def _repeated(*parsed: BaseModel) -> Iterator[str]:
@@ -146,6 +119,7 @@ def _cross_checks(known: Knowledge) -> Iterator[str]:
                 yield f"cues.toml: {kind} {entry.id}: there is no station {entry.station!r}"
             if not _has_provenance(known, entry.source):
                 yield f"cues.toml: {kind} {entry.id}: {_no_source(entry.source)}"
+    yield from _gate_checks(known)
     for key, breed in known.breeds.items():
         yield from _breed_checks(key, breed)
 
@@ -161,6 +135,19 @@ def _phase_checks(known: Knowledge) -> Iterator[str]:
         count = sum(station.phase == phase for station in known.stations.values())
         if count > MOST_IN_A_PHASE:
             yield f"stations.toml: phase {phase}: {count} stations; at most {MOST_IN_A_PHASE} fit"
+
+
+def _gate_checks(known: Knowledge) -> Iterator[str]:
+    groups = {group.id for group in known.gate.group}
+    for item in known.gate.item:
+        if item.group not in groups:
+            yield f"gate.toml: item {item.id}: there is no group {item.group!r}"
+        if not _has_provenance(known, item.source):
+            yield f"gate.toml: item {item.id}: {_no_source(item.source)}"
+    for group in groups:
+        count = sum(item.group == group for item in known.gate.item)
+        if count > MOST_IN_A_GROUP:
+            yield f"gate.toml: group {group}: {count} items; at most {MOST_IN_A_GROUP} fit a look"
 
 
 def _breed_checks(key: str, breed: Breed) -> Iterator[str]:
@@ -186,10 +173,18 @@ def _no_source(source: str) -> str:
     )
 
 
-def _digest(folder: Traversable, breeds: list[str]) -> str:
+def _toml_files(folder: Traversable) -> list[Traversable]:
+    found = (entry for entry in folder.iterdir() if entry.name.endswith(".toml"))
+    return sorted(found, key=lambda entry: entry.name)
+
+
+def _digest(folder: Traversable, own: list[Traversable]) -> str:
     whole = hashlib.sha256()
-    for name in ("stations.toml", "cues.toml", "sources.toml"):
+    for name in ("stations.toml", "cues.toml", "sources.toml", "gate.toml", "microchip.toml"):
         whole.update((folder / name).read_bytes())
-    for name in breeds:
-        whole.update(name.encode() + (folder / "breeds" / name).read_bytes())
+    for room in ("breeds", "regulations", "titles"):
+        for entry in _toml_files(folder / room):
+            whole.update(f"{room}/{entry.name}".encode() + entry.read_bytes())
+    for entry in own:
+        whole.update(f"own/{entry.name}".encode() + entry.read_bytes())
     return whole.hexdigest()[:16]

@@ -21,11 +21,15 @@ Decides = Literal["first day", "day shown", "day of show", "closing date", "sile
 CountedBy = Literal["closing date", "seventh day before closing", "day of show", "silent"]
 MonthEnd = Literal["last day", "next day", "silent"]
 Outcome = Literal["may", "may not", "may if"]
-Kind = Literal["championship", "open", "limited", "breed_club", "specialty", "cacib"]
+Kind = Literal["championship", "open", "limited", "breed-club", "specialty", "cacib"]
 Prize = Annotated[str, StringConstraints(min_length=2, max_length=80)]
 Country = Annotated[str, StringConstraints(pattern=r"^[A-Z]{2}$")]
-# A title is named by its body; "any" is every body that the condition means.
-TitleId = Annotated[str, StringConstraints(pattern=r"^(fci|akc|kc|ckc|da|any):[a-z][a-z0-9_]*$")]
+# A title as titles/*.toml names it; "any-ch" is a champion of whatever body.
+TitleId = Annotated[str, StringConstraints(pattern=r"^(fci|akc|kc|ckc|da|any)-[a-z][a-z0-9-]*$")]
+# What is won, as far as it bars from a class. Points count by their sum, all else by number.
+Win = Literal[
+    "class-first", "cc", "cac", "cacib", "green-stars", "championship-points", "challenge-points"
+]
 
 # What only the handler can say, each answered yes, no or not at all.
 Question = Literal[
@@ -119,7 +123,7 @@ class Tally(Entry):
     under any body. A win of which the record does not say enough makes the count uncertain.
     """
 
-    awards: tuple[Id, ...] = Field(min_length=1)
+    awards: tuple[Win, ...] = Field(min_length=1)
     count: Annotated[int, Field(ge=1)]
     classes: tuple[Id, ...] = ()
     not_classes: tuple[Id, ...] = ()

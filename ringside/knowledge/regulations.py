@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from importlib.resources.abc import Traversable
 from itertools import combinations
 from types import MappingProxyType
 
-# The module, not its names: the loader imports this one in turn.
-import ringside.knowledge.loader as loader
+from ringside.knowledge.reading import KnowledgeError, read
 from ringside.knowledge.regulation_schema import (
+    Award,
+    Bar,
     Bound,
     Fact,
+    Habit,
     MonthRule,
+    NamedClass,
     Overlap,
     Regulation,
     ShowClass,
@@ -27,7 +30,7 @@ def load_regulations(folder: Traversable) -> Mapping[str, Regulation]:
     problems: list[str] = []
     regulations = read_regulations(folder, problems)
     if problems:
-        raise loader.KnowledgeError(problems)
+        raise KnowledgeError(problems)
     return regulations
 
 
@@ -37,12 +40,11 @@ def read_regulations(folder: Traversable, problems: list[str]) -> Mapping[str, R
     for entry in sorted(folder.iterdir(), key=lambda entry: entry.name):
         if not entry.name.endswith(".toml"):
             continue
-        found: list[str] = []
-        regulation = loader._read(entry, Regulation, found)
+        name = f"regulations/{entry.name}"
+        regulation = read(entry, Regulation, problems, name)
         if regulation:
-            found += [f"{entry.name}: {problem}" for problem in _checks(entry.name, regulation)]
+            problems += [f"{name}: {problem}" for problem in _checks(entry.name, regulation)]
             regulations[entry.name.removesuffix(".toml")] = regulation
-        problems += found
     return MappingProxyType(regulations)
 
 
@@ -62,13 +64,14 @@ def facts(regulation: Regulation) -> Iterator[tuple[str, Fact]]:
             yield f"class {klass.id}, condition {condition.id}", condition
     for overlap in regulation.overlap:
         yield f"overlap {_names(overlap)}", overlap
-    for group in (regulation.named, regulation.bar, regulation.award, regulation.habit):
-        for item in group:
-            yield f"{_kind(item)} {item.id}", item
-
-
-def _kind(fact: Fact) -> str:
-    return {"NamedClass": "named"}.get(type(fact).__name__, type(fact).__name__.lower())
+    kinds: dict[str, Sequence[NamedClass | Bar | Award | Habit]] = {
+        "named": regulation.named,
+        "bar": regulation.bar,
+        "award": regulation.award,
+        "habit": regulation.habit,
+    }
+    for kind, items in kinds.items():
+        yield from ((f"{kind} {item.id}", item) for item in items)
 
 
 def _names(overlap: Overlap) -> str:
@@ -92,7 +95,7 @@ def _checks(file: str, regulation: Regulation) -> Iterator[str]:
 def _repeated(regulation: Regulation) -> Iterator[str]:
     groups: dict[str, list[str]] = {
         "edition": [item.id for item in regulation.edition],
-        "class": [item.id for item in (*regulation.classes, *regulation.named)],
+        "class": [item.id for item in regulation.classes] + [item.id for item in regulation.named],
         "bar": [item.id for item in regulation.bar],
         "award": [item.id for item in regulation.award],
         "habit": [item.id for item in regulation.habit],

@@ -40,6 +40,7 @@ class AwardKind(Rule):
     from_months: Months | None = None
     before_months: Months | None = None
     on_the_day: OnTheDay = "out"  # of the upper bound
+    unless: str = ""  # why it counts for no title, or when it would
 
     @model_validator(mode="after")
     def _ages_make_sense(self) -> AwardKind:
@@ -185,8 +186,13 @@ class Route(Entry):
                 raise ValueError(f"{rule.at_least} {what} cannot come from {slots} awards")
         if not self.awards and (self.countries or self.judge_countries or self.shows):
             raise ValueError("countries, judge_countries and shows need awards")
-        if self.interval and (len(self.awards) != 1 or slots < 2):
-            raise ValueError("an interval needs one kind of slot, with two awards or more")
+        if self.interval and slots < 2:
+            raise ValueError("an interval needs two awards or more")
+        spread = self.countries or self.judge_countries or self.interval
+        if spread and (len(self.awards) != 1 or slots > 4):
+            raise ValueError("countries and intervals need one kind of slot, four awards at most")
+        if self.awards and self.judges and not spread and self.judges.at_least != slots:
+            raise ValueError("without countries each award must come from another judge")
         return self
 
     def rules(self) -> Iterator[Rule]:
@@ -241,7 +247,7 @@ class Schedule(Rule):
     year: Annotated[int, Field(ge=1980, le=2100)]
     valid_from: Day
     valid_to: Day
-    division: Name
+    division: Annotated[str, StringConstraints(min_length=1, max_length=40)]
     breed: Name
     sex: Sex
     needed: tuple[Count, ...] = Field(min_length=1, max_length=10)

@@ -6,15 +6,12 @@ All problems of all files are reported in one run, in the manner of the loader.
 from __future__ import annotations
 
 import hashlib
-import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 
-from pydantic import ValidationError
-
-from ringside.knowledge.loader import KnowledgeError, _place, _reason
+from ringside.knowledge.reading import KnowledgeError, read
 from ringside.knowledge.schema import Body
 from ringside.knowledge.title_schema import (
     AwardKind,
@@ -54,14 +51,31 @@ class TitleBook:
     schedules: tuple[Schedule, ...]
     digest: str
 
+    @property
+    def texts(self) -> list[TitleSource]:
+        """Every text that a title or an award was read in."""
+        found = {
+            (title.body, key): text
+            for title in self.titles.values()
+            for key, text in title.sources.items()
+        }
+        return list(found.values())
+
 
 def load_titles(folder: Traversable | None = None) -> TitleBook:
     """Load the title files in `folder` (default: those shipped with the program).
 
     Raises KnowledgeError listing every problem of every file.
     """
-    folder = folder or files("ringside.knowledge") / "titles"
     problems: list[str] = []
+    book = read_titles(folder or files("ringside.knowledge") / "titles", problems)
+    if problems:
+        raise KnowledgeError(problems)
+    return book
+
+
+def read_titles(folder: Traversable, problems: list[str]) -> TitleBook:
+    """Do the same, but add what is wrong to `problems` and return what is left."""
     whole = hashlib.sha256()
     titles: dict[str, BodyTitle] = {}
     kinds: dict[Body, Mapping[str, AwardKind]] = {}
@@ -70,7 +84,7 @@ def load_titles(folder: Traversable | None = None) -> TitleBook:
     for entry in sorted(found, key=lambda entry: entry.name):
         name = f"titles/{entry.name}"
         whole.update(entry.name.encode() + entry.read_bytes())
-        file = _read(entry, name, problems)
+        file = read(entry, TitlesFile, problems, name)
         if file is None:
             continue
         problems += [f"{name}: {problem}" for problem in _cross_checks(file)]
@@ -84,22 +98,7 @@ def load_titles(folder: Traversable | None = None) -> TitleBook:
             titles[joined.id] = joined
     if not titles and not problems:
         problems.append("titles: there is no title file")
-    if problems:
-        raise KnowledgeError(problems)
     return TitleBook(titles, kinds, tuple(schedules), whole.hexdigest()[:16])
-
-
-def _read(entry: Traversable, name: str, problems: list[str]) -> TitlesFile | None:
-    try:
-        data = tomllib.loads(entry.read_text(encoding="utf-8"))
-        return TitlesFile.model_validate(data)
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        problems.append(f"{name}: not readable as TOML: {error}")
-    except ValidationError as error:
-        problems += [
-            f"{name}: {_place(data, item['loc'])}: {_reason(item)}" for item in error.errors()
-        ]
-    return None
 
 
 def _join(file: TitlesFile) -> Iterator[BodyTitle]:

@@ -9,6 +9,8 @@ from __future__ import annotations
 import gzip
 import hashlib
 import mimetypes
+import posixpath
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path, PurePosixPath
@@ -16,6 +18,7 @@ from pathlib import Path, PurePosixPath
 # What the app needs without a signal. Screenshots stay on the server: only shops and the README
 # show them.
 PRECACHED = ("js", "css", "icons")
+BOOKS = ("knowledge.json", "rules.json", "sources.json")
 TYPES = {
     ".js": "text/javascript; charset=utf-8",
     ".css": "text/css; charset=utf-8",
@@ -23,6 +26,8 @@ TYPES = {
     ".json": "application/json",
     ".png": "image/png",
 }
+# A static import; one with import() is none, and waits for nobody.
+IMPORT = re.compile(r"""^(?:import|export)\b[^"(;=]*"(\.[^"]+)";""", re.MULTILINE)
 COMPRESSED = ("text/", "application/json", "image/svg+xml", "application/manifest+json")
 
 
@@ -67,7 +72,7 @@ class Build:
         kept = {"/": self.shell} | {
             f"{self.root}/{path}": item
             for path, item in self.files.items()
-            if PurePosixPath(path).parts[0] in PRECACHED or path == "knowledge.json"
+            if PurePosixPath(path).parts[0] in PRECACHED or path in BOOKS
         }
         return [
             {"url": url, "sha256": item.sha256, "type": item.content_type.partition(";")[0]}
@@ -80,21 +85,33 @@ def make_build(
 ) -> Build:
     """Read the files below `static`, add those `made` by us, and render the shell for them.
 
-    `shell(root, modules)` returns the page; it is rendered once with an empty root for the hash
-    and once with the real one. `rest` is what else a phone keeps with it: the policy and the worker.
+    `shell(root, modules)` returns the page, which preloads `modules`; it is rendered once with an empty root for the hash
+    and once with the real one. `rest` is what else a phone keeps: the headers and the worker.
     """
     files = {
         path.relative_to(static).as_posix(): asset(path.read_bytes(), _type(path))
         for path in sorted(static.rglob("*"))
         if path.is_file()
     } | dict(made)
-    modules = [path for path in files if path.startswith("js/")]
+    modules = imported(files, "js/main.js")
     whole = hashlib.sha256(rest.encode() + shell("", modules).encode())
+    whole.update(repr(PRECACHED).encode())
     for path, item in files.items():
-        whole.update(f"{path}:{item.sha256};".encode())
+        whole.update(f"{path}:{item.content_type}:{item.sha256};".encode())
     build = whole.hexdigest()[:12]
     page = shell(f"/static/{build}", modules).encode()
     return Build(build, files, asset(page, "text/html; charset=utf-8"))
+
+
+def imported(files: Mapping[str, Asset], module: str) -> list[str]:
+    """Return all modules that must be here before `module` can run, by path."""
+    found = [module]
+    for path in found:
+        for name in IMPORT.findall(files[path].body.decode()):
+            target = posixpath.normpath(posixpath.join(posixpath.dirname(path), name))
+            if target not in found and target in files:
+                found.append(target)
+    return found[1:]
 
 
 def _type(path: Path) -> str:

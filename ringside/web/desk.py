@@ -5,27 +5,29 @@ from __future__ import annotations
 from datetime import UTC, datetime
 from typing import Any
 
-from flask import Blueprint, current_app, render_template
+from flask import Blueprint, render_template
 
 from ringside.book.store import Book
 from ringside.knowledge import Knowledge
+from ringside.web.library import Library
 
 RECENT = 60
 
 
-def make_desk(book: Book, knowledge: Knowledge) -> Blueprint:
+def make_desk(book: Book, library: Library) -> Blueprint:
     """Return the desk's routes."""
     routes = Blueprint("desk", __name__, url_prefix="/desk")
 
     @routes.get("")
     def home() -> str:
+        knowledge = library.knowledge
         with book.session():
             dogs = book.records("dog")
             notes = book.records("note")
             practice = book.records("practice")
             return render_template(
                 "desk/home.html",
-                root=current_app.config["BUILD"].root,
+                root=library.edition().build.root,
                 place=book.path,
                 dogs=_dogs(dogs, notes, practice, knowledge),
                 apart=book.texts_apart(),

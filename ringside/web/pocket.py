@@ -3,50 +3,70 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
+from dataclasses import dataclass
 
 from flask import Blueprint, Flask, Response, render_template, request
 
 from ringside.book.models import declaration
-from ringside.domain.pack import breed_index, digest, general_cards
+from ringside.domain.pack import breed_index, general_cards, rules_book, sources_book
 from ringside.files import folder
 from ringside.knowledge import Knowledge
 from ringside.web.assets import Asset, Build, asset, make_build
-from ringside.web.security import PAGE_POLICY, WORKER_POLICY
+from ringside.web.security import HEADERS, PAGE_POLICY, WORKER_POLICY
 
 FOREVER = "public, max-age=31536000, immutable"
 
 
-def make_pocket(app: Flask, knowledge: Knowledge) -> Blueprint:
-    """Build the app from what is on disk now, and return the routes that serve it."""
+@dataclass(frozen=True)
+class Edition:
+    """One build of the app, with what stands outside its folder."""
+
+    build: Build
+    worker: Asset
+    manifest: Asset
+
+
+def publish(app: Flask, knowledge: Knowledge) -> Edition:
+    """Build the app from the files and the knowledge as they are now."""
     with app.app_context():
         build = make_build(
             folder("static"),
-            {"knowledge.json": asset(_knowledge(knowledge), "application/json")},
+            {name: asset(body, "application/json") for name, body in _books(knowledge).items()},
             lambda root, modules: render_template("pocket/shell.html", root=root, modules=modules),
-            PAGE_POLICY + (folder("templates") / "pocket" / "sw.js").read_text(encoding="utf-8"),
+            json.dumps({**HEADERS, "policy": PAGE_POLICY})
+            + (folder("templates") / "pocket" / "sw.js").read_text(encoding="utf-8"),
         )
-        worker = render_template(
-            "pocket/sw.js", build=build.id, files=json.dumps(build.precache(), indent=1)
-        )
-    manifest = asset(json.dumps(_manifest(build)).encode(), "application/manifest+json")
+        files = json.dumps(build.precache(), indent=1)
+        worker = render_template("pocket/sw.js", build=build.id, files=files)
+    return Edition(
+        build,
+        asset(worker.encode(), "text/javascript; charset=utf-8"),
+        asset(json.dumps(_manifest(build)).encode(), "application/manifest+json"),
+    )
+
+
+def make_pocket(edition: Callable[[], Edition]) -> Blueprint:
+    """Return the routes that serve the edition of the moment."""
     routes = Blueprint("pocket", __name__)
 
     @routes.get("/")
     def shell() -> Response:
-        return _serve(build.shell, "no-cache")
+        return _serve(edition().build.shell, "no-cache")
 
     @routes.get("/manifest.webmanifest")
     def web_manifest() -> Response:
-        return _serve(manifest, "no-cache")
+        return _serve(edition().manifest, "no-cache")
 
     @routes.get("/sw.js")
     def service_worker() -> Response:
-        response = _serve(asset(worker.encode(), "text/javascript; charset=utf-8"), "no-cache")
+        response = _serve(edition().worker, "no-cache")
         response.headers["Content-Security-Policy"] = WORKER_POLICY
         return response
 
     @routes.get("/static/<build_id>/<path:path>")
     def static_file(build_id: str, path: str) -> tuple[str, int] | Response:
+        build = edition().build
         found = build.files.get(path)
         # A page of another build must not get this build's file under the old name.
         if found is None or build_id != build.id:
@@ -55,20 +75,27 @@ def make_pocket(app: Flask, knowledge: Knowledge) -> Blueprint:
 
     @routes.get("/screens/<name>")
     def screenshot(name: str) -> tuple[str, int] | Response:
-        found = build.files.get(f"screens/{name}")
+        found = edition().build.files.get(f"screens/{name}")
         return _serve(found, "no-cache") if found else ("There is no such picture.\n", 404)
 
-    app.config["BUILD"] = build
     return routes
 
 
-def _knowledge(knowledge: Knowledge) -> bytes:
-    data = {
-        "fields": declaration(),
-        "general": general_cards(knowledge),
-        "breeds": breed_index(knowledge),
+def _books(knowledge: Knowledge) -> dict[str, bytes]:
+    """Return the files of looked-up knowledge: the one every screen needs, and two more."""
+    books = {
+        "knowledge.json": {
+            "fields": declaration(),
+            "general": general_cards(knowledge),
+            "breeds": breed_index(knowledge),
+        },
+        "rules.json": rules_book(knowledge),
+        "sources.json": sources_book(knowledge),
     }
-    return json.dumps({**data, "digest": digest(data)}, ensure_ascii=False).encode()
+    return {
+        name: json.dumps(book, ensure_ascii=False, separators=(",", ":")).encode()
+        for name, book in books.items()
+    }
 
 
 def _serve(item: Asset, caching: str) -> Response:

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import json
 import time
+from collections.abc import Callable
 from typing import Any
 
 from flask import Blueprint, Response, request
 from flask_wtf.csrf import generate_csrf
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
+from pydantic_core import PydanticCustomError
 
 from ringside import __version__
 from ringside.book.fields import UUID
@@ -25,15 +27,22 @@ class SyncRequest(BaseModel):
     model_config = ConfigDict(extra="ignore")
 
     protocol: int = PROTOCOL
-    device: str = Field(pattern=f"^{UUID.pattern}$")
+    device: str
     book: str = Field(default="", max_length=64)
     cursor: str = Field(default="", max_length=128)
     changes: list[Any] = Field(default_factory=list, max_length=20_000)
     packs: str | dict[str, str] | None = None
     most: int = Field(default=PAGE, ge=1, le=2_000)
 
+    @field_validator("device")
+    @classmethod
+    def _is_an_id(cls, device: str) -> str:
+        if not UUID.fullmatch(device):
+            raise PydanticCustomError("id", "Input should be a UUID in lower case")
+        return device
 
-def make_sync(book: Book, shelf: PackShelf) -> Blueprint:
+
+def make_sync(book: Book, shelf: Callable[[], PackShelf]) -> Blueprint:
     """Return the routes a phone talks to."""
     routes = Blueprint("sync", __name__, url_prefix="/api")
 
@@ -53,7 +62,7 @@ def make_sync(book: Book, shelf: PackShelf) -> Blueprint:
                 return _error(
                     409, "other-book", "This server keeps another book than this phone's."
                 )
-            return _json(_answer(book, shelf, asked))
+            return _json(_answer(book, shelf(), asked))
 
     return routes
 

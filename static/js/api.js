@@ -1,6 +1,8 @@
 // The one place that talks to the server. Every request has an end, and every failure a name.
 
+// A weak link may take long for an answer as long as it gets on with it, but not for ever.
 const LIMIT = 8_000;
+const LIMITS_IN_ALL = 15;
 let token = null;
 
 /** What the server said, or why it did not: {ok, status, body}. Throws only when out of reach. */
@@ -36,13 +38,22 @@ async function send(path, data, limit) {
 
 async function reach(path, options, limit) {
   const stop = new AbortController();
-  const timer = setTimeout(() => stop.abort(), limit);
+  const after = (wait) => setTimeout(() => stop.abort(), wait);
+  const atMost = after(limit * LIMITS_IN_ALL);
+  let stalled = after(limit);
   try {
     const answer = await fetch(path, { ...options, cache: "no-store", signal: stop.signal });
     // The body counts too: a server that stalls halfway must not hold us.
-    const body = await answer.arrayBuffer();
-    return new Response(body, { status: answer.status, headers: answer.headers });
+    const parts = [];
+    const reader = answer.body.getReader();
+    for (let { done, value } = await reader.read(); !done; { done, value } = await reader.read()) {
+      clearTimeout(stalled);
+      stalled = after(limit);
+      parts.push(value);
+    }
+    return new Response(new Blob(parts), { status: answer.status, headers: answer.headers });
   } finally {
-    clearTimeout(timer);
+    clearTimeout(stalled);
+    clearTimeout(atMost);
   }
 }

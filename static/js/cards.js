@@ -5,22 +5,32 @@ import { asOf, personalise } from "./core/walk.js";
 import { localDay } from "./core/words.js";
 import * as store from "./store.js";
 
-let loading = null;
+const loading = new Map();
 
-/** What came with the app: {fields, general, breeds}. Precached, so this needs no signal. */
-export function knowledge() {
-  loading ??= (async () => {
-    const answer = await fetch(new URL("../knowledge.json", import.meta.url));
-    if (!answer.ok) throw new Error("A part of the app is missing; open it once with a signal.");
-    const data = await answer.json();
-    store.declare(data.fields);
-    return data;
-  })().catch((error) => {
-    loading = null;
-    throw error;
-  });
-  return loading;
+/** A file that came with the app. Precached with its build, so this needs no signal. */
+function shipped(name, ready = () => {}) {
+  if (!loading.has(name)) {
+    const data = (async () => {
+      const answer = await fetch(new URL(`../${name}.json`, import.meta.url));
+      if (!answer.ok) throw new Error("A part of the app is missing; open it once with a signal.");
+      const parsed = await answer.json();
+      ready(parsed);
+      return parsed;
+    })();
+    data.catch(() => loading.delete(name));
+    loading.set(name, data);
+  }
+  return loading.get(name);
 }
+
+/** {fields, general, breeds}: what every screen needs. */
+export const knowledge = () => shipped("knowledge", (data) => store.declare(data.fields));
+
+/** {windows, awards, gate, chips}: what is the same for all dogs about classes, awards, the gate. */
+export const rulesBook = () => shipped("rules");
+
+/** {sources, common, memory}: where everything comes from. */
+export const sourcesBook = () => shipped("sources");
 
 export async function breedOf(dog) {
   const { breeds } = await knowledge();
@@ -42,43 +52,58 @@ export async function dogFile(id) {
     store.byAbout(dog.values.breed ?? ""),
   ]);
   const of = (kind) => about.filter((row) => row.kind === kind);
+  const newest = (kind, field) => of(kind).sort((one, other) => (one.values[field] < other.values[field] ? 1 : -1));
+  // A pack made before the dog was changed here would show the wrong card, and the wrong classes.
+  const pack = made && fits(made, dog, breed) ? made : null;
   return {
     dog,
     breed,
+    pack,
     notes: of("note"),
     cues: of("cue"),
     orders: of("order"),
     walks: of("walk"),
-    practice: of("practice").sort((one, other) => (one.values.at < other.values.at ? 1 : -1)),
+    kit: of("kit"),
+    practice: newest("practice", "at"),
+    measures: newest("measure", "day"),
+    awards: newest("award", "day"),
     asks: asks.filter((row) => row.kind === "ask"),
-    // A pack made before the dog was changed here would show the wrong card.
-    base: made && fits(made.card, dog, breed) ? made.card : await general(dog, breed),
-    isGeneral: !made || !fits(made.card, dog, breed),
+    base: await wholeCard(dog, breed, pack?.card),
+    isGeneral: !pack,
   };
 }
 
-const fits = (card, dog, breed) =>
+const fits = ({ card, enter }, dog, breed) =>
   card.breed === (breed?.name ?? dog.values.breed) &&
   card.sex === (dog.values.sex ?? null) &&
-  card.surface === surfaceOf(dog, breed);
+  card.surface === surfaceOf(dog, breed) &&
+  (enter?.born ?? null) === (dog.values.born ?? null);
 
 export const surfaceOf = (dog, breed) => dog.values.surface ?? breed?.surface ?? "ground";
 
-async function general(dog, breed) {
+/** The general card that came with the app, with what the pack adds: the asks of the standard. */
+async function wholeCard(dog, breed, own) {
   const { general: all } = await knowledge();
-  const short = breed?.short_faced ?? dog.values.short_faced ?? false;
-  const key = `${dog.values.sex ?? "dog"}-${surfaceOf(dog, breed)}-${short ? "short" : "any"}`;
-  const card = all.cards[key];
+  const card = all.cards[own?.key ?? generalKey(dog, breed)];
   return {
     ...card,
     breed: breed?.name ?? dog.values.breed,
     figure: breed?.figure ?? card.figure,
-    sources: all.sources,
+    ...own,
+    sources: { ...all.sources, ...own?.sources },
     phases: card.phases.map((phase) => ({
       ...phase,
-      stations: phase.stations.map((place) => all.stations[place]),
+      stations: phase.stations.map((place) => {
+        const station = all.stations[place];
+        return { ...station, asks: own?.asks[station.id] ?? [] };
+      }),
     })),
   };
+}
+
+function generalKey(dog, breed) {
+  const short = breed?.short_faced ?? dog.values.short_faced ?? false;
+  return `${dog.values.sex ?? "dog"}-${surfaceOf(dog, breed)}-${short ? "short" : "any"}`;
 }
 
 /** The card of a dog's file, in the order `stations` (a list of ids), as of today. */

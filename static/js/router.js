@@ -12,6 +12,7 @@ const EDITABLE = "input:not([type=radio]):not([type=checkbox]), textarea, select
 
 let open = null;
 let turn = 0;
+let rest = null;
 
 export function route(pattern, view) {
   const names = [];
@@ -29,11 +30,14 @@ export const go = (path) => {
 /** Leave this screen for another without keeping it in the history. */
 export const goInstead = (path) => location.replace(`#/${path}`);
 
-export async function start() {
+/** Show the first screen, then load all others with `loadRest`. */
+export async function start(loadRest) {
+  rest = loadRest;
   addEventListener("hashchange", () => show());
   WIDE.addEventListener("change", () => drawSide());
   onChange(() => refresh());
   await show();
+  await rest();
 }
 
 const path = () => decodeURIComponent(location.hash.replace(/^#\/?/, ""));
@@ -54,19 +58,23 @@ async function show() {
   await drawSide();
 }
 
-async function made(address) {
+function found(address) {
   for (const { matches, names, view } of routes) {
-    const found = address.match(matches);
-    if (!found) continue;
-    const parameters = Object.fromEntries(names.map((name, place) => [name, found[place + 1]]));
-    try {
-      return (await view(parameters)) ?? lost("Not here", "This is no longer in the kennel. It may have been removed on another phone.");
-    } catch (error) {
-      console.error(error);
-      return lost("That did not work", trouble(error));
-    }
+    const values = address.match(matches)?.slice(1);
+    if (values) return () => view(Object.fromEntries(names.map((name, place) => [name, values[place]])));
   }
-  return lost("No such screen", "The address leads nowhere.");
+  return null;
+}
+
+async function made(address) {
+  try {
+    const view = found(address) ?? (await rest(), found(address));
+    if (!view) return lost("No such screen", "The address leads nowhere.");
+    return (await view()) ?? lost("Not here", "This is no longer in the kennel. It may have been removed on another phone.");
+  } catch (error) {
+    console.error(error);
+    return lost("That did not work", trouble(error));
+  }
 }
 
 /** Why the app cannot go on, in words that say what to do. */

@@ -17,6 +17,7 @@ const listeners = new Set();
 const channel = "BroadcastChannel" in globalThis ? new BroadcastChannel("ringside-store") : null;
 
 let opening = null;
+let connection = null;
 let textFields = null;
 
 channel?.addEventListener("message", () => announce(false));
@@ -36,6 +37,7 @@ function announce(others = true) {
 
 function open() {
   opening ??= new Promise((resolve, reject) => {
+    if (!globalThis.indexedDB) throw new DOMException("There is no store.", "SecurityError");
     const request = indexedDB.open(NAME, VERSION);
     request.onupgradeneeded = () => {
       const db = request.result;
@@ -48,10 +50,10 @@ function open() {
       db.createObjectStore("meta", { keyPath: "key" });
     };
     request.onsuccess = () => {
-      const db = request.result;
-      db.onversionchange = () => forget(db);
-      db.onclose = () => forget(db);
-      resolve(db);
+      connection = request.result;
+      connection.onversionchange = ({ target }) => forget(target);
+      connection.onclose = ({ target }) => forget(target);
+      resolve(connection);
     };
     request.onerror = () => reject(request.error);
     request.onblocked = () => reject(new Error("Another window holds an older store; close it."));
@@ -64,7 +66,7 @@ function open() {
 
 function forget(db) {
   db?.close();
-  opening = null;
+  if (db === connection) opening = null;
 }
 
 const asked = (request) =>
@@ -73,12 +75,17 @@ const asked = (request) =>
     request.onerror = () => reject(request.error);
   });
 
+// What a phone calls it when it has dropped the connection, before a transaction or under it.
+const LOST = ["InvalidStateError", "UnknownError", "AbortError"];
+const REFUSED = [...LOST, "SecurityError", "NotAllowedError"];
+
 /** Run `work(tx)` in one transaction and wait until it is complete. A lost connection is
     opened again once: phones drop it while the app is in the background. */
 async function within(stores, mode, work, durability = "strict") {
   for (let attempt = 0; ; attempt += 1) {
+    let db;
     try {
-      const db = await open();
+      db = await open();
       const tx = db.transaction(stores, mode, { durability });
       const complete = new Promise((resolve, reject) => {
         tx.oncomplete = resolve;
@@ -94,16 +101,25 @@ async function within(stores, mode, work, durability = "strict") {
         } catch {
           // It was gone already.
         }
-        throw error;
+        // When the transaction gave up first, its requests only say so: the reason is its own.
+        throw tx.error ?? error;
       }
       await complete;
       return result;
     } catch (error) {
-      const lost = ["InvalidStateError", "UnknownError"].includes(error?.name);
-      if (!lost || attempt > 0) throw error;
-      forget(await opening?.catch(() => null));
+      if (!LOST.includes(error?.name) || attempt > 0) throw worded(error, db);
+      forget(db);
     }
   }
+}
+
+/** The same error in words that say what to do. `db` is missing if there was no opening it. */
+function worded(error, db) {
+  const say = (words) => new DOMException(words, error.name);
+  if (error?.name === "QuotaExceededError") return say("This phone has no room left. Free some space.");
+  if (!REFUSED.includes(error?.name)) return error;
+  if (db) return say("The phone closed its store. Close Ringside and open it again.");
+  return say("This browser refuses to keep data. Leave private browsing, or allow site data for this address.");
 }
 
 const getMeta = async (tx, key) => (await asked(tx.objectStore("meta").get(key)))?.value;
@@ -243,7 +259,8 @@ export async function letGo(stamp) {
 
 // --- syncing
 
-/** What to send: {device, book, cursor, changes, packs}. At most `most` changes or `bytes`. */
+/** What to send: {device, book, cursor, changes, packs}. At most `most` changes or `bytes`, and
+    none to a book that this phone does not know. */
 export async function outgoing(most, bytes) {
   return within(["changes", "meta", "packs"], "readwrite", async (tx) => {
     let device = await getMeta(tx, "device");
@@ -251,7 +268,8 @@ export async function outgoing(most, bytes) {
       device = uuid7();
       putMeta(tx, "device", device);
     }
-    const waiting = await asked(tx.objectStore("changes").index("state").getAll("unsent", most));
+    const states = tx.objectStore("changes").index("state");
+    const waiting = (await getMeta(tx, "foreign")) ? [] : await asked(states.getAll("unsent", most));
     const changes = [];
     let size = 0;
     for (const { state, reason, ...change } of waiting) {
@@ -259,7 +277,7 @@ export async function outgoing(most, bytes) {
       if (changes.length && size > bytes) break;
       changes.push(change);
     }
-    const waitingInAll = await asked(tx.objectStore("changes").index("state").count("unsent"));
+    const waitingInAll = await asked(states.count("unsent"));
     return {
       device,
       book: (await getMeta(tx, "book")) ?? "",
@@ -283,6 +301,7 @@ export async function incoming(answer, skew) {
     ["records", "changes", "packs", "meta"],
     "readwrite",
     async (tx) => {
+      const news = (await getMeta(tx, "skew")) !== skew || (await getMeta(tx, "foreign")) || answer.anew;
       if (answer.anew) await sendAllAgain(tx);
       await settle(tx, answer);
       await fromOthers(tx, answer.changes);
@@ -292,7 +311,7 @@ export async function incoming(answer, skew) {
       putMeta(tx, "skew", skew);
       putMeta(tx, "foreign", null);
       if (!answer.more) putMeta(tx, "synced", new Date().toISOString());
-      return answer.changes.length > 0 || answer.taken.length > 0 || answer.refused.length > 0 || Boolean(answer.packs?.hashes);
+      return news || answer.changes.length > 0 || answer.taken.length > 0 || answer.refused.length > 0 || answer.packs?.hashes;
     },
     answer.taken.length || answer.refused.length ? "strict" : "relaxed",
   );
@@ -312,34 +331,39 @@ async function settle(tx, { taken, refused, restamped }) {
   const known = new Set(taken);
   if (!known.size && !reasons.size) return;
   const changes = tx.objectStore("changes");
+  const states = changes.index("state");
   const renamed = new Map();
-  let newest = "";
-  for (const change of await asked(changes.index("state").getAll("unsent"))) {
+  for (const change of await asked(states.getAll("unsent"))) {
+    const raw = change.stamp;
+    const built = change.base.split(" ").map((stamp) => renamed.get(stamp) ?? stamp).filter(Boolean).join(" ");
     if (known.has(change.id)) {
-      changes.put({ ...change, state: "sent" });
-      const stamp = restamped[change.id];
-      if (stamp) {
-        renamed.set(change.stamp, stamp);
-        newest = later(newest, stamp);
-        await renameIn(tx, change, stamp);
+      // Kept under its true stamp: a restored book must get it as the others know it.
+      const settled = { ...change, base: built, stamp: restamped[change.id] ?? raw, state: "sent" };
+      if (settled.stamp !== raw) {
+        changes.delete(raw);
+        renamed.set(raw, settled.stamp);
+        await renameIn(tx, settled, raw);
       }
+      changes.put(settled);
     } else if (reasons.has(change.id)) {
-      changes.put({ ...change, state: "refused", reason: reasons.get(change.id) });
-    } else {
-      newest = later(newest, change.stamp);
-      const built = change.base.split(" ").map((stamp) => renamed.get(stamp) ?? stamp).join(" ");
-      if (built !== change.base) changes.put({ ...change, base: built });
+      changes.put({ ...change, base: built, state: "refused", reason: reasons.get(change.id) });
+      renamed.set(raw, built);
+    } else if (built !== change.base) {
+      changes.put({ ...change, base: built });
     }
   }
+  if (!Object.keys(restamped).length) return;
   // Our clock ran ahead and was put right: go on from what is really the newest.
-  if (renamed.size) putMeta(tx, "clock", newest);
+  const open = (await Promise.all(["unsent", "refused"].map((state) => asked(states.getAll(state))))).flat();
+  putMeta(tx, "clock", [...Object.values(restamped), ...open.map((change) => change.stamp)].reduce(later));
 }
 
-async function renameIn(tx, change, stamp) {
+async function renameIn(tx, change, raw) {
   const records = tx.objectStore("records");
   const row = await asked(records.get(change.record));
   if (!row?.cells[change.field]) return;
-  row.cells[change.field] = restamp(row.cells[change.field], change.stamp, stamp);
+  row.cells[change.field] = restamp(row.cells[change.field], raw, change.stamp);
+  foldInto(row, change);
   records.put(row);
 }
 
@@ -368,8 +392,12 @@ function takePacks(tx, offered) {
 
 /** The server keeps another book: remember it, and send nothing until the person has chosen. */
 export async function meetForeign() {
-  await within(["meta"], "readwrite", (tx) => putMeta(tx, "foreign", true));
-  announce();
+  const isNew = await within(["meta"], "readwrite", async (tx) => {
+    const known = await getMeta(tx, "foreign");
+    if (!known) putMeta(tx, "foreign", true);
+    return !known;
+  });
+  if (isNew) announce();
 }
 
 /** Join the book the server keeps now, with everything this phone wrote. */

@@ -14,6 +14,7 @@ const REGULAR = 60_000;
 const PROTOCOL = 1;
 
 let running = false;
+let wanted = false;
 let timer = null;
 let due = Infinity;
 let failures = 0;
@@ -30,17 +31,18 @@ export function start() {
 
 /** Sync after `delay` ms, unless that is planned for sooner: steady writing must not put it off. */
 function soon(delay = SOON) {
-  if (Date.now() + delay < due) plan(delay);
+  if (performance.now() + delay < due) plan(delay);
 }
 
 function plan(delay) {
   clearTimeout(timer);
-  due = Date.now() + delay;
+  due = performance.now() + delay;
   timer = setTimeout(run, delay);
 }
 
 async function run() {
   due = Infinity;
+  wanted = running;
   if (running) return;
   running = true;
   let wait;
@@ -54,7 +56,9 @@ async function run() {
     wait = Math.random() * Math.min(LONGEST, SHORTEST * 2 ** failures) + SHORTEST;
   }
   running = false;
-  plan(Math.min(document.hidden ? LONGEST : wait, Math.max(due - Date.now(), 0)));
+  if (wanted) wait = SOON;
+  else if (document.hidden) wait = LONGEST;
+  plan(Math.min(wait, Math.max(due - performance.now(), 0)));
 }
 
 /** Only one window syncs; another that tries meanwhile lets it. */
@@ -73,7 +77,7 @@ async function exchange() {
     if (!answer.ok) return refused(answer);
     await store.incoming(answer.body, skewOf(answer.body.now));
     packs = answer.body.packs?.wanted ? await store.packHashes() : null;
-    if (!more && !answer.body.more && !packs) return "here";
+    if (!more && !answer.body.more && !answer.body.anew && !packs) return "here";
   }
 }
 

@@ -6,8 +6,15 @@ export const WEIGHTS = {
   disqualifying: { words: "Disqualifies", icon: "caution" },
   serious: { words: "Serious fault", icon: "missed" },
   fault: { words: "Fault", icon: "skipped" },
-  required: { words: "Asked", icon: "done" },
-  preferred: { words: "Preferred", icon: "open" },
+  required: { words: "Asked", icon: "asked" },
+  preferred: { words: "Preferred", icon: "preferred" },
+};
+
+/** What each kind of record is called. */
+export const KINDS = {
+  dog: "Dog", note: "Private note", cue: "Own cue", ask: "Own ask", order: "Order",
+  practice: "Practice mark", walk: "Walk", tick: "Tick", show: "Show", entry: "Entry",
+  gate: "Gate check", kit: "Kit", measure: "Measure", award: "Award",
 };
 
 /** A source in words: body, title, number, date. */
@@ -63,7 +70,7 @@ export const cautionLines = (card, station) =>
 
 export function askLines(card, station) {
   return station.asks.map((ask) => {
-    const weight = WEIGHTS[ask.weight] ?? { words: "Yours", icon: "open" };
+    const weight = WEIGHTS[ask.weight] ?? { words: "Yours", icon: "preferred" };
     const point = ask.point && ask.point !== station.id ? `${POINTS[ask.point] ?? ask.point}: ` : "";
     const of = ask.of ? ` (${ask.of})` : "";
     const variety = ask.variety ? `${ask.variety}: ` : "";

@@ -2,6 +2,7 @@
 // harm nobody.
 
 const HOUR = 60 * 60_000;
+const CARD = "ringside-card";
 const policy = globalThis.trustedTypes?.createPolicy("ringside", {
   createScriptURL: (url) => {
     if (url !== "/sw.js") throw new TypeError("Only our own worker may be started.");
@@ -51,19 +52,44 @@ export async function start() {
   } catch {
     return; // No worker: the app still works while the server is in reach.
   }
-  looked = Date.now();
   if (registration.waiting) tell();
-  registration.addEventListener("updatefound", () => {
-    const coming = registration.installing;
-    coming?.addEventListener("statechange", () => {
-      if (coming.state === "installed" && navigator.serviceWorker.controller) tell();
-    });
-  });
+  // Opening the app makes the browser look for a new build; it may be on its way already.
+  follow();
+  registration.addEventListener("updatefound", follow);
   document.addEventListener("visibilitychange", () => {
-    if (document.hidden || Date.now() - looked < HOUR) return;
-    looked = Date.now();
-    registration.update().catch(() => {});
+    if (!document.hidden && Date.now() - looked >= HOUR) look();
   });
+  if (registration.active) await look();
+}
+
+function follow() {
+  const coming = registration.installing;
+  coming?.addEventListener("statechange", () => {
+    if (coming.state === "installed" && registration.active) tell();
+  });
+}
+
+async function look() {
+  looked = Date.now();
+  try {
+    await registration.update();
+  } catch {
+    await bury();
+  }
+}
+
+/** A server that keeps a book but serves no worker any more has given it up: let it go, or this
+    build would stay for ever. Anything else at this address, or nothing, is no reason. */
+async function bury() {
+  const ask = (path) => fetch(path, { cache: "no-store" });
+  try {
+    const { status } = await ask("/sw.js");
+    if ((status === 404 || status === 410) && (await (await ask("/api/session")).json()).book) {
+      await registration.unregister();
+    }
+  } catch {
+    // Out of reach.
+  }
 }
 
 /** Take up the new build. Gives why not, if a card is open in any window. */
@@ -72,26 +98,30 @@ export async function takeUpdate() {
   if (!waiting) return "There is no new version waiting.";
   const free = await noCardOpen();
   if (!free) return "A card is open. Finish or leave it first; the new version waits.";
-  navigator.serviceWorker.addEventListener("controllerchange", () => location.reload(), { once: true });
+  waiting.addEventListener("statechange", () => {
+    if (waiting.state === "activated") reloadWhenFree();
+  });
   waiting.postMessage("take-over");
   return "";
 }
 
 async function noCardOpen() {
   if (!navigator.locks) return true;
-  return navigator.locks.request("ringside-card", { ifAvailable: true }, (lock) => lock !== null);
+  return navigator.locks.request(CARD, { ifAvailable: true }, (lock) => lock !== null);
+}
+
+// A card may have been opened since: the reload waits until it is left.
+function reloadWhenFree() {
+  if (!navigator.locks) return location.reload();
+  return navigator.locks.request(CARD, () => location.reload());
 }
 
 /** Hold this while a card is open: no window may take up a new build meanwhile. Gives a release. */
 export function holdCard() {
-  let release = () => {};
-  navigator.locks?.request(
-    "ringside-card",
-    { mode: "shared" },
-    () =>
-      new Promise((resolve) => {
-        release = resolve;
-      }),
-  );
-  return () => release();
+  let release;
+  const left = new Promise((resolve) => {
+    release = resolve;
+  });
+  navigator.locks?.request(CARD, { mode: "shared" }, () => left).catch(() => {});
+  return release;
 }

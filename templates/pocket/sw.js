@@ -1,6 +1,7 @@
 // The worker: keeps one build of the app whole on this device, and serves the app from it.
 // An update is kept beside the running build and takes over only when the app says so, or when no
-// window of the old build is open. Personal data is never in here.
+// window of the old build is open. Windows that were not asked go on with the old build, which is
+// dropped once none of them can be left. Personal data is never in here.
 
 const BUILD = "{{ build }}";
 const FILES = {{ files | safe }};
@@ -10,12 +11,21 @@ const CACHE = PREFIX + BUILD;
 const ROOT = `/static/${BUILD}/`;
 const AT_ONCE = 6;
 
-self.addEventListener("install", (event) => event.waitUntil(keepAll()));
+self.addEventListener("install", (event) => {
+  event.waitUntil(keepAll());
+  // Where the browser can read from the cache by itself, a start need not wait for this worker.
+  const source = { cacheName: CACHE };
+  event.addRoutes?.([
+    { condition: { urlPattern: { pathname: "/" }, requestMode: "navigate" }, source },
+    { condition: { urlPattern: { pathname: `${ROOT}*` }, requestMethod: "GET" }, source },
+  ]).catch(() => {});
+});
 
-self.addEventListener("activate", (event) => event.waitUntil(dropOthers()));
+self.addEventListener("activate", (event) => event.waitUntil(dropOthers(1)));
 
 self.addEventListener("message", (event) => {
   if (event.data === "take-over") self.skipWaiting();
+  if (event.data === "opened") event.waitUntil(Promise.all([mend(), dropOthers(1)]));
 });
 
 self.addEventListener("fetch", (event) => {
@@ -24,6 +34,7 @@ self.addEventListener("fetch", (event) => {
   if (request.method !== "GET" || url.origin !== location.origin) return;
   if (url.pathname === "/" && request.mode === "navigate") event.respondWith(kept("/"));
   else if (url.pathname.startsWith(ROOT)) event.respondWith(kept(url.pathname));
+  else if (url.pathname.startsWith("/static/")) event.respondWith(older(request));
 });
 
 // All files or none: a build with a hole would fail where there is no signal to mend it.
@@ -40,8 +51,15 @@ async function keepAll() {
   }
 }
 
-async function keep({ url, sha256, type }) {
-  const answer = await fetch(url, { cache: "reload", credentials: "omit" });
+// A first visit has fetched most files a moment ago. What the browser holds of them will do, if it
+// is what this build was made with.
+async function keep(file) {
+  const { headers, body } = await checked(file, "default").catch(() => checked(file, "reload"));
+  await (await caches.open(CACHE)).put(file.url, new Response(body, { headers }));
+}
+
+async function checked({ url, sha256, type }, cache) {
+  const answer = await fetch(url, { cache, credentials: "omit" });
   const sent = (answer.headers.get("Content-Type") ?? "").split(";")[0];
   if (answer.status !== 200 || answer.redirected || sent !== type) {
     throw new Error(`${url}: status ${answer.status}, type ${sent}`);
@@ -53,27 +71,31 @@ async function keep({ url, sha256, type }) {
   const headers = new Headers(answer.headers);
   headers.delete("Content-Encoding");
   headers.delete("Content-Length");
-  await (await caches.open(CACHE)).put(url, new Response(body, { headers }));
+  return { headers, body };
 }
 
-async function dropOthers() {
+// The system may clear caches: fill the holes, if the server still has this build.
+async function mend() {
+  const held = await (await caches.open(CACHE)).keys();
+  const whole = new Set(held.map(({ url }) => new URL(url).pathname));
+  await Promise.allSettled(FILES.filter(({ url }) => !whole.has(url)).map(keep));
+}
+
+// The builds before this one go, unless a window may run one of them (more windows are open than the
+// one that asked for this build) or a next build is on its way.
+async function dropOthers(asked) {
   const names = await caches.keys();
+  const windows = await clients.matchAll({ type: "window", includeUncontrolled: true });
+  if (windows.length > asked || registration.installing || registration.waiting) return;
   const old = names.filter((name) => name.startsWith(PREFIX) && name !== CACHE);
   await Promise.all(old.map((name) => caches.delete(name)));
 }
 
+async function older(request) {
+  return (await caches.match(request.url).catch(() => null)) ?? fetch(request);
+}
+
 async function kept(path) {
-  const found = await caches.match(path, { cacheName: CACHE });
-  if (found) return found;
-  // A hole (the system may clear caches): mend it if the server still has this build.
-  const file = FILES.find(({ url }) => url === path);
-  if (file) {
-    try {
-      await keep(file);
-      return await caches.match(path, { cacheName: CACHE });
-    } catch {
-      // Out of reach, or another build by now: let the network answer for itself.
-    }
-  }
-  return fetch(path, { credentials: "omit" });
+  const found = await caches.match(path, { cacheName: CACHE }).catch(() => null);
+  return found ?? fetch(path, { credentials: "omit" });
 }

@@ -87,21 +87,31 @@ class Phone:
             "field": name,
             "value": value,
             "stamp": self.clock,
-            "base": merge.base(self.cells.get(place)),
+            "base": self._base(place),
             "device": self.device,
         }
         assert self.clock not in self.changes, "a stamp was given twice"
         self.changes[self.clock] = {**change, "state": "unsent"}
         for refused in self.in_state("refused"):
-            if (refused["record"], refused["field"]) == (record, name):
-                if refused["stamp"] < self.clock:
-                    refused["state"] = "mended"
+            is_here = (refused["record"], refused["field"]) == (record, name)
+            if is_here and refused["stamp"] < self.clock:
+                refused["state"] = "mended"
         self._fold(change)
         return change
 
+    def _base(self, place: Place) -> str:
+        """What the book would replace: for a change it refused, what that one was to replace."""
+        parts = merge.base(self.cells.get(place)).split()
+        never_kept = {
+            stamp: row["base"]
+            for stamp, row in self.changes.items()
+            if row["state"] in ("refused", "mended")
+        }
+        return " ".join(never_kept.get(part, part) for part in parts)
+
     def _fold(self, change: Change) -> None:
-        kind, record, name = place = (change["kind"], change["record"], change["field"])
-        is_text = FIELDS[kind][name].is_text
+        place = (change["kind"], change["record"], change["field"])
+        is_text = FIELDS[change["kind"]][change["field"]].is_text
         self.cells[place] = merge.fold(
             self.cells.get(place), change["stamp"], change["base"], change["value"], is_text
         )
@@ -133,23 +143,26 @@ class Phone:
         if not taken and not refused:
             return
         renamed: dict[str, str] = {}
-        newest = ""
         for row in self.in_state("unsent"):
+            raw = row["stamp"]
+            row["base"] = " ".join(renamed.get(part, part) for part in row["base"].split())
             if row["id"] in taken:
                 row["state"] = "sent"
                 if stamp := stamps.get(row["id"]):
-                    renamed[row["stamp"]] = stamp
-                    newest = clock.later(newest, stamp)
-                    self._rename(row, stamp)
+                    # Kept under its true stamp: a restored book must get it as the others know it.
+                    renamed[raw] = row["stamp"] = stamp
+                    self.changes[stamp] = self.changes.pop(raw)
+                    self._rename(row, raw)
             elif row["id"] in refused:
                 row |= {"state": "refused", "reason": refused[row["id"]]}
-            else:
-                newest = clock.later(newest, row["stamp"])
-                row["base"] = " ".join(renamed.get(part, part) for part in row["base"].split(" "))
-        if renamed:
-            self.clock = newest
+                renamed[raw] = row["base"]
+        if stamps:
+            # Our clock ran ahead and was put right: go on from what is really the newest.
+            waiting = [*self.in_state("unsent"), *self.in_state("refused")]
+            self.clock = max([*stamps.values(), *(row["stamp"] for row in waiting)])
 
-    def _rename(self, row: Change, stamp: str) -> None:
+    def _rename(self, row: Change, raw: str) -> None:
         place = (row["kind"], row["record"], row["field"])
         if place in self.cells:
-            self.cells[place] = restamped(self.cells[place], row["stamp"], stamp)
+            self.cells[place] = restamped(self.cells[place], raw, row["stamp"])
+            self._fold(row)

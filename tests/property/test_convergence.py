@@ -138,8 +138,13 @@ class Kennel(RuleBasedStateMachine):
         }
 
     def take(self, phone: Phone, answer: dict[str, Any]) -> None:
-        for reason in answer["refused"].values():
-            assert "NUL" in reason, reason
+        for key, reason in answer["refused"].items():
+            assert "\x00" in self.made[key]["value"], (
+                reason,
+                self.made[key],
+                self.now,
+                phone.changes,
+            )
         phone.incoming(answer, self.now)
         for change in answer["changes"]:
             if change["id"] in self.texts:

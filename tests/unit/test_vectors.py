@@ -146,7 +146,9 @@ def test_own_order(case: Any) -> None:
     own = case["own"]
     made = personalise(card(), Own(tuple(own["order"]), own["cues"], own["asks"]))
     phases = made["phases"]
-    assert [[station["id"] for station in phase["stations"]] for phase in phases] == case["stations"]
+    assert [[station["id"] for station in phase["stations"]] for phase in phases] == case[
+        "stations"
+    ]
     stations = {station["id"]: station for phase in phases for station in phase["stations"]}
     for part in ("cues", "asks"):
         assert {key: stations[key][part] for key in case.get(part, {})} == case.get(part, {})

@@ -19,9 +19,10 @@ function withOwn(station, own) {
   return { ...station, cues: [...cues, ...station.cues], asks: [...asks, ...station.asks] };
 }
 
-/** Leave out the lines for puppies that no longer hold on `today`. */
+/** Leave out the lines for puppies once `today` has reached the day that the card names. */
 export function asOf(card, today) {
-  const holds = (line) => !line.until || today < line.until;
+  const isPuppy = Boolean(card.puppy_until) && today < card.puppy_until;
+  const holds = (line) => isPuppy || !line.puppy;
   const phases = card.phases.map((phase) => ({
     ...phase,
     stations: phase.stations.map((station) => ({
@@ -50,9 +51,10 @@ export function states(ticks) {
   return Object.fromEntries(newest.map((tick) => [tick.station, tick.state]));
 }
 
-const settled = (state) => state === "done" || state === "skipped";
+export const settled = (state) => state === "done" || state === "skipped";
 
-/** What the screen needs of step `place` of a walk: {step, next, number, of, left, missed, ...}. */
+/** What the screen needs of step `place` of a walk: {step, next, number, of, left, missed, ...}.
+    `next` passes over what is settled, so that after going back one returns to where one was. */
 export function position(all, place, byStation) {
   const found = all.findIndex((step) => step.id === place);
   const index = found < 0 ? 0 : found;
@@ -62,7 +64,7 @@ export function position(all, place, byStation) {
   return {
     index,
     step,
-    next: all[index + 1] ?? null,
+    next: all.slice(index + 1).find((other) => other.isEnd || !settled(byStation[other.id])) ?? null,
     number: step.isEnd ? here.length : here.indexOf(step) + 1,
     of: here.length,
     here,

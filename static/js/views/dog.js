@@ -23,12 +23,14 @@ export async function dog({ id }) {
     name: values.name || "No name yet",
     figure: figure(card.figure, "outline"),
     pedigree: values.pedigree || null,
-    about: [await breedName(file.dog), values.sex, values.born && age(values.born)].filter(Boolean).join(" · "),
+    breed: await breedName(file.dog),
+    about: [values.sex, values.born && age(values.born)].filter(Boolean).join(", "),
     standard: card.standard ? shortSource(card.standard) : null,
     general: generalWords(file),
     ring: ring ? "Ring: take up again" : "Ring",
     rehearse: rehearsal ? "Rehearse: take up again" : "Rehearse",
     orders: file.orders.map((order) => linkRow(`#/dog/${id}/order/${order.id}`, order.values.label)),
+    record: recordRows(id, file),
     ...practiceParts(file, card),
   });
   part(node, "edit").href = `#/dog/${id}/edit`;
@@ -42,6 +44,15 @@ export async function dog({ id }) {
 function generalWords(file) {
   if (!file.breed) return "This breed is not in our library, so the card is the general one. At each station you can write your own asks.";
   return file.isGeneral ? "The general card, until this phone next sees the book and fetches the breed's standard." : null;
+}
+
+function recordRows(id, file) {
+  const weighed = file.measures[0]?.values;
+  return [
+    linkRow(`#/dog/${id}/enter`, "May enter: classes and dates"),
+    linkRow(`#/dog/${id}/measures`, weighed ? `Weight and height: ${weighed.value} ${weighed.unit} on ${weighed.day}` : "Weight and height"),
+    linkRow(`#/dog/${id}/awards`, file.awards.length ? `Titles: ${few(file.awards.length, "award")}` : "Titles and awards"),
+  ];
 }
 
 function practiceParts(file, card) {

@@ -1,20 +1,14 @@
 // A dog's particulars. Works without a signal: what is wrong is said beside the field, and nothing
 // that was typed goes away.
 
-import { knowledge } from "../cards.js";
-import { problem } from "../core/check.js";
+import { knowledge, rulesBook } from "../cards.js";
+import { checkChip } from "../core/chip.js";
 import { localDay } from "../core/words.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
+import { allWell, read, show, tell, worthWriting, wrongs } from "../forms.js";
 import { go, goInstead } from "../router.js";
 import * as store from "../store.js";
 
-const NAMED = {
-  name: "The call name",
-  breed: "The breed",
-  sex: "The sex",
-  born: "The day of whelping",
-  pedigree: "The registered name",
-};
 const MISSING = {
   name: "Write the name you call the dog by.",
   breed: "Write the breed, or pick one from the list.",
@@ -22,6 +16,9 @@ const MISSING = {
   born: "Enter the day the dog was whelped.",
 };
 const MOST_OPTIONS = 8;
+const NAMES = [
+  "name", "breed", "sex", "born", "surface", "body", "pedigree", "short_faced", "microchip", "registration", "testes", "testes_on", "neutered",
+];
 
 export async function dogForm({ id }) {
   const [{ fields, breeds }, dog] = await Promise.all([knowledge(), id ? store.get(id) : null]);
@@ -33,52 +30,45 @@ export async function dogForm({ id }) {
   const field = (name) => form.elements[name];
   const breedNamed = (words) => breeds.find((breed) => plain(breed.name) === plain(words));
 
-  field("name").value = was.name ?? "";
-  field("pedigree").value = was.pedigree ?? "";
-  field("breed").value = breeds.find((breed) => breed.id === was.breed)?.name ?? was.breed ?? "";
-  field("born").value = was.born ?? "";
+  show(form, { body: "FCI", ...was, breed: breeds.find((breed) => breed.id === was.breed)?.name ?? was.breed });
   field("born").max = localDay();
-  field("body").value = was.body ?? "FCI";
-  field("short_faced").checked = Boolean(was.short_faced);
-  for (const name of ["sex", "surface"]) if (was[name]) field(name).value = was[name];
+  field("testes_on").max = localDay();
   showShort();
   breedSearch(node, field("breed"), breeds, showShort);
   form.addEventListener("submit", save);
+  form.addEventListener("change", showMale);
+  showMale();
+  chipAdvice(node, field("microchip"));
   if (id) on(node, "remove", remove);
   else fill(node, { remove: null });
 
   function showShort() {
     const known = breedNamed(field("breed").value);
     part(node, "short").hidden = Boolean(known) || !field("breed").value.trim();
-    const usual = known ? `Usual for the ${known.name}: ${known.surface}. The judge decides.` : "";
-    part(node, "hint-surface").textContent = usual || "Left open, we follow the usual habit of the breed. The judge decides.";
+    part(node, "hint-surface").textContent = known
+      ? `Usual for the ${known.name}: ${known.surface}. The judge decides.`
+      : "Usual is the habit of the breed. The judge decides.";
   }
 
-  function read() {
-    const words = field("breed").value.trim();
-    const known = breedNamed(words);
-    return {
-      name: field("name").value.trim() || null,
-      breed: known?.id ?? (words || null),
-      sex: field("sex").value || null,
-      born: field("born").value || null,
-      surface: field("surface").value || null,
-      body: field("body").value,
-      pedigree: field("pedigree").value.trim() || null,
-      short_faced: known ? null : field("short_faced").checked,
-    };
+  function showMale() {
+    part(node, "male").hidden = field("sex").value !== "dog";
   }
 
   async function save(event) {
     event.preventDefault();
-    const values = read();
-    const wrong = wrongs(values, fields.dog);
-    tellWrongs(node, form, wrong);
-    if (Object.keys(wrong).length) return;
-    // An empty field of a new dog needs no change in the log; a cleared one of a known dog does.
-    const kept = Object.fromEntries(Object.entries(values).filter(([name, value]) => value !== null || was[name] != null));
+    const typed = read(form, NAMES, fields.dog);
+    const known = typed.breed && breedNamed(typed.breed);
+    const values = {
+      ...typed,
+      breed: known?.id ?? typed.breed,
+      short_faced: known ? null : typed.short_faced,
+      neutered: typed.neutered || was.neutered != null ? typed.neutered : null,
+      ...(typed.sex === "bitch" ? { testes: null, testes_on: null } : {}),
+    };
+    if (!allWell(node, form, { ...wrongs(values, fields.dog, MISSING), ...dayProblem(values) })) return;
     try {
-      const saved = await store.write("dog", id ?? null, kept);
+      const saved = await store.write("dog", id ?? null, worthWriting(values, was));
+      say(`${values.name} was saved.`);
       goInstead(`dog/${saved}`);
     } catch (error) {
       tell(node, `Not saved: ${error.message} Your entries are still here; try again.`);
@@ -94,45 +84,21 @@ export async function dogForm({ id }) {
   return { node, title: id ? "Edit dog" : "New dog" };
 }
 
-function wrongs(values, declared) {
-  const found = {};
-  for (const [name, value] of Object.entries(values)) {
-    if (value === null && declared[name].required) found[name] = MISSING[name];
-    const reason = problem(declared[name], value);
-    if (reason) found[name] = `${NAMED[name] ?? "This"} ${reason}.`;
-  }
-  if (values.born && values.born > localDay()) found.born = "That day is still to come. Look at the year.";
-  else if (values.born && values.born < "1990-01-01") found.born = "That is longer ago than a dog lives. Look at the year.";
-  return found;
+function dayProblem({ born }) {
+  if (born > localDay()) return { born: "That day is still to come. Look at the year." };
+  return born && born < "1990-01-01" ? { born: "That is longer ago than a dog lives. Look at the year." } : {};
 }
 
-function tellWrongs(node, form, wrong) {
-  for (const hint of node.querySelectorAll(".hint.wrong")) {
-    hint.textContent = "";
-    hint.classList.remove("wrong");
-  }
-  for (const field of form.elements) field.removeAttribute?.("aria-invalid");
-  const names = Object.keys(wrong);
-  for (const name of names) {
-    const hint = part(node, `hint-${name}`);
-    hint.replaceChildren(icon("missed"), ` ${wrong[name]}`);
-    hint.classList.add("wrong");
-    for (const field of [form.elements[name]].flatMap((one) => (one instanceof RadioNodeList ? [...one] : [one]))) {
-      field.setAttribute("aria-invalid", "true");
-      field.setAttribute("aria-describedby", hint.id);
-    }
-  }
-  tell(node, names.length ? `${names.length === 1 ? "One entry needs" : `${names.length} entries need`} a look. Nothing typed was lost.` : "");
-  if (names.length) {
-    const first = form.elements[names[0]];
-    (first instanceof RadioNodeList ? first[0] : first).focus();
-  }
-}
-
-function tell(node, words) {
-  const place = part(node, "problem");
-  place.textContent = words;
-  place.hidden = !words;
+// Only advice: the number is kept as it was typed.
+async function chipAdvice(node, input) {
+  const { chips } = await rulesBook();
+  const advise = () => {
+    const { fine, message } = checkChip(input.value, chips);
+    const advice = fine ? message : `${message} Kept as typed if you save.`;
+    part(node, "hint-microchip").replaceChildren(...(input.value.trim() ? [icon(fine ? "done" : "missed"), ` ${advice}`] : []));
+  };
+  input.addEventListener("input", advise);
+  advise();
 }
 
 // Letters only, so that "pembroke corgi" finds "Pembroke Welsh Corgi" whatever was typed around it.

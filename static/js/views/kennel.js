@@ -2,7 +2,8 @@
 
 import { breedOf, knowledge } from "../cards.js";
 import { age, ago, few, span } from "../core/words.js";
-import { clone, figure, fill, icon, on, part } from "../dom.js";
+import { clone, figure, fill, icon, on } from "../dom.js";
+import { kennelPage, remember } from "../first.js";
 import * as store from "../store.js";
 import { reached, SKEW_TOLD } from "../syncstate.js";
 import { canInstall, install, isInstalled, takeUpdate, updateReady } from "../worker.js";
@@ -21,37 +22,30 @@ function welcome() {
 }
 
 async function draw(path) {
-  const [dogs, status, apart] = await Promise.all([store.byKind("dog"), store.status(), store.textsApart()]);
-  await knowledge();
+  const [dogs, status, apart] = await Promise.all([
+    store.byKind("dog"),
+    store.status(),
+    store.textsApart(),
+    knowledge(),
+  ]);
   const byName = (one, other) => (one.values.name ?? "").localeCompare(other.values.name ?? "");
-  const rows = await Promise.all(dogs.sort(byName).map((dog) => row(dog, path)));
-  const node = fill(clone("kennel"), {
-    mark: clone("mark"),
-    settings: icon("settings"),
-    "add-icon": icon("add"),
-    dogs: rows,
-    empty: dogs.length ? false : true,
-    notices: notices(status, apart),
-    sync: syncWords(status),
-  });
+  const rows = await Promise.all(dogs.sort(byName).map(rowOf));
+  remember(rows);
+  const node = fill(kennelPage(rows, path), { notices: notices(status, apart), sync: syncWords(status) });
   if (!dogs.length) fill(node, { picture: figure("square", "outline") });
   return node;
 }
 
-async function row(dog, path) {
+async function rowOf(dog) {
   const breed = await breedOf(dog);
   const { name, sex, born } = dog.values;
-  const words = [breed?.name ?? dog.values.breed, sex, born && age(born)].filter(Boolean);
-  const node = fill(clone("dog-row"), {
-    figure: figure(breed?.figure ?? (dog.values.short_faced ? "short" : "square"), "outline"),
+  return {
+    id: dog.id,
     name: name || "No name yet",
-    about: words.join(" · "),
-    state: false,
-  });
-  const link = part(node, "link");
-  link.href = `#/dog/${dog.id}`;
-  if (path.startsWith(`dog/${dog.id}`)) link.setAttribute("aria-current", "page");
-  return node;
+    breed: breed?.name ?? dog.values.breed ?? "",
+    about: [sex, born && age(born)].filter(Boolean).join(", "),
+    figure: breed?.figure ?? (dog.values.short_faced ? "short" : "square"),
+  };
 }
 
 function notices(status, apart) {

@@ -22,6 +22,7 @@ function noteNode(note, canEdit, redraw) {
 
   function show(visible) {
     clearTimeout(timer);
+    if (!visible && open.contains(document.activeElement)) veil.focus();
     open.hidden = !visible;
     veil.setAttribute("aria-expanded", String(visible));
     fill(node, { icon: icon(visible ? "unveil" : "veil"), label: visible ? "Veil note" : "Show note" });

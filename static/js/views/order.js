@@ -60,6 +60,7 @@ export async function order({ id, order: orderId }) {
     if (reason) return part(node, "label").focus();
     try {
       await store.write("order", row?.id ?? null, { dog: id, label, stations: stations.map((station) => station.id) });
+      say("The order was saved.");
       goInstead(`dog/${id}`);
     } catch (error) {
       place.hidden = false;

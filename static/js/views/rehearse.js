@@ -26,6 +26,7 @@ export async function rehearseStart({ id }) {
     awake: "Take each station as a judge would, then mark how it went. Stop while the dog still enjoys it.",
     go: "Begin",
   });
+  part(node, "awake").className = "muted";
   part(node, "back").href = `#/dog/${id}`;
   const chosen = orderChoices(node, file);
   on(node, "go", async () => {

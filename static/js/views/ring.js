@@ -4,10 +4,10 @@
 
 import { maySleep, stayAwake } from "../awake.js";
 import { cardOf, dogFile } from "../cards.js";
-import { headline, position, states, steps } from "../core/walk.js";
+import { headline, position, settled, states, steps } from "../core/walk.js";
 import { uuid7 } from "../core/ids.js";
 import { ago } from "../core/words.js";
-import { clone, fill, icon, on, part, say, stationFigure } from "../dom.js";
+import { clone, fill, icon, on, part, say, stationFigure, text } from "../dom.js";
 import { go, goInstead } from "../router.js";
 import * as store from "../store.js";
 import { holdCard } from "../worker.js";
@@ -16,6 +16,7 @@ import { notesNode } from "./notes.js";
 import { orderChoices } from "./orders.js";
 
 const GUARD = 400;
+const RESTORABLE = 30 * 24 * 60 * 60_000;
 const STATES = { done: "done", skipped: "skipped", missed: "missed", open: "to come", here: "now" };
 
 export async function ringStart({ id }) {
@@ -27,9 +28,15 @@ export async function ringStart({ id }) {
     title: `Ring: ${file.dog.values.name}`,
     figure: stationFigure(file.base.figure, "outline"),
     awake: awake ? null : "This phone will not let the screen stay on. Set its screen time-out longer before you go in.",
+    ...againParts(file),
     go: "Go in",
   });
   part(node, "back").href = `#/dog/${id}`;
+  on(node, "again", async () => {
+    const { id: walk } = lastEnded(file);
+    await store.write("walk", walk, { ended: null });
+    goInstead(`ring/${walk}`);
+  });
   const chosen = orderChoices(node, file);
   on(node, "go", async () => {
     const card = cardOf(file, chosen());
@@ -45,6 +52,17 @@ export async function ringStart({ id }) {
   return { node, title: "Ring", leave: maySleep };
 }
 
+// Finishing asks nothing, so it can be taken back.
+const lastEnded = (file) =>
+  file.walks
+    .filter(({ values }) => values.mode === "ring" && Date.now() - Date.parse(values.ended) < RESTORABLE)
+    .sort((one, other) => (one.values.ended < other.values.ended ? 1 : -1))[0] ?? null;
+
+function againParts(file) {
+  const last = lastEnded(file);
+  return { again: last && `Back into the last one, finished ${ago(last.values.ended)}` };
+}
+
 export async function ring({ id }) {
   const walk = await store.get(id);
   const file = walk && !walk.values.deleted && (await dogFile(walk.values.dog));
@@ -53,7 +71,6 @@ export async function ring({ id }) {
   const all = steps(card);
   const ticks = new Map((await store.byAbout(id)).filter((row) => row.kind === "tick").map((row) => [row.values.station, { id: row.id, ...row.values }]));
   const release = holdCard();
-  stayAwake();
 
   const stage = document.createElement("div");
   stage.className = "ring-stage";
@@ -63,6 +80,7 @@ export async function ring({ id }) {
   let guardedUntil = 0;
   let unsaved = [];
   let saving = null;
+  let unkept = false;
 
   const byStation = () => states([...ticks.values()]);
   const now = () => position(all, place, byStation());
@@ -83,38 +101,41 @@ export async function ring({ id }) {
     unsaved.push({ kind: "tick", id: tick.id, values: { walk: id, station: stationId, state, at } });
   }
 
-  function moveTo(step) {
+  function moveTo(step, told = "") {
     place = step.id;
     unsaved.push({ kind: "walk", id, values: { place } });
     draw();
+    view.node.scrollTop = 0;
+    say(`${told}${part(view.node, "station").textContent}: ${part(view.node, "current").textContent}.`);
     save();
   }
 
   function done() {
     const at = now();
     buzz(at.step.isEnd || at.next?.isEnd ? [30, 60, 30] : 30);
-    if (!at.step.isEnd) mark(at.step.id, "done");
-    if (at.next) moveTo(at.next);
+    if (!at.step.isEnd && byStation()[at.step.id] !== "done") mark(at.step.id, "done");
+    if (at.next) moveTo(at.next, at.step.isEnd ? "" : `${at.step.station.name} done. `);
     else finish();
   }
 
+  // Takes back the station that is shown, come back to by the list, or else the newest.
   function undo() {
-    const last = newest();
+    const last = undoable();
     if (!last) return;
     mark(last.station, "open");
-    moveTo(all.find((step) => step.id === last.station));
-    say(`${nameOf(last.station)} is open again.`);
+    moveTo(all.find((step) => step.id === last.station), `${nameOf(last.station)} is open again. `);
   }
 
   function skip(stationId) {
     mark(stationId, "skipped");
     draw();
+    say(`${nameOf(stationId)} skipped. ${part(view.node, "current").textContent}.`);
     save();
   }
 
-  async function finish() {
+  function finish() {
     unsaved.push({ kind: "walk", id, values: { ended: new Date().toISOString() } });
-    await save();
+    save();
     goInstead(`dog/${walk.values.dog}`);
   }
 
@@ -127,9 +148,11 @@ export async function ring({ id }) {
         unsaved = [];
         try {
           await store.writeAll(batch);
+          unkept = false;
           showSync();
         } catch (error) {
           unsaved = [...batch, ...unsaved];
+          unkept = true;
           console.error(error);
           showSync();
           await new Promise((resolve) => setTimeout(resolve, 1_000));
@@ -141,7 +164,12 @@ export async function ring({ id }) {
   }
 
   const newest = () =>
-    [...ticks.values()].filter((tick) => tick.state !== "open").sort((one, other) => (one.at < other.at ? 1 : -1))[0] ?? null;
+    [...ticks.values()].filter((tick) => settled(tick.state)).sort((one, other) => (one.at < other.at ? 1 : -1))[0] ?? null;
+
+  function undoable() {
+    const here = ticks.get(place);
+    return settled(here?.state) ? here : newest();
+  }
 
   const nameOf = (stationId) => all.find((step) => step.id === stationId)?.station?.name ?? stationId;
 
@@ -152,8 +180,8 @@ export async function ring({ id }) {
     const isEnd = Boolean(at.step.isEnd);
     if (!view || view.isEnd !== isEnd) build(isEnd);
     (isEnd ? drawEnd : drawStation)(at);
-    fill(view.node, { place: isEnd ? "" : `${at.number}/${at.of}`, phase: at.step.phase.name });
-    part(view.node, "undo").setAttribute("aria-disabled", String(!newest()));
+    part(view.node, "undo").setAttribute("aria-disabled", String(!undoable()));
+    showLast();
     showSync();
   }
 
@@ -173,18 +201,26 @@ export async function ring({ id }) {
   function drawStation(at) {
     const { station } = at.step;
     const missed = at.missed.length;
+    const state = byStation()[station.id];
     fill(view.node, {
-      station: station.name,
+      station: settled(state) ? [icon(state), ` ${station.name}: ${STATES[state]}`] : station.name,
       current: headline(station),
+      place: `${at.number}/${at.of}`,
+      phase: at.step.phase.name,
       done: "Done",
-      next: at.next.isEnd ? "Next: all done here" : `Next: ${at.next.station.name}`,
+      next: `Next: ${nextName(at)}`,
       left: `${at.left} left`,
       missed: missed ? [icon("missed"), ` ${missed} missed`] : [],
       figure: stationFigure(card.figure, station.id),
       track: at.here.map((step) => trackMark(step, at)),
     });
     part(view.node, "done").setAttribute("aria-label", `Done: ${station.name}`);
-    showLast();
+  }
+
+  // After the last station of a phase comes the next phase.
+  function nextName({ next }) {
+    if (!next.isEnd) return next.station.name;
+    return all[all.indexOf(next) + 1]?.phase.name ?? "the end";
   }
 
   function drawEnd(at) {
@@ -192,7 +228,7 @@ export async function ring({ id }) {
     fill(view.node, {
       station: at.step.phase.name,
       current: missed ? `${missed} missed` : `Complete ${at.done}/${at.of}`,
-      missed: at.missed.map((step) => missedRow(step)),
+      missed: at.here.filter((step) => stateOf(step, at) !== "done").map((step) => missedRow(step, stateOf(step, at))),
       done: at.next ? "Go on" : "Finish",
       next: at.next ? `Next: ${at.next.phase.name}` : "This was the last look.",
     });
@@ -200,9 +236,15 @@ export async function ring({ id }) {
     view.node.classList.toggle("has-missed", missed > 0);
   }
 
-  function missedRow(step) {
-    const row = fill(clone("ring-missed-row"), { icon: icon("missed"), words: step.station.name });
-    part(row, "skip").setAttribute("aria-label", `Skip ${step.station.name}`);
+  function missedRow(step, state) {
+    const row = fill(clone("ring-missed-row"), { icon: icon(state), words: step.station.name });
+    row.dataset.state = state;
+    const button = part(row, "skip");
+    if (state === "skipped") {
+      button.replaceWith(text("span", STATES.skipped));
+      return row;
+    }
+    button.setAttribute("aria-label", `Skip ${step.station.name}`);
     return on(row, "skip", guarded(() => skip(step.id)));
   }
 
@@ -221,7 +263,7 @@ export async function ring({ id }) {
   }
 
   function showLast() {
-    if (!view || view.isEnd) return;
+    if (!view) return;
     const last = newest();
     fill(view.node, { last: last ? `${nameOf(last.station)} ${STATES[last.state]}, ${ago(last.at)}` : "" });
   }
@@ -229,7 +271,7 @@ export async function ring({ id }) {
   async function showSync() {
     const { waiting } = await store.status().catch(() => ({ waiting: 0 }));
     if (!view) return;
-    const words = unsaved.length > 1 && !saving ? "not saved" : waiting ? `${waiting} wait` : "";
+    const words = unkept ? "not saved" : waiting ? `${waiting} wait` : "";
     if (part(view.node, "sync").textContent !== words) fill(view.node, { sync: words });
   }
 
@@ -267,7 +309,15 @@ export async function ring({ id }) {
       section("Avoid", "avoid", [line(leading, leading.avoid, "notyet")]),
       ...(station.asks.length ? [section("The standard asks", "asks", askLines(card, station))] : []),
     ];
+    for (const node of body) plainSources(node);
     openSheet(station.name, body);
+  }
+
+  // In the ring a source is only named: it opens on the exam card, where there is time to read.
+  function plainSources(node) {
+    for (const source of node.querySelectorAll("details.source")) {
+      source.replaceWith(text("p", part(source, "source-name").textContent, "source"));
+    }
   }
 
   function openList() {
@@ -295,6 +345,8 @@ export async function ring({ id }) {
     title: `Ring: ${file.dog.values.name}`,
     alone: true,
     refresh: showSync,
+    // Only now has the screen before this one let go of its own hold.
+    shown: stayAwake,
     leave() {
       clearInterval(clock);
       maySleep();

@@ -10,7 +10,7 @@ const CHOICES = {
   theme: { light: "Light", dark: "Dark", auto: "As phone" },
   hand: { right: "Right", left: "Left" },
   size: { normal: "Normal", large: "Large", largest: "Largest" },
-  veil: { 4: "4 s", 6: "6 s", 12: "12 s" },
+  veil: { 6: "6 s", 20: "20 s", 60: "1 min" },
 };
 
 export async function settings() {

@@ -9,6 +9,8 @@ import { askLines, cautionLines, lineNode, section } from "../words.js";
 import { notesNode } from "./notes.js";
 
 const GLANCE = 30;
+const CUE_HINT = "It leads the card at this station.";
+const LISTS = ["notes", "cues", "asks"];
 
 export async function station({ id, station: stationId }) {
   const file = await dogFile(id);
@@ -78,11 +80,14 @@ function ownParts(node, file, stationId) {
 
   function draw(now) {
     const notes = now.notes.filter(here);
+    const held = LISTS.map((name) => part(node, name)).find((list) => list.contains(document.activeElement));
     fill(node, {
       notes: notes.length ? notesNode(notes, { redraw }) : "No note yet.",
       cues: now.cues.filter(here).map((row) => ownRow(row, row.values.line, redraw)),
       asks: now.asks.filter(here).map((row) => ownRow(row, row.values.says, redraw)),
     });
+    // What had the focus may be gone now: go on from the heading above it.
+    held?.previousElementSibling.focus({ preventScroll: true });
   }
 
   const keep = (form, field, kind, valuesOf, hint) =>
@@ -113,7 +118,7 @@ function ownParts(node, file, stationId) {
   line.maxLength = 80;
   line.addEventListener("input", () => {
     const length = [...line.value].length;
-    fill(node, { "cue-hint": length > GLANCE ? `${length} letters: more than ${GLANCE} cannot be read at a glance.` : "" });
+    fill(node, { "cue-hint": length > GLANCE ? `${length} letters: more than ${GLANCE} cannot be read at a glance.` : CUE_HINT });
   });
   draw(file);
 }

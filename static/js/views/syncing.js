@@ -1,26 +1,30 @@
 // The book seen from the phone: what waits, what was not taken, and texts written apart.
 
-import { ago, span } from "../core/words.js";
-import { clone, fill, icon, on, part } from "../dom.js";
+import { knowledge } from "../cards.js";
+import { span } from "../core/words.js";
+import { clone, fill, icon, on, part, say } from "../dom.js";
 import * as store from "../store.js";
 import { reached, SKEW_TOLD, tryNow } from "../syncstate.js";
+import { KINDS } from "../words.js";
 import { linkRow } from "./dog.js";
 import { syncWords } from "./kennel.js";
 
 export async function sync() {
-  const [status, apart] = await Promise.all([store.status(), store.textsApart()]);
+  const [status, apart, { general }] = await Promise.all([store.status(), store.textsApart(), knowledge()]);
+  const stationName = (id) => general.stations.find((station) => station.id === id)?.name ?? "";
   const node = fill(clone("sync"), {
     back: icon("back"),
     words: `${syncWords(status)}.`,
     more: explain(status),
     notices: noticesOf(status),
     refused: status.refused.map(refusedRow),
-    apart: apart.map(({ row }) => linkRow(`#/dog/${row.values.dog}/station/${row.values.station}`, `A note, ${row.values.station ?? ""}`)),
+    apart: apart.map(({ row }) => linkRow(`#/dog/${row.values.dog}/station/${row.values.station}`, `A note: ${stationName(row.values.station)}`)),
   });
   if (!status.refused.length) part(node, "refused-part").hidden = true;
   if (!apart.length) part(node, "apart-part").hidden = true;
   on(node, "now", () => {
     fill(node, { more: "Trying now." });
+    say("Trying now.");
     tryNow();
   });
   return { node, title: "The book", live: true };
@@ -29,7 +33,7 @@ export async function sync() {
 function explain({ waiting, synced }) {
   if (reached() === "trouble") return "The server answered in a way this app does not understand; a new version may be needed. Nothing is lost.";
   if (waiting) return "What you write is safe on this phone. It goes to the book when the server is in reach.";
-  return synced ? `The book was last met ${ago(synced)}.` : "Open the app once where the server is in reach.";
+  return synced ? "What you write goes there by itself." : "Open the app once where the server is in reach.";
 }
 
 function noticesOf(status) {
@@ -55,10 +59,13 @@ function noticesOf(status) {
 
 function refusedRow(change) {
   const shown = typeof change.value === "string" ? change.value.slice(0, 80) : JSON.stringify(change.value);
-  const node = fill(clone("refused-row"), { words: `${change.kind}, ${change.field}: ${shown}`, reason: change.reason });
+  const node = fill(clone("refused-row"), { words: `${KINDS[change.kind] ?? change.kind}: ${shown}`, reason: change.reason });
   const mend = part(node, "mend");
   if (change.kind === "dog") mend.href = `#/dog/${change.record}/edit`;
   else mend.remove();
-  return on(node, "let", () => store.letGo(change.stamp));
+  return on(node, "let", () => {
+    part(document, "title").focus({ preventScroll: true });
+    return store.letGo(change.stamp);
+  });
 }
 

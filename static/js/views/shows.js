@@ -1,0 +1,136 @@
+// Shows one means to go to, and which dog goes in where and when.
+
+import { knowledge, rulesBook } from "../cards.js";
+import { localDay } from "../core/words.js";
+import { clone, fill, icon, on, part, say } from "../dom.js";
+import { onSave, show as showValues } from "../forms.js";
+import { go, goInstead } from "../router.js";
+import * as store from "../store.js";
+import { linkRow } from "./dog.js";
+
+const NAMES = ["name", "body", "day", "until", "level", "place"];
+const MISSING = {
+  name: "Write the name of the show.",
+  day: "Enter the day; of a show of several days, the first.",
+};
+
+const lastDay = ({ values }) => values.until ?? values.day ?? "";
+
+export async function shows() {
+  const all = (await store.byKind("show")).sort((one, other) => (lastDay(one) < lastDay(other) ? -1 : 1));
+  const today = localDay();
+  const coming = all.filter((row) => lastDay(row) >= today);
+  const past = all.filter((row) => lastDay(row) < today).reverse();
+  const node = fill(clone("shows"), {
+    back: icon("back"),
+    words: all.length ? "" : "No shows yet. Add one, enter your dogs, and the gate check is ready.",
+    list: coming.map(row),
+    past: past.map(row),
+    add: [icon("add"), " Add a show"],
+  });
+  part(node, "past-part").hidden = past.length === 0;
+  return { node, title: "Shows", live: true };
+}
+
+function row({ id, values }) {
+  const node = fill(clone("show-row"), { name: values.name ?? "No name yet", about: aboutShow(values), icon: icon("onward") });
+  part(node, "link").href = `#/show/${id}`;
+  return node;
+}
+
+export const aboutShow = ({ body, day, until, place }) =>
+  [body, until && until !== day ? `${day} to ${until}` : day, place].filter(Boolean).join(" · ");
+
+export async function show({ id }) {
+  const [found, dogs, entries] = await Promise.all([store.get(id), store.byKind("dog"), store.byKind("entry")]);
+  if (!found || found.values.deleted) return null;
+  const here = entries.filter((entry) => entry.values.show === id);
+  const dogOf = (entry) => dogs.find((dog) => dog.id === entry.values.dog);
+  const entered = new Set(here.map((entry) => entry.values.dog));
+  const free = dogs.filter((dog) => !entered.has(dog.id));
+  const node = fill(clone("show"), {
+    back: icon("back"),
+    name: found.values.name ?? "Show",
+    about: aboutShow(found.values),
+    entries: here.filter(dogOf).map((entry) => entryRow(entry, dogOf(entry))),
+    none: here.length ? null : true,
+    dogs: free.map((dog) => enterRow(dog, found)),
+  });
+  part(node, "add-part").hidden = free.length === 0;
+  part(node, "edit").href = `#/show/${id}/edit`;
+  return { node, title: found.values.name, live: true };
+}
+
+function entryRow(entry, dog) {
+  const { ring, time, armband } = entry.values;
+  const words = [ring && `ring ${ring}`, time, armband && `armband ${armband}`].filter(Boolean).join(" · ");
+  return linkRow(`#/gate/${entry.id}`, `${dog.values.name}: gate check${words ? ` (${words})` : ""}`);
+}
+
+function enterRow(dog, found) {
+  const node = linkRow("#/", dog.values.name ?? "A dog");
+  part(node, "link").addEventListener("click", async (event) => {
+    event.preventDefault();
+    const entry = await store.write("entry", null, { dog: dog.id, show: found.id });
+    go(`entry/${entry}`);
+  });
+  return node;
+}
+
+export async function showForm({ id }) {
+  const [{ fields }, found] = await Promise.all([knowledge(), id ? store.get(id) : null]);
+  if (id && !found) return null;
+  const was = found?.values ?? {};
+  const node = fill(clone("show-form"), { back: icon("back"), title: id ? "Edit show" : "New show" });
+  part(node, "back").href = id ? `#/show/${id}` : "#/shows";
+  const form = part(node, "form");
+  showValues(form, was);
+  onSave(node, form, NAMES, fields.show, {
+    missing: MISSING,
+    extra: ({ day, until }) => (day && until && until < day ? { until: "The last day comes before the first." } : {}),
+    save: async (values) => goInstead(`show/${await store.write("show", id ?? null, values)}`),
+  });
+  if (!id) fill(node, { remove: null });
+  on(node, "remove", async () => {
+    await store.write("show", id, { deleted: true });
+    say("Show removed. Settings, Removed brings it back.");
+    goInstead("shows");
+  });
+  return { node, title: id ? "Edit show" : "New show" };
+}
+
+const ENTRY = ["klass", "day", "ring", "time", "armband", "judge"];
+
+export async function entryForm({ id }) {
+  const [{ fields }, rules, entry] = await Promise.all([knowledge(), rulesBook(), store.get(id)]);
+  if (!entry || entry.values.deleted) return null;
+  const [dog, found] = await Promise.all([store.get(entry.values.dog), store.get(entry.values.show)]);
+  if (!dog || !found) return null;
+  const node = fill(clone("entry-form"), {
+    back: icon("back"),
+    title: `${dog.values.name} at the show`,
+    about: `${found.values.name}, ${aboutShow(found.values)}`,
+  });
+  part(node, "back").href = `#/show/${found.id}`;
+  const form = part(node, "form");
+  const classes = rules.windows.b[found.values.body.toLowerCase()]?.c ?? {};
+  form.elements.klass.replaceChildren(
+    new Option("Not noted yet", ""),
+    ...Object.entries(classes).map(([klass, { n }]) => new Option(n, klass)),
+  );
+  form.elements.day.min = found.values.day ?? "";
+  form.elements.day.max = lastDay(found);
+  showValues(form, { day: found.values.day, ...entry.values });
+  onSave(node, form, ENTRY, fields.entry, {
+    save: async (values) => {
+      await store.write("entry", id, values);
+      goInstead(`gate/${id}`);
+    },
+  });
+  on(node, "remove", async () => {
+    await store.write("entry", id, { deleted: true });
+    say("Entry removed. Settings, Removed brings it back.");
+    goInstead(`show/${found.id}`);
+  });
+  return { node, title: "Entry" };
+}

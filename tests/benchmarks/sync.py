@@ -1,0 +1,209 @@
+"""How much a sync costs beside the least that any server must do with the same body."""
+
+from __future__ import annotations
+
+import contextlib
+import http.client
+import json
+import shutil
+import sqlite3
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Iterator
+from contextlib import closing
+from pathlib import Path
+from typing import Any
+
+import uuid6
+
+from ringside.book import clock
+from ringside.book.store import FILE_NAME, Book
+from tests.benchmarks.registry import Row, benchmark, in_turn, ms
+from tests.support import ROOT, Server, free_port
+
+BATCH = 10_000
+HISTORY = 100_000
+PHONE = str(uuid6.uuid7())
+
+Change = dict[str, Any]
+
+# What a phone writes in a season: ticks and practice by the hundred, a note now and then.
+RECORDS: list[tuple[str, dict[str, Any]]] = [
+    ("tick", {"walk": PHONE, "station": "bite", "state": "done", "at": "2026-03-14T09:30:00.000Z"}),
+    ("practice", {"dog": PHONE, "walk": PHONE, "station": "topline", "grade": "needs work",
+                  "handler": "Robin", "at": "2026-03-14T09:30:00.000Z"}),
+    ("note", {"dog": PHONE, "station": "ears", "text": "Turns his head away at first; wait."}),
+]  # fmt: skip
+
+
+class Writer:
+    """Makes changes as a phone does, each with an id and a stamp of its own."""
+
+    def __init__(self) -> None:
+        self.device = str(uuid6.uuid7())
+        self.stamp = ""
+
+    def change(self, kind: str, record: str, field: str, value: Any, base: str = "") -> Change:
+        now = time.time_ns() // 1_000_000
+        self.stamp = clock.tick(self.stamp, now, clock.node_of(self.device))
+        return {
+            "id": str(uuid6.uuid7()),
+            "kind": kind,
+            "record": record,
+            "field": field,
+            "value": value,
+            "stamp": self.stamp,
+            "base": base,
+            "device": self.device,
+        }
+
+    def season(self, length: int) -> list[Change]:
+        """Whole records, one field after another."""
+        made: list[Change] = []
+        while len(made) < length:
+            for kind, fields in RECORDS:
+                record = str(uuid6.uuid7())
+                made += [self.change(kind, record, name, fields[name]) for name in fields]
+        return made[:length]
+
+
+class Client:
+    """One kept connection to a server, with what its sync asks for."""
+
+    def __init__(self, port: int) -> None:
+        self.connection = http.client.HTTPConnection("127.0.0.1", port, timeout=60)
+        self.headers = {"Host": f"localhost:{port}", "Content-Type": "application/json"}
+
+    def meet(self) -> None:
+        """Fetch the session, as the app does."""
+        self.connection.request("GET", "/api/session", headers=self.headers)
+        response = self.connection.getresponse()
+        cookie = response.headers["Set-Cookie"].partition(";")[0]
+        self.headers |= {"Cookie": cookie, "X-CSRFToken": json.load(response)["csrf"]}
+
+    def post(self, body: bytes) -> Any:
+        self.connection.request("POST", "/api/sync", body, self.headers)
+        response = self.connection.getresponse()
+        answer = json.load(response)
+        if response.status != 200 or answer.get("refused"):
+            raise RuntimeError(f"{response.status}: {str(answer)[:300]}")
+        return answer
+
+
+@contextlib.contextmanager
+def bare_server(path: Path) -> Iterator[Client]:
+    port = free_port()
+    command = [sys.executable, "-m", "tests.benchmarks.bare", str(port), str(path)]
+    with subprocess.Popen(command, cwd=ROOT) as process:
+        try:
+            client = Client(port)
+            for _ in range(200):
+                with contextlib.suppress(OSError):
+                    client.connection.connect()
+                    break
+                time.sleep(0.05)
+            yield client
+        finally:
+            process.terminate()
+
+
+@contextlib.contextmanager
+def both(history: int) -> Iterator[tuple[Client, Client]]:
+    """Our server and the bare one, each with the same history in its file."""
+    folder = Path(tempfile.mkdtemp(prefix="ringside-bench-"))
+    try:
+        book = Book(folder / "data" / FILE_NAME)
+        writer = Writer()
+        now = time.time_ns() // 1_000_000
+        for _ in range(0, history, BATCH):
+            receipt = book.append(writer.season(BATCH), now + 1_000_000)
+            assert len(receipt.taken) == BATCH
+        dog = {"name": "Juniper", "breed": "pug", "sex": "bitch", "born": "2024-02-29"}
+        book.append([writer.change("dog", PHONE, name, dog[name]) for name in dog], now + 1_000_000)
+        book.close()
+        shutil.copy(book.path, folder / "bare.db")
+        with closing(sqlite3.connect(folder / "bare.db")) as db:
+            tables = db.execute("SELECT name FROM sqlite_master WHERE type = 'table'").fetchall()
+            for (name,) in tables:
+                if name != "change":
+                    db.execute(f'DROP TABLE "{name}"')
+        with Server(folder / "data", "serve") as server, bare_server(folder / "bare.db") as bare:
+            ours = Client(server.port)
+            ours.meet()
+            yield ours, bare
+    finally:
+        shutil.rmtree(folder)
+
+
+class Phone:
+    """Keeps up with our server, so that a sync carries only what is new."""
+
+    def __init__(self, client: Client) -> None:
+        self.client = client
+        self.writer = Writer()
+        self.cursor, self.packs = "", ""
+        more = True
+        while more:
+            more = self.sync([])["more"]
+        hashes = self.sync([], {})["packs"]
+        self.packs = hashes["whole"]
+
+    def body(self, changes: list[Change], packs: Any = None) -> bytes:
+        asked = {
+            "protocol": 1,
+            "device": self.writer.device,
+            "cursor": self.cursor,
+            "changes": changes,
+            "packs": self.packs if packs is None else packs,
+            "most": 2000,
+        }
+        return json.dumps(asked).encode()
+
+    def sync(self, changes: list[Change], packs: Any = None) -> Any:
+        return self.take(self.client.post(self.body(changes, packs)))
+
+    def take(self, answer: Any) -> Any:
+        self.cursor = answer["cursor"]
+        return answer
+
+
+def compare(history: int, rounds: int, make: Any) -> tuple[float, float]:
+    """The median seconds of ours and of the bare one, each with bodies of its own."""
+    with both(history) as (ours, bare):
+        phone = Phone(ours)
+        bodies: list[bytes] = []
+
+        def prepare() -> None:
+            bodies[:] = [phone.body(make(phone.writer)) for _ in range(2)]
+
+        times = in_turn(
+            rounds + 2,
+            prepare,
+            lambda: phone.take(ours.post(bodies[0])),
+            lambda: bare.post(bodies[1]),
+        )
+        return times[1], times[2]
+
+
+@benchmark
+def sync_of_a_season() -> Iterator[Row]:
+    """What the first sync after a long time offline costs."""
+    here, bare = compare(0, 9, lambda writer: writer.season(BATCH))
+    yield Row(f"sync of {BATCH:,} changes", ms(here), f"{ms(bare)} bare", here / bare, "<= 3")
+
+
+@benchmark
+def sync_of_one_field() -> Iterator[Row]:
+    """What one edit costs in a book of many years."""
+
+    def one(kind: str, name: str, value: str) -> Any:
+        record = str(uuid6.uuid7()) if kind != "dog" else PHONE
+        return lambda writer: [writer.change(kind, record, name, f"{value} {writer.stamp}")]
+
+    what = f"one changed field behind {HISTORY:,} changes"
+    here, bare = compare(HISTORY, 300, one("note", "text", "Waits now."))
+    yield Row(what, ms(here), f"{ms(bare)} bare", here / bare, "<= 1.5")
+    here, bare = compare(HISTORY, 100, one("dog", "pedigree", "Invented"))
+    yield Row("... of a dog, whose pack is made anew", ms(here), f"{ms(bare)} bare", here / bare)

@@ -1,0 +1,545 @@
+"""What a hand-written worker and store must stand: bad builds, a full disk, a dead connection, a
+server that is gone, changed, or back from a copy. And an update that waits for the person."""
+
+from __future__ import annotations
+
+import contextlib
+import re
+import shutil
+import socket
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import BrowserContext, Page, expect
+
+from ringside.book.store import FILE_NAME
+from tests.browser.test_offline import (
+    CLOCK_OFF,
+    OUT_OF_REACH,
+    POCKET,
+    Phone,
+    Proxy,
+    asked,
+    assert_level,
+)
+from tests.support import ROOT, Server
+
+PARTS = ("ringside", "static", "templates", "demo_data")
+
+# Look for a new build, and wait until the worker that comes is what it can become by itself.
+UPDATE = """async () => {
+    const registration = await navigator.serviceWorker.getRegistration();
+    await registration.update().catch(() => {});
+    const coming = registration.installing;
+    if (!coming) return registration.waiting?.state ?? "none";
+    return new Promise((resolve) => {
+        coming.addEventListener("statechange", () => resolve(coming.state));
+    });
+}"""
+STATE = """async () => {
+    const registration = await navigator.serviceWorker.getRegistration();
+    return {
+        caches: await caches.keys(),
+        controlled: Boolean(navigator.serviceWorker.controller),
+        registered: Boolean(registration),
+        waiting: Boolean(registration?.waiting),
+    };
+}"""
+
+
+@pytest.fixture
+def checkout(tmp_path: Path) -> Path:
+    """A copy of the program that a test may change."""
+    place = tmp_path / "checkout"
+    for part in PARTS:
+        ignored = shutil.ignore_patterns("__pycache__")
+        shutil.copytree(ROOT / part, place / part, ignore=ignored)
+    return place
+
+
+@pytest.fixture
+def changing(start_server: Callable[..., Server], checkout: Path) -> Server:
+    """A server of that copy."""
+    return start_server("demo", cwd=checkout, env={"PYTHONPATH": str(checkout)})
+
+
+@pytest.fixture
+def proxy(server: Server) -> Iterator[Proxy]:
+    proxy = Proxy(server)
+    yield proxy
+    proxy.close()
+
+
+@pytest.fixture
+def phone(
+    context: Callable[..., BrowserContext], allowed_errors: list[str]
+) -> Callable[..., Phone]:
+    """A factory of phones: `phone(url, before=script)`."""
+    allowed_errors.append(OUT_OF_REACH)
+
+    def take(url: str, before: str = "", **options: Any) -> Phone:
+        opened = context(**POCKET, **options)
+        if before:
+            opened.add_init_script(before)
+        return Phone(opened.new_page(), url)
+
+    return take
+
+
+def change(checkout: Path) -> None:
+    """Make another build of it."""
+    with (checkout / "static" / "css" / "app.css").open("a") as sheet:
+        sheet.write("\n/* another build */\n")
+
+
+def build_of(page: Page, url: str) -> str:
+    """The build that the server at `url` serves."""
+    found = re.search(r'BUILD = "(\w+)"', page.request.get(f"{url}sw.js").text())
+    assert found
+    return found[1]
+
+
+def build_run_by(phone: Phone) -> str:
+    """The build that this window runs, as its settings say."""
+    phone.go("settings")
+    return phone.page.get_by_text(re.compile(r"^Build \w+$")).inner_text().removeprefix("Build ")
+
+
+def another_window(phone: Phone) -> Phone:
+    return Phone(phone.page.context.new_page(), phone.url).open()
+
+
+# --- no server
+
+
+@pytest.mark.parametrize("is_stalled", [False, True], ids=["gone", "stalled"])
+def test_after_one_visit_no_server_is_needed(
+    server: Server, phone: Callable[..., Phone], is_stalled: bool
+) -> None:
+    mine = phone(server.url).open().ready_offline()
+    server.kill()
+    with contextlib.ExitStack() as stack:
+        if is_stalled:  # It takes the call and says nothing: worse than no server.
+            deaf = stack.enter_context(socket.socket())
+            deaf.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+            deaf.bind(("127.0.0.1", server.port))
+            deaf.listen()
+        mine.page.reload()
+        mine.station("Bramble", "Bite")
+        expect(another_window(mine).page.get_by_role("link", name="Gustav")).to_be_visible()
+
+
+def test_a_missing_file_is_never_answered_with_the_shell(
+    server: Server, phone: Callable[..., Phone], allowed_errors: list[str]
+) -> None:
+    allowed_errors.append("404")
+    page = phone(server.url).open().ready_offline().page
+    page.reload()
+    build = build_of(page, server.url)
+    paths = [f"static/{build}/js/gone.js", "static/0123456789ab/js/main.js", "index.html", "api/x"]
+    # Both past the worker and through it.
+    for path in paths:
+        answer = page.request.get(server.url + path)
+        assert (answer.status, answer.headers["cache-control"]) == (404, "no-store")
+        assert "<html" not in answer.text()
+    seen = page.evaluate(
+        "paths => Promise.all(paths.map(async (path) => (await fetch(`/${path}`)).status))", paths
+    )
+    assert seen == [404] * len(paths)
+
+
+def test_a_hard_reload_works_from_the_network(server: Server, phone: Callable[..., Phone]) -> None:
+    mine = phone(server.url).open().ready_offline()
+    cdp = mine.page.context.new_cdp_session(mine.page)
+    with mine.page.expect_event("load"):
+        cdp.send("Page.reload", {"ignoreCache": True})
+    mine.station("Bramble", "Bite")
+    assert not mine.page.evaluate(STATE)["controlled"]
+    mine.write_note("Written past the worker.")
+    mine.sync(server.data)
+    mine.page.reload()
+    mine.station("Bramble", "Bite")
+    assert mine.page.evaluate(STATE)["controlled"]
+    assert_level(mine, server.data)
+
+
+# --- another build
+
+
+def test_an_update_waits_for_the_person(
+    changing: Server, checkout: Path, phone: Callable[..., Phone], allowed_errors: list[str]
+) -> None:
+    mine = phone(changing.url).open().ready_offline()
+    old = build_of(mine.page, changing.url)
+    change(checkout)
+    changing.restart()
+    new = build_of(mine.page, changing.url)
+    assert new != old
+
+    # Opening the app once more makes it look, and leaves the old build at work in both windows.
+    other = another_window(mine)
+    other.until(lambda: other.page.evaluate(STATE)["waiting"], "the new build is here")
+    assert build_run_by(other) == old
+    mine.page.reload()
+    assert build_run_by(mine) == old
+    mine.add_dog("Willow", "Boxer")
+    mine.station("Willow", "Bite")
+    mine.write_note("Still the old build.")
+    mine.sync(changing.data)
+
+    take_up = other.page.get_by_role("button", name="Take up the new version")
+    build_run_by(other)
+    mine.go_in("Willow")
+    mine.tap_done()
+    shown = mine.in_ring()
+    take_up.click()
+    expect(other.page.get_by_text("A card is open. Finish or leave it first")).to_be_visible()
+    assert other.page.evaluate(STATE)["waiting"]
+    assert mine.in_ring() == shown
+
+    mine.page.get_by_role("button", name="Leave the card; it waits here for you").click()
+    with other.page.expect_event("load"):
+        take_up.click()
+    assert build_run_by(other) == new
+    # The first window was not asked, so it goes on with the old build until it is opened anew.
+    # What it has not yet read of that build is still there.
+    mine.go("sources")
+    expect(mine.page.get_by_role("heading", level=1)).to_contain_text("Sources")
+    assert len(mine.page.evaluate(STATE)["caches"]) == 2
+    mine.station("Willow", "Bite")
+    mine.write_note("And still.")
+    mine.dog("Willow")
+    mine.page.get_by_role("link", name="Ring: take up again").click()
+    mine.until(lambda: mine.in_ring() == shown, "the same station")
+    mine.page.reload()
+    mine.until(lambda: mine.in_ring() == shown, "the same station in the new build")
+    assert build_run_by(mine) == new
+    mine.sync(changing.data)
+    assert_level(mine, changing.data)
+    context = mine.page.context
+    for window in context.pages:
+        window.close()
+    mine = Phone(context.new_page(), changing.url).open()
+    mine.until(lambda: mine.page.evaluate(STATE)["caches"] == [f"app-{new}"], "the old one went")
+
+
+def test_a_card_opened_while_the_update_is_taken_up_is_left_alone(
+    changing: Server, checkout: Path, phone: Callable[..., Phone]
+) -> None:
+    mine = phone(changing.url).open().ready_offline()
+    change(checkout)
+    changing.restart()
+    assert mine.page.evaluate(UPDATE) == "installed"
+    mine.go("settings")
+    # The last moment in which a card can be opened: here, by its lock.
+    mine.page.evaluate("""async () => {
+        const { waiting } = await navigator.serviceWorker.getRegistration();
+        waiting.addEventListener("statechange", () => {
+            if (waiting.state !== "activated") return;
+            navigator.locks.request("ringside-card", { mode: "shared" }, () =>
+                new Promise((resolve) => { globalThis.leave = resolve; }));
+        });
+    }""")
+    mine.page.get_by_role("button", name="Take up the new version").click()
+    query = "navigator.locks.query().then(({ pending }) => pending.map(({ name }) => name))"
+    waiting = lambda: "ringside-card" in mine.page.evaluate(query)  # noqa: E731
+    mine.until(waiting, "the reload waits for the card")
+    with mine.page.expect_event("load"):
+        mine.page.evaluate("leave()")
+    assert build_run_by(mine) == build_of(mine.page, changing.url)
+
+
+def broken(status: int, kind: str, body: bytes) -> tuple[int, str, bytes]:
+    return 500, kind, body
+
+
+def gone(status: int, kind: str, body: bytes) -> tuple[int, str, bytes]:
+    return 404, kind, body
+
+
+def html(status: int, kind: str, body: bytes) -> tuple[int, str, bytes]:
+    return 200, "text/html; charset=utf-8", b"<!doctype html><title>Please log in</title>"
+
+
+def altered(status: int, kind: str, body: bytes) -> tuple[int, str, bytes]:
+    return status, kind, body + b"\n// and a bit more\n"
+
+
+def full(status: int, kind: str, body: bytes) -> tuple[int, str, bytes]:
+    refuse = (
+        b"Cache.prototype.put = async () => { throw new DOMException('', 'QuotaExceededError') };"
+    )
+    return status, kind, refuse + body
+
+
+def test_a_build_with_a_flaw_is_not_taken(
+    changing: Server, checkout: Path, phone: Callable[..., Phone], allowed_errors: list[str]
+) -> None:
+    allowed_errors += ["js/router.js", "QuotaExceededError"]
+    with contextlib.closing(Proxy(changing)) as proxy:
+        mine = phone(proxy.url).open().ready_offline()
+        mine.page.reload()
+        old = build_of(mine.page, changing.url)
+        change(checkout)
+        changing.restart()
+        asset = f"/static/{build_of(mine.page, changing.url)}/js/router.js"
+        for path, flaw in [(asset, f) for f in (broken, gone, html, altered)] + [("/sw.js", full)]:
+            proxy.altered = {path: flaw}
+            assert mine.page.evaluate(UPDATE) in ("redundant", "none"), flaw
+            mine.until(lambda: mine.page.evaluate(STATE)["caches"] == [f"app-{old}"], "tidied")
+            assert not mine.page.evaluate(STATE)["waiting"], flaw
+            mine.page.reload()
+            assert mine.page.evaluate(STATE)["controlled"], flaw
+            assert build_run_by(mine) == old, flaw
+        proxy.altered = {}
+        assert mine.page.evaluate(UPDATE) == "installed"
+        assert mine.page.evaluate(STATE)["waiting"]
+
+
+@pytest.mark.parametrize("flaw", [broken, full])
+def test_without_a_worker_the_app_runs_from_the_network(
+    proxy: Proxy, phone: Callable[..., Phone], flaw: Any, allowed_errors: list[str]
+) -> None:
+    allowed_errors += ["maskable-512.png", "QuotaExceededError"]
+    mine = phone(proxy.url)
+    build = build_of(mine.page, proxy.server.url)
+    path = "/sw.js" if flaw is full else f"/static/{build}/icons/maskable-512.png"
+    proxy.altered = {path: flaw}
+    mine.open()
+    mine.until(lambda: not mine.page.evaluate(STATE)["registered"], "the worker was given up")
+    mine.station("Bramble", "Bite")
+    mine.write_note("Kept without a worker.")
+    mine.sync(proxy.server.data)
+    assert_level(mine, proxy.server.data)
+    assert mine.page.evaluate(STATE)["caches"] == []
+    proxy.altered = {}
+    mine.page.reload()
+    mine.ready_offline()
+
+
+def test_a_hole_in_the_build_is_mended(server: Server, phone: Callable[..., Phone]) -> None:
+    mine = phone(server.url).open().ready_offline()
+    build = build_of(mine.page, server.url)
+    hole = f"/static/{build}/js/router.js"
+    mine.page.evaluate(
+        "async ([cache, path]) => (await caches.open(cache)).delete(path)", [f"app-{build}", hole]
+    )
+    mine.page.reload()
+    mine.station("Bramble", "Bite")
+    assert mine.page.evaluate("async path => Boolean(await caches.match(path))", hole)
+    server.kill()
+    mine.page.reload()
+    expect(mine.page.get_by_role("heading", level=1, name="Bite")).to_be_visible()
+
+
+def test_a_dead_worker_goes(
+    proxy: Proxy, phone: Callable[..., Phone], allowed_errors: list[str]
+) -> None:
+    allowed_errors.append("404")
+    mine = phone(proxy.url).open().ready_offline()
+    # Another program at our address: no reason to give the app up.
+    proxy.altered = {"/sw.js": gone, "/api/session": gone, "/api/sync": gone}
+    asked_before = proxy.paths.count("/api/session")
+    mine.page.reload()
+    mine.until(lambda: proxy.paths.count("/api/session") > asked_before + 1, "it looked twice")
+    assert mine.page.evaluate(STATE)["registered"]
+    # Our own server, which has none any more.
+    proxy.altered = {"/sw.js": gone}
+    mine.page.reload()
+    mine.until(lambda: not mine.page.evaluate(STATE)["registered"], "the worker went")
+    mine.page.reload()
+    mine.station("Bramble", "Bite")
+    assert not mine.page.evaluate(STATE)["controlled"]
+    mine.write_note("Kept from the network.")
+    mine.sync(proxy.server.data)
+    assert_level(mine, proxy.server.data)
+
+
+# --- two windows
+
+
+def test_two_windows(proxy: Proxy, phone: Callable[..., Phone]) -> None:
+    one = phone(proxy.url).open().ready_offline()
+    other = another_window(one)
+    one.add_dog("Bilberry", "Shiba")
+    expect(other.page.get_by_role("link", name="Bilberry")).to_be_visible()
+    one.sync(proxy.server.data)
+
+    proxy.open.clear()
+    proxy.most_at_once = 0
+    one.nudge()
+    one.until(lambda: proxy.at_once == 1, "one window is at it")
+    for number, each in enumerate((one, other, one, other)):
+        each.station("Bilberry", "Bite")
+        each.write_note(f"Note {number}")
+        each.nudge()
+        held = each.page.evaluate("navigator.locks.query().then(({ held }) => held.length)")
+        assert held == 1
+    proxy.open.set()
+    # What was written meanwhile goes at once, not with the next regular sync.
+    one.until(lambda: not one.changes("unsent"), "all was sent")
+    assert proxy.most_at_once == 1
+    other.sync(proxy.server.data)
+    assert_level(other, proxy.server.data)
+    assert len(one.records("note", station="bite", text="Note 3")) == 1
+
+
+# --- the store
+
+
+# What can befall a transaction that writes: the connection is lost "before" or "under" it, once, as
+# on phones while the app is in the background; or the phone is "full", until it is not.
+MISHAP = """{
+    const begin = IDBDatabase.prototype.transaction;
+    IDBDatabase.prototype.transaction = function (...given) {
+        const how = given[1] === "readwrite" ? globalThis.mishap : "";
+        if (how !== "full" && how) globalThis.mishap = "";
+        if (how === "before") this.close();
+        const made = begin.apply(this, given);
+        if (how === "under" || how === "full") queueMicrotask(() => made.abort());
+        if (how === "under") this.close();
+        if (how === "full") {
+            const error = new DOMException("No space.", "QuotaExceededError");
+            Object.defineProperty(made, "error", { value: error });
+        }
+        return made;
+    };
+}"""
+
+
+def test_no_room_left(server: Server, phone: Callable[..., Phone]) -> None:
+    mine = phone(server.url, before=MISHAP).open().ready_offline()
+    mine.station("Bramble", "Bite")
+    mine.page.get_by_text("Write a note").click()
+    mine.page.evaluate("globalThis.mishap = 'full'")
+    field = mine.page.get_by_label("Private note")
+    field.fill("There must be room for this.")
+    mine.page.get_by_role("button", name="Keep note").click()
+    words = "Not saved: This phone has no room left. Free some space. Your text is still here"
+    expect(mine.page.get_by_text(words)).to_be_visible()
+    expect(field).to_have_value("There must be room for this.")
+    assert mine.changes("unsent") == []
+    mine.page.evaluate("globalThis.mishap = ''")
+    mine.page.get_by_role("button", name="Keep note").click()
+    expect(field).to_have_value("")
+    mine.sync(server.data)
+    assert len(mine.records("note", text="There must be room for this.")) == 1
+    assert_level(mine, server.data)
+
+
+def test_no_room_left_in_the_ring(
+    server: Server, phone: Callable[..., Phone], allowed_errors: list[str]
+) -> None:
+    allowed_errors.append("no room left")
+    mine = phone(server.url, before=MISHAP).open().ready_offline()
+    mine.go_in("Bramble")
+    walk = mine.page.evaluate("location.hash").split("/")[2]
+    mine.page.evaluate("globalThis.mishap = 'full'")
+    for _ in range(3):
+        mine.tap_done()
+    expect(mine.page.locator(".ring-sync")).to_have_text("not saved")
+    assert mine.tick_states(walk) == {}
+    mine.page.evaluate("globalThis.mishap = ''")
+    mine.until(lambda: len(mine.tick_states(walk)) == 3, "the taps were kept")
+    mine.sync(server.data)
+    assert_level(mine, server.data)
+
+
+@pytest.mark.parametrize("how", ["before", "under"])
+def test_a_lost_connection_is_opened_again(
+    server: Server, phone: Callable[..., Phone], how: str
+) -> None:
+    mine = phone(server.url, before=MISHAP).open().ready_offline()
+    mine.station("Bramble", "Bite")
+    for number in range(3):
+        mine.page.evaluate("how => { globalThis.mishap = how; }", how)
+        mine.write_note(f"Note {number}")
+        assert mine.page.evaluate("globalThis.mishap") == ""
+    mine.sync(server.data)
+    assert [len(mine.records("note", text=f"Note {number}")) for number in range(3)] == [1, 1, 1]
+    assert_level(mine, server.data)
+
+
+REFUSALS = {
+    "forbidden": """IDBFactory.prototype.open = () => {
+        throw new DOMException("The operation is insecure.", "SecurityError");
+    };""",
+    "private": """IDBFactory.prototype.open = () => {
+        const request = new EventTarget();
+        request.error = new DOMException("A mutation was attempted.", "InvalidStateError");
+        setTimeout(() => request.onerror());
+        return request;
+    };""",
+    "missing": "delete Window.prototype.indexedDB; delete globalThis.indexedDB;",
+}
+
+
+@pytest.mark.parametrize("how", REFUSALS)
+def test_a_browser_that_refuses_to_keep_anything(
+    server: Server, phone: Callable[..., Phone], allowed_errors: list[str], how: str
+) -> None:
+    allowed_errors.append("refuses to keep data")
+    page = phone(server.url, before=REFUSALS[how]).open().page
+    expect(page.get_by_text("This browser refuses to keep data")).to_be_visible()
+    expect(page.get_by_text("Leave private browsing, or allow site data")).to_be_visible()
+
+
+# --- a server back from a copy
+
+
+def test_a_server_restored_from_an_older_copy(
+    server: Server, phone: Callable[..., Phone], tmp_path: Path
+) -> None:
+    book, copy = server.data / FILE_NAME, tmp_path / "copy.db"
+    one, other = phone(server.url).open().ready_offline(), phone(server.url).open().ready_offline()
+    server.stop()
+    shutil.copy(book, copy)
+    server.start()
+    one.add_dog("Hazel", "Pekingese")
+    one.sync(server.data)
+    other.sync(server.data)
+    other.station("Hazel", "Head")
+    other.write_note("After the copy was made.")
+    other.sync(server.data)
+    before = len(asked(server.data, "SELECT 1 FROM change"))
+
+    server.stop()
+    for name in (FILE_NAME, f"{FILE_NAME}-wal", f"{FILE_NAME}-shm"):
+        (server.data / name).unlink(missing_ok=True)
+    shutil.copy(copy, book)
+    server.start()
+    one.dog("Hazel")
+    for each in (one, other, one):
+        each.sync(server.data)
+    assert len(asked(server.data, "SELECT 1 FROM change")) == before
+    for each in (one, other):
+        assert_level(each, server.data)
+        assert len(each.records("note", text="After the copy was made.")) == 1
+
+
+def test_a_copy_restored_after_a_clock_was_put_right(
+    server: Server, phone: Callable[..., Phone], tmp_path: Path
+) -> None:
+    book, copy = server.data / FILE_NAME, tmp_path / "copy.db"
+    mine = phone(server.url, before=CLOCK_OFF.replace("OFF", "86_400_000"))
+    mine.page.route("**/api/**", lambda route: route.abort())
+    mine.open()
+    mine.add_dog("Fern", "Poodle")  # stamped a day ahead, as the phone does not know better yet
+    mine.rename("Fern", "Fennel")
+    server.stop()
+    shutil.copy(book, copy)
+    server.start()
+    mine.page.unroute("**/api/**")
+    mine.sync(server.data)
+    mine.rename("Fennel", "Sedge")
+    mine.sync(server.data)
+    server.stop()
+    for name in (FILE_NAME, f"{FILE_NAME}-wal", f"{FILE_NAME}-shm"):
+        (server.data / name).unlink(missing_ok=True)
+    shutil.copy(copy, book)
+    server.start()
+    mine.sync(server.data)
+    mine.dog("Sedge")
+    assert_level(mine, server.data)
