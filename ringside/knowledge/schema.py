@@ -207,7 +207,8 @@ class GateGroup(Entry):
 
 class GateItem(Entry):
     """Something to be seen before going in. `needs` names a field of the entry or the dog whose
-    absence is itself a finding, worded by `lacking` and `remedy`.
+    absence is itself a finding, worded by `lacking` and `remedy`; `grave` if nobody goes in
+    without it.
     """
 
     id: Id
@@ -216,6 +217,7 @@ class GateItem(Entry):
     help: Line
     source: str
     needs: Literal["armband", "ring", "microchip"] | None = None
+    grave: bool = False
     lacking: Headline | None = None
     remedy: Line | None = None
 

@@ -85,8 +85,9 @@ def make_build(
 ) -> Build:
     """Read the files below `static`, add those `made` by us, and render the shell for them.
 
-    `shell(root, modules)` returns the page, which preloads `modules`; it is rendered once with an empty root for the hash
-    and once with the real one. `rest` is what else a phone keeps: the headers and the worker.
+    `shell(root, modules)` returns the page, which preloads `modules`; it is rendered once with an
+    empty root for the hash and once with the real one. `rest` is what else a phone keeps: the
+    headers and the worker.
     """
     files = {
         path.relative_to(static).as_posix(): asset(path.read_bytes(), _type(path))

@@ -172,7 +172,7 @@ class Phone:
     def start(self) -> Phone:
         """Open the app and wait until it has the demo's dogs and their cards."""
         self.page.goto(self.url)
-        expect(self.page.locator("#main .dog-row")).to_have_count(5)
+        expect(self.page.locator("#main .sync-line")).to_contain_text("All kept in the book")
         self.dogs = {row["values"]["name"]: row["id"] for row in self.store("byKind('dog')")}
         return self
 

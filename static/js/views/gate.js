@@ -46,18 +46,20 @@ export async function gate({ id }) {
     const items = itemsOf(rules.gate, entry.values, file.dog.values, kit);
     const state = (item) => ticks.get(item.id)?.values.state ?? "open";
     const notReady = items.filter((item) => state(item) === "not ready");
-    const lacking = items.filter((item) => item.isLacking && state(item) !== "ready").map(lackOf);
+    const lacks = items.filter((item) => item.isLacking && state(item) === "open");
+    const grave = lacks.filter((item) => item.grave).map(lackOf);
     const of = (kind) => findings.filter((one) => one.state === kind);
-    const wrong = [...of("wrong"), ...notReady.map(notReadyOf), ...lacking];
-    const toDo = of("unknown").length + items.filter((item) => state(item) === "open" && !item.isLacking).length;
+    const wrong = [...of("wrong"), ...notReady.map(notReadyOf), ...grave];
+    const unknown = [...of("unknown"), ...lacks.filter((item) => !item.grave).map(lackOf)];
+    const toDo = unknown.length + items.filter((item) => state(item) === "open" && !item.isLacking).length;
     fill(node, {
       count: countNodes(wrong.length, toDo),
       wrong: wrong.map(findingNode),
-      unknown: of("unknown").map(findingNode),
+      unknown: unknown.map(findingNode),
       right: of("right").map(findingNode),
       groups: groupsOf(rules.gate, items).map(({ group, items: own }) => groupNode(group, own, state, mark)),
     });
-    for (const [kind, list] of [["wrong", wrong], ["unknown", of("unknown")], ["right", of("right")]]) {
+    for (const [kind, list] of [["wrong", wrong], ["unknown", unknown], ["right", of("right")]]) {
       part(node, `${kind}-part`).hidden = list.length === 0;
     }
   }
@@ -108,16 +110,17 @@ function classFinding(file, entry, show, day, rules) {
   if (!entry.klass) return [{ state: "unknown", words: "No class noted yet", remedy: instead }];
   const one = ruling(windows, rules.windows, body, entry.klass, day);
   const source = `${one.clause}, ${one.edition}`;
-  if (one.verdict === "may") return [{ state: "right", words: `${one.name}: ${one.why}`, source }];
-  if (one.verdict === "may if") return [{ state: "unknown", words: `${one.name}: ${one.why}`, remedy: one.readings.join(" "), source }];
-  return [{ state: "wrong", words: `${one.name}: ${one.why}`, remedy: `${instead} The show's schedule decides.`, source }];
+  if (one.verdict === "may") return [{ state: "right", words: `May enter ${one.name}`, remedy: one.why, source }];
+  if (one.verdict === "may if") return [{ state: "unknown", words: `${one.name}: depends`, remedy: [one.why, ...one.readings].join(" "), source }];
+  const short = one.why.split(/[:;.]/)[0].toLowerCase();
+  return [{ state: "wrong", words: `${one.name}: ${short}`, remedy: `${one.why} ${instead} The show's schedule decides.`, source }];
 }
 
 function limitFindings(file, show) {
   const limits = (file.pack?.limits ?? []).filter((limit) => limit.weight === "disqualifying" && limit.of === show.body);
   return limits.map((limit) => {
-    const { state, words } = limitState(limit, file.measures);
-    const remedy = state === "wrong" ? "Weigh or measure again. If it holds, ask the steward before you go in." : "";
+    const { state, words, more } = limitState(limit, file.measures);
+    const remedy = state === "wrong" ? `${more} Weigh or measure again; if it holds, ask the steward before you go in.` : more;
     return { state, words, remedy, source: limit.source };
   });
 }
@@ -149,7 +152,7 @@ function worded(item, entry) {
   return item.text;
 }
 
-const lackOf = (item) => ({ state: "wrong", words: item.lacking, remedy: item.remedy });
+const lackOf = (item) => ({ state: item.grave ? "wrong" : "unknown", words: item.lacking, remedy: item.remedy });
 const notReadyOf = (item) => ({ state: "wrong", words: `${item.text}: not ready`, remedy: item.help ?? "" });
 
 const groupsOf = (gateBook, items) =>

@@ -46,16 +46,16 @@ export async function measures({ id }) {
 /** The newest measure of one kind, or null; `rows` are newest first. */
 export const newest = (rows, what) => rows.find((row) => row.values.what === what)?.values ?? null;
 
-/** How a limit stands: {state: "wrong" | "right" | "unknown", words}. */
+/** How a limit stands: {state: "wrong" | "right" | "unknown", words, more}. */
 export function limitState(limit, rows) {
   const last = newest(rows, limit.what);
-  const effect = limit.weight === "disqualifying" ? `disqualifies under ${limit.of}${limit.only ? " only" : ""}` : `${limit.of} wants otherwise`;
-  if (!last) return { state: "unknown", words: `${limit.what === "weight" ? "Not weighed" : "Not measured"} yet: ${limit.says}` };
-  const value = inUnit(last.value, last.unit, limit.unit);
-  const off = beyond(limit, value);
-  const seen = `${tidy(last.value)} ${last.unit} on ${last.day}`;
-  if (off === 0) return { state: "right", words: `${seen}: within ${limit.of}'s limit` };
-  return { state: "wrong", words: `${seen}: ${tidy(Math.abs(off))} ${limit.unit} too ${side(limit.what, off)}; ${effect}` };
+  const effect = limit.weight === "disqualifying" ? ` Disqualifies under ${limit.of}${limit.only ? " only" : ""}.` : "";
+  if (!last) return { state: "unknown", words: limit.what === "weight" ? "Not weighed yet" : "Not measured yet", more: `${limit.of}: ${limit.says}${effect}` };
+  const off = beyond(limit, inUnit(last.value, last.unit, limit.unit));
+  const more = `${tidy(last.value)} ${last.unit} on ${last.day}. ${limit.of}: ${limit.says}`;
+  if (off === 0) return { state: "right", words: `${limit.what === "weight" ? "Weight" : "Height"} within ${limit.of}'s`, more };
+  const by = inUnit(Math.abs(off), limit.unit, last.unit);
+  return { state: "wrong", words: `${tidy(by)} ${last.unit} too ${side(limit.what, off)} for ${limit.of}`, more: `${more}${effect}` };
 }
 
 const side = (what, off) => (what === "weight" ? (off > 0 ? "heavy" : "light") : off > 0 ? "tall" : "low");
@@ -64,11 +64,11 @@ const tidy = (number) => String(Math.round(number * 10) / 10);
 const MARKS = { right: "done", wrong: "missed", unknown: "open" };
 
 function limitRow(limit, rows) {
-  const { state, words } = limitState(limit, rows);
+  const { state, words, more } = limitState(limit, rows);
   return fill(clone("gate-finding"), {
     icon: icon(MARKS[state]),
     words,
-    remedy: limit.says,
+    remedy: more,
     "source-words": limit.source,
   });
 }
