@@ -194,17 +194,22 @@ def _caution(caution: Caution) -> Data:
 def _asks(breed: Breed, station: Station, body: Body) -> list[Data]:
     """Return what the chosen body's standard asks here, most weighty first.
 
-    Asks of another body appear only where the chosen one says nothing at this station.
+    Asks of another body appear only for points of which the chosen one says nothing.
     """
     of = {standard.id: standard.of for standard in breed.standard}
-    here = [ask for ask in breed.ask if ask.point in station.points]
-    for candidate in (body, *FALLBACK):
-        found = [ask for ask in here if of[ask.standard] == candidate]
-        if found:
-            points = {point: place for place, point in enumerate(station.points)}
-            found.sort(key=lambda ask: (WEIGHTS[ask.weight], points[ask.point]))
-            return [_ask(ask, breed, None if candidate == body else candidate) for ask in found]
-    return []
+    found: list[tuple[int, int, Data]] = []
+    for place, point in enumerate(station.points):
+        here = [ask for ask in breed.ask if ask.point == point]
+        bodies = {of[ask.standard] for ask in here}
+        chosen = next((known for known in (body, *FALLBACK) if known in bodies), None)
+        other = None if chosen == body else chosen
+        found += [
+            (WEIGHTS[ask.weight], place, _ask(ask, breed, other))
+            for ask in here
+            if of[ask.standard] == chosen
+        ]
+    found.sort(key=lambda item: item[:2])
+    return [data for *_, data in found]
 
 
 def _ask(ask: Ask, breed: Breed, other_body: Body | None) -> Data:

@@ -105,6 +105,8 @@ def _serve(item: Asset, caching: str) -> Response:
     response.headers["Vary"] = "Accept-Encoding"
     if squeezed:
         response.headers["Content-Encoding"] = "gzip"
+    response.set_etag(item.sha256, weak=True)
+    response.make_conditional(request)
     return response
 
 

@@ -285,19 +285,20 @@ def test_weights_run_from_disqualifying_to_preferred() -> None:
 
 
 @pytest.mark.parametrize("breed", BREEDS)
-def test_a_station_asks_what_one_body_asks_there_and_names_another(breed: str) -> None:
+def test_a_point_asks_what_one_body_asks_of_it_and_names_another(breed: str) -> None:
     held = KNOWLEDGE.breeds[breed]
     of = {standard.id: standard.of for standard in held.standard}
     for body in BODIES:
         for station in stations(card(breed, body=body)).values():
-            points = KNOWLEDGE.stations[station["id"]].points
-            here = [ask for ask in held.ask if ask.point in points]
-            speaking = {of[ask.standard] for ask in here}
-            chosen = next((one for one in (body, *FALLBACK) if one in speaking), None)
-            said = sorted(ask.says for ask in here if of[ask.standard] == chosen)
-            assert sorted(ask["says"] for ask in station["asks"]) == said
-            named = {ask.get("of") for ask in station["asks"]}
-            assert named <= {None if chosen == body else chosen}
+            for point in KNOWLEDGE.stations[station["id"]].points:
+                here = [ask for ask in held.ask if ask.point == point]
+                speaking = {of[ask.standard] for ask in here}
+                chosen = next((one for one in (body, *FALLBACK) if one in speaking), None)
+                shown = [ask for ask in station["asks"] if ask["point"] == point]
+                said = sorted(ask.says for ask in here if of[ask.standard] == chosen)
+                assert sorted(ask["says"] for ask in shown) == said
+                named = {ask.get("of") for ask in shown}
+                assert named <= {None if chosen == body else chosen}
 
 
 def test_bodies_without_a_text_give_way_to_fci_then_kc_then_akc() -> None:
