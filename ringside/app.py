@@ -15,6 +15,7 @@ from ringside.knowledge import Knowledge
 from ringside.web import security
 from ringside.web.desk import make_desk
 from ringside.web.library import Library
+from ringside.web.pairing import Door, make_pairing
 from ringside.web.pocket import make_pocket
 from ringside.web.sync import make_sync
 
@@ -27,6 +28,13 @@ class Settings:
 
     data: Path
     port: int
+    # Whether everything on this computer may use the book, unasked: for the demo's alone.
+    is_open: bool = False
+
+    @property
+    def address(self) -> str:
+        """Where the app is: its origin is the identity of what a browser keeps."""
+        return f"http://localhost:{self.port}/"
 
     @property
     def hosts(self) -> frozenset[str]:
@@ -41,7 +49,8 @@ def create_app(settings: Settings, book: Book, knowledge: Knowledge) -> Flask:
         app.secret_key = book.secret
     app.config.update(
         MAX_CONTENT_LENGTH=MOST_BODY,
-        SESSION_COOKIE_NAME="ringside",
+        # Servers on one machine share its cookies: the port tells them apart.
+        SESSION_COOKIE_NAME=f"ringside-{settings.port}",
         SESSION_COOKIE_SAMESITE="Strict",
         SESSION_COOKIE_HTTPONLY=True,
         WTF_CSRF_TIME_LIMIT=None,  # a phone may come back after a weekend without a signal
@@ -49,7 +58,10 @@ def create_app(settings: Settings, book: Book, knowledge: Knowledge) -> Flask:
     security.guard(app, settings.hosts)
     library = Library(app, settings.data, knowledge)
     app.register_blueprint(make_pocket(library.edition))
-    app.register_blueprint(make_sync(book, lambda: library.shelf))
+    door = Door(book, settings.address, settings.is_open)
+    app.before_request(door.guard)
+    app.register_blueprint(make_pairing(door, library))
+    app.register_blueprint(make_sync(door, lambda: library.shelf))
     app.register_blueprint(make_desk(book, library))
     app.add_url_rule("/healthz", "healthz", lambda: {"ok": True})
     app.register_error_handler(CSRFError, _forged)

@@ -1,4 +1,4 @@
-"""The `ringside` command: serve the book, show the demo, check what is installed."""
+"""The `ringside` command: serve the book, let a phone in, show the demo, check what there is."""
 
 from __future__ import annotations
 
@@ -9,18 +9,23 @@ import socket
 import sys
 import tempfile
 import threading
+import time
 import webbrowser
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from datetime import date
 from pathlib import Path
 
+import segno
 from cheroot.wsgi import Server
 from platformdirs import user_data_path
 
 from ringside import __version__
 from ringside.app import Settings, create_app
+from ringside.book.devices import OWNER, ROLES, Devices, Offer
 from ringside.book.store import FILE_NAME, Book, BookError
-from ringside.demo import fill
+from ringside.demo import BOOK_ID, fill
 from ringside.knowledge import Knowledge, KnowledgeError, load
+from ringside.knowledge.review import OLD_YEARS, review
 from ringside.web.library import OWN_BREEDS
 
 # The demo has a port of its own: a browser keeps its data by address, and the two must not mix.
@@ -51,7 +56,8 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--version", action="version", version=__version__)
     commands = parser.add_subparsers(required=True, metavar="command")
     serve = commands.add_parser("serve", help="serve your own book")
-    serve.add_argument("--data", type=Path, default=user_data_path("ringside", appauthor=False))
+    own_book = user_data_path("ringside", appauthor=False)
+    serve.add_argument("--data", type=Path, default=own_book)
     serve.set_defaults(run=_serve, port=SERVE_PORT)
     demo = commands.add_parser("demo", help="serve an invented kennel in a throw-away book")
     demo.add_argument("--data", type=Path, help="keep the demo's book here instead")
@@ -59,8 +65,13 @@ def _parser() -> argparse.ArgumentParser:
     for command in (serve, demo):
         command.add_argument("--port", type=int, help="default: %(default)s")
         command.add_argument("--no-browser", action="store_true", help="do not open a browser")
+    pair = commands.add_parser("pair", help="make a code that lets one more phone in")
+    pair.add_argument("--role", choices=ROLES, default=OWNER, help="default: %(default)s")
+    pair.add_argument("--data", type=Path, default=own_book)
+    pair.set_defaults(run=_pair)
     check = commands.add_parser("check", help="check the knowledge files, and a book if named")
     check.add_argument("--data", type=Path, help="also open the book in this folder")
+    check.add_argument("--all", action="store_true", help="name every old or undated text")
     check.set_defaults(run=_check)
     return parser
 
@@ -72,25 +83,85 @@ def _serve(options: argparse.Namespace) -> int:
 def _demo(options: argparse.Namespace) -> int:
     with contextlib.ExitStack() as stack:
         # On Windows a file still held open cannot be removed; the system clears it later.
-        temporary = tempfile.TemporaryDirectory(prefix="ringside-demo-", ignore_cleanup_errors=True)
-        data = options.data or Path(stack.enter_context(temporary))
-        return _run(options, data, load(), is_demo=True)
+        data = options.data or Path(
+            stack.enter_context(
+                tempfile.TemporaryDirectory(prefix="ringside-demo-", ignore_cleanup_errors=True)
+            )
+        )
+        return _run(options, data, load(own=data / OWN_BREEDS), is_demo=True)
+
+
+def _pair(options: argparse.Namespace) -> int:
+    path = options.data / FILE_NAME
+    if not path.exists():
+        raise Trouble(f"There is no book in {options.data}; name the folder that holds one.")
+    book = Book(path)
+    with book.session():
+        devices = Devices(book)
+        address = devices.address()
+        if not address:
+            raise Trouble("This book was never served; start `ringside serve` first.")
+        _show_offer(devices.offer(options.role, _now()), address)
+    return 0
+
+
+def _show_offer(offer: Offer, address: str) -> str:
+    """Print an invitation, with a picture where the terminal has the signs for it; its link."""
+    link = f"{address}#/pair/{offer.link}"
+    print(f"Pair:    {link}")
+    print(f"Code:    {offer.shown}  (role: {offer.role}; once, within ten minutes)")
+    with contextlib.suppress(UnicodeEncodeError):
+        "▀▄█".encode(sys.stdout.encoding or "ascii")
+        segno.make(link, error="m", micro=False).terminal(compact=True)
+    sys.stdout.flush()
+    return link
+
+
+def _now() -> int:
+    return time.time_ns() // 1_000_000
 
 
 def _check(options: argparse.Namespace) -> int:
-    knowledge = load()
+    knowledge = load(own=options.data / OWN_BREEDS if options.data else None)
+    found = review(knowledge, date.today())
+    wrong = [*knowledge.set_aside, *found.contradictions]
     print(
         f"Knowledge: {len(knowledge.breeds)} breeds, {len(knowledge.cues)} cues, "
-        f"{len(knowledge.sources)} sources; nothing wrong found."
+        f"{len(knowledge.sources)} sources; {len(wrong) or 'nothing'} wrong found."
     )
+    print("\nErrors")
+    if options.data:
+        _list("Own files left out", knowledge.set_aside)
+    _list("Facts without a source", ())
+    _list("Contradictions within a standard", found.contradictions)
+    print("\nNotes")
+    _count_texts(f"Texts more than {OLD_YEARS} years old", found.old, options.all)
+    _count_texts("Texts without a date", found.undated, options.all)
+    from_memory = [f"{breed}: {number}" for breed, number in found.memory.items()]
+    _list("Asks from memory", from_memory, sum(found.memory.values()))
     if options.data:
         path = options.data / FILE_NAME
         if not path.exists():
             raise Trouble(f"There is no book in {options.data}; name the folder that holds one.")
         book = Book(path)
         with book.session():
-            print(f"Book: {path} opens; {book.newest()} changes, {len(book.records('dog'))} dogs.")
-    return 0
+            print(
+                f"\nBook: {path} opens; {book.newest()} changes, {len(book.records('dog'))} dogs."
+            )
+    return 1 if wrong else 0
+
+
+def _list(what: str, lines: Sequence[str], number: int | None = None) -> None:
+    print(f"  {what}: {(len(lines) if number is None else number) or 'none'}")
+    print(*(f"    {line}\n" for line in lines), sep="", end="")
+
+
+def _count_texts(what: str, by_body: Mapping[str, Sequence[str]], names: bool) -> None:
+    lines = [
+        f"{body}: {len(texts)}" + "".join(f"\n      {text}" for text in texts if names)
+        for body, texts in by_body.items()
+    ]
+    _list(what, lines, sum(map(len, by_body.values())))
 
 
 def _run(options: argparse.Namespace, data: Path, knowledge: Knowledge, is_demo: bool) -> int:
@@ -99,19 +170,38 @@ def _run(options: argparse.Namespace, data: Path, knowledge: Knowledge, is_demo:
     _refuse_taken(options.port)
     book = Book(data / FILE_NAME)
     if is_demo:
+        _refuse_own(book)
         fill(book)
-    app = create_app(Settings(data, options.port), book, knowledge)
+    settings = Settings(data, options.port, is_open=is_demo)
+    app = create_app(settings, book, knowledge)
     server = Server(("127.0.0.1", options.port), app.wsgi_app, numthreads=8, server_name="ringside")
     server.max_request_body_size = app.config["MAX_CONTENT_LENGTH"] + 1024
-    address = f"http://localhost:{options.port}/"
+    address = settings.address
     print(f"Book:    {book.path}")
     print(f"Open:    {address}")
     print(f"Desk:    {address}desk")
+    if knowledge.set_aside:
+        print("Left out, until it is mended:", *knowledge.set_aside, sep="\n  ")
+    if not is_demo:
+        with book.session():
+            devices = Devices(book)
+            devices.served_at(address)
+            address = _show_offer(devices.offer(OWNER, _now()), address)
     print("Stop it with Ctrl+C.", flush=True)
     if not options.no_browser:
         threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
     _serve_until_stopped(server)
     return 0
+
+
+def _refuse_own(book: Book) -> None:
+    """Keep the demo, which is open to everything on this computer, away from somebody's book."""
+    with book.session():
+        if book.newest() and book.id != BOOK_ID:
+            raise Trouble(
+                f"{book.path} is not the demo's book; it was left as it is. "
+                "Serve it with `ringside serve`, or name another folder with --data."
+            )
 
 
 def _refuse_taken(port: int) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import http.client
+import json
 import os
 import re
 import shutil
@@ -11,10 +12,18 @@ import subprocess
 import sys
 import time
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
+import uuid6
+
+from ringside.book.devices import OWNER, Devices, Offer
+from ringside.book.store import FILE_NAME, Book
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Page
 
 ROOT = Path(__file__).resolve().parent.parent
 OUTPUT = ROOT / "test-output"
@@ -178,3 +187,75 @@ def _environment(extra: Mapping[str, str]) -> dict[str, str]:
     """This process's environment without Ringside's own settings, which would change the test."""
     kept = {key: value for key, value in os.environ.items() if not key.startswith("RINGSIDE_")}
     return {**kept, "PYTHONUNBUFFERED": "1", **extra}
+
+
+# --- Phones that a closed book lets in ---------------------------------------------------------
+
+
+@dataclass
+class PairedPhone:
+    """A device that was let in, for tests that speak the protocol themselves.
+
+    `headers` is all that a request must carry: the token, the session and its key.
+    """
+
+    device: str
+    role: str
+    book: str
+    headers: dict[str, str]
+
+
+def offer(data: Path, role: str = OWNER) -> Offer:
+    """A code for the book in `data`, as `ringside pair` makes it."""
+    book = Book(data / FILE_NAME)
+    try:
+        with book.session():
+            return Devices(book).offer(role, time.time_ns() // 1_000_000)
+    finally:
+        book.close()
+
+
+def pair(
+    server: Server, device: str | None = None, name: str = "A test's phone", role: str = OWNER
+) -> PairedPhone:
+    """Let a phone in over HTTP, as the app does it."""
+    device = device or str(uuid6.uuid7())
+    code = offer(server.data, role).typed
+    jar: dict[str, str] = {}
+    connection = http.client.HTTPConnection("127.0.0.1", server.port, timeout=30)
+
+    def ask(method: str, path: str, body: Any = None) -> Any:
+        sent = {"Host": f"localhost:{server.port}", "Content-Type": "application/json", **key}
+        sent["Cookie"] = "; ".join(f"{cookie}={value}" for cookie, value in jar.items())
+        connection.request(method, path, json.dumps(body) if body else None, sent)
+        response = connection.getresponse()
+        for line in response.headers.get_all("Set-Cookie", []):
+            cookie, _, value = line.partition(";")[0].partition("=")
+            jar[cookie] = value
+        answer = json.load(response)
+        assert response.status == 200, answer
+        return answer
+
+    key: dict[str, str] = {}
+    try:
+        key["X-CSRFToken"] = ask("GET", "/api/session")["csrf"]
+        answer = ask("POST", "/api/pair", {"code": code, "device": device, "name": name})
+        session = ask("GET", "/api/session")
+    finally:
+        connection.close()
+    headers = {
+        "Host": f"localhost:{server.port}",
+        "Cookie": "; ".join(f"{cookie}={value}" for cookie, value in jar.items()),
+        "X-CSRFToken": session["csrf"],
+    }
+    return PairedPhone(device, answer["role"], answer["book"], headers)
+
+
+def pair_page(page: Page, server: Server, role: str = OWNER, name: str = "") -> None:
+    """Let the app in a browser in, by a link; it stands in the kennel afterwards."""
+    page.goto(f"{server.url}#/pair/{offer(server.data, role).link}")
+    if name:
+        page.get_by_label("Name of this device").fill(name)
+    page.locator("#main").get_by_role("button", name="Pair", exact=True).click()
+    page.get_by_role("link", name="To the kennel", exact=True).click()
+    page.locator(".brand").wait_for()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from typing import Any
 
 from ringside.book import clock
@@ -12,6 +13,8 @@ from ringside.book.models import FIELDS
 KEYS = ("id", "kind", "record", "field", "value", "stamp", "base", "device")
 MOST_BASES = 64
 _KEYS = frozenset(KEYS)
+# Id, record, device and stamp in one look. No value of JSON but text reads like any of them.
+FORM = re.compile(" ".join([UUID.pattern] * 3 + [clock.STAMP.pattern]))
 
 Change = dict[str, Any]
 
@@ -23,14 +26,22 @@ def form_problem(change: Any) -> str | None:
     """Return why `change` (as parsed from JSON) is none at all, or None if it is one."""
     if not isinstance(change, dict) or change.keys() != _KEYS:
         return f"A change has exactly the keys {', '.join(KEYS)}."
+    device, stamp, base = change["device"], change["stamp"], change["base"]
+    if not FORM.fullmatch(f"{change['id']} {change['record']} {device} {stamp}"):
+        return _malformed(change)
+    if clock.node(stamp) != clock.node_of(device):
+        return "The stamp was not made by the device that sent it."
+    return _base_problem(base) if base != "" else None
+
+
+def _malformed(change: Change) -> str:
     for key in ("id", "record", "device"):
         if not isinstance(change[key], str) or not UUID.fullmatch(change[key]):
             return f"The {key} must be a UUID in lower case."
-    stamp, base = change["stamp"], change["base"]
-    if not isinstance(stamp, str) or not clock.STAMP.fullmatch(stamp):
-        return "The stamp is malformed; it must read <12 hex>-<4 hex>-<12 hex>."
-    if clock.node(stamp) != clock.node_of(change["device"]):
-        return "The stamp was not made by the device that sent it."
+    return "The stamp is malformed; it must read <12 hex>-<4 hex>-<12 hex>."
+
+
+def _base_problem(base: Any) -> str | None:
     if not isinstance(base, str) or len(base.split()) > MOST_BASES:
         return "The base must be text: the stamps of the replaced values, parted by blanks."
     if not all(clock.STAMP.fullmatch(part) for part in base.split()):

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import zlib
 from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
@@ -16,6 +18,14 @@ from ringside.domain.titles import Award
 from ringside.knowledge import Knowledge
 
 Data = dict[str, Any]
+
+# What a pack depends on besides the card: the phone compares it with the records it holds, to tell
+# a pack that was made before something was written down there (static/js/cards.js has the same).
+_OF_DOG = ("body", "testes", "testes_on", "neutered", "born_in")
+_OF_AWARD = (
+    "day", "body", "what", "judge", "judge_country", "country", "show", "level", "klass", "points",
+    "major", "competing", "champions",
+)  # fmt: skip
 
 
 @dataclass
@@ -72,7 +82,26 @@ class PackShelf:
         if known and known[0] == of:
             return known
         made = pack(self.knowledge, as_subject(values, awards))
+        made["of"] = made_from(values, awards)
         return of, digest(made), made
+
+
+def made_from(values: Data, awards: Sequence[tuple[str, Data]]) -> list[Any]:
+    """Return the fields of the dog a pack was made from, then a checksum of its awards."""
+    lines = (
+        "\x1f".join((key, *(_plain(award.get(name)) for name in _OF_AWARD)))
+        for key, award in sorted(awards)
+    )
+    return [*(values.get(name) for name in _OF_DOG), zlib.adler32("\x1e".join(lines).encode())]
+
+
+def _plain(value: Any) -> str:
+    """Return a value as both languages write it."""
+    if value is None or isinstance(value, str):
+        return value or ""
+    if isinstance(value, bool):
+        return str(value).lower()
+    return str(int(value)) if float(value).is_integer() else repr(value)
 
 
 def as_subject(values: Data, awards: list[tuple[str, Data]]) -> Subject:
@@ -103,22 +132,23 @@ def as_dog(values: Data) -> Dog:
 
 
 def _as_award(key: str, values: Data) -> Award:
-    def whole(name: str) -> int | None:
-        number = values.get(name)
-        return None if number is None else int(number)
-
+    get = values.get
     return Award(
         day=date.fromisoformat(values["day"]),
-        kind=values.get("what") or "",
+        kind=get("what") or "",
         body=values["body"],
-        judge=values.get("judge") or "",
-        country=values.get("country") or "",
-        judge_country=values.get("judge_country") or "",
-        show=values.get("show") or "",
-        show_kind=values.get("level") or "",
-        points=whole("points"),
-        major=values.get("major"),
-        competing=whole("competing"),
-        champions=whole("champions"),
+        judge=get("judge") or "",
+        country=get("country") or "",
+        judge_country=get("judge_country") or "",
+        show=get("show") or "",
+        show_kind=get("level") or "",
+        points=_whole(get("points")),
+        major=get("major"),
+        competing=_whole(get("competing")),
+        champions=_whole(get("champions")),
         id=key,
     )
+
+
+def _whole(number: float | None) -> int | None:
+    return None if number is None else int(number)

@@ -12,7 +12,7 @@ off for one day (`verdicts`) or run through from birth (`windows`, `pack_windows
 
 from __future__ import annotations
 
-from calendar import monthrange
+from calendar import isleap, mdays
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
@@ -173,7 +173,7 @@ def month_later(born: date, months: int) -> tuple[date, date]:
     """
     year, month = divmod(born.year * 12 + born.month - 1 + months, 12)
     month += 1
-    last = monthrange(year, month)[1]
+    last = 29 if month == 2 and isleap(year) else mdays[month]
     if born.day <= last:
         day = date(year, month, born.day)
         return day, day
@@ -765,16 +765,20 @@ def _combine(case: _Case, klass: ShowClass, answers: Sequence[_Answer]) -> Rulin
 
 
 def _ruling(case: _Case, klass: ShowClass, by: _Answer, involved: Sequence[_Answer]) -> Ruling:
-    alone = len(involved) == 1
+    clause, label, name = by.fact.clause, case.label(by.fact), by.name or klass.id
+    if len(involved) == 1:
+        return Ruling(
+            klass.id, by.state, (by.says,), clause, label, by.read, name, by.readings, by.instead
+        )
     return Ruling(
         klass.id,
         by.state,
-        (by.says,) if alone else tuple(dict.fromkeys(answer.says for answer in involved)),
-        by.fact.clause,
-        case.label(by.fact),
-        by.read if alone else _weakest(answer.read for answer in involved),
-        by.name or klass.id,
-        by.readings if alone else tuple(words for item in involved for words in item.readings),
+        tuple(dict.fromkeys(answer.says for answer in involved)),
+        clause,
+        label,
+        _weakest(answer.read for answer in involved),
+        name,
+        tuple(words for item in involved for words in item.readings),
         next((answer.instead for answer in involved if answer.instead), None),
     )
 
@@ -911,8 +915,13 @@ def windows(regulation: Regulation, dog: DogFacts) -> list[Window]:
 def _class_windows(case: _Case, klass: ShowClass) -> list[Window]:
     tracks = _tracks(case, klass, lasting=True)
     found: list[tuple[date, Ruling]] = []
-    for start in sorted({start for track in tracks for start, _ in track}):
-        ruling = _combine(case, klass, [_at(track, start) for track in tracks])
+    if len(tracks) == 1:
+        answers = [(start, [answer]) for start, answer in tracks[0]]
+    else:
+        starts = sorted({start for track in tracks for start, _ in track})
+        answers = [(start, [_at(track, start) for track in tracks]) for start in starts]
+    for start, given in answers:
+        ruling = _combine(case, klass, given)
         if not found or found[-1][1] != ruling:
             found.append((start, ruling))
     ends = [start - DAY for start, _ in found[1:]]
@@ -943,17 +952,17 @@ def pack_windows(regulations: Mapping[str, Regulation], dog: DogFacts) -> Data:
 
     def row(window: Window) -> list[Any]:
         ruling = window.ruling
-        parts = [place(part) for part in ruling.parts]
-        fact = "" if ruling.fact == ruling.klass else ruling.fact.removeprefix(f"{ruling.klass}/")
+        parts = ruling.parts
         cells: list[Any] = [
             window.start.isoformat(),
             _LETTERS[ruling.verdict] + ruling.read[0],
-            parts if len(parts) > 1 else parts[0],
-            fact,
-            [place(words) for words in ruling.readings],
+            place(parts[0]) if len(parts) == 1 else [place(part) for part in parts],
         ]
-        while not cells[-1] and len(cells) > 3:
-            cells.pop()
+        fact = "" if ruling.fact == ruling.klass else ruling.fact.removeprefix(f"{ruling.klass}/")
+        if ruling.readings:
+            cells += [fact, [place(words) for words in ruling.readings]]
+        elif fact:
+            cells.append(fact)
         return cells
 
     bodies: Data = {}
@@ -974,8 +983,8 @@ def pack_rules(regulations: Mapping[str, Regulation]) -> Data:
     of schedules, "d": which day decides, "e": [edition, ...], "c": {class: {...}}, "f": {fact:
     [clause, place of the edition, read]}}}}. A class has "n" (name), "f" (its own fact) and, where
     there is any, "d", "w" (can win), "x" (cannot), "o" (optional), "k" (kinds of show), "s" (sex),
-    "h" (who handles), "v" (what becomes of a dog over age), "u" (note) and "q" ({condition: {"f",
-    "i": the class instead}}). Facts of no class: "ages", "month_end", "leap_day", "bar/...".
+    "h" (who handles), "v" (what becomes of a dog over age), "u" (note), "r" (how "d" was read) and
+    "q" ({condition: {"f", "i": the class instead}}). Facts of no class: "ages", "month_end", "leap_day", "bar/...".
     """
     return {"v": 1, "b": {body: _rules(item) for body, item in regulations.items()}}
 
@@ -998,6 +1007,8 @@ def _rules(regulation: Regulation) -> Data:
                 data[key] = list(value) if isinstance(value, tuple) else value
         if item.optional is not None:
             data["o"] = item.optional
+        if item.decides:
+            data["r"] = _read(item, "decides")[0]
         if item.condition:
             data["q"] = {
                 condition.id: {"f": fact(condition)}

@@ -105,7 +105,7 @@ def personalise(card: Data, own: Own) -> Data:
     rank = {station: place for place, station in enumerate(own.order)}
     phases = []
     for phase in card["phases"]:
-        stations = sorted(phase["stations"], key=lambda item: rank.get(item["id"], len(rank)))
+        stations = sorted(phase["stations"], key=lambda item: rank.get(item["id"], len(own.order)))
         phases.append({**phase, "stations": [_with_own(item, own) for item in stations]})
     return {**card, "phases": phases}
 

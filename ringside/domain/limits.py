@@ -15,8 +15,8 @@ MEASURES = {"weight": "weight", "height at withers": "height"}
 def limits(breed: Breed | None, sex: Sex | None) -> list[Data]:
     """Return the weight and height limits of all bodies for a dog of this breed and sex.
 
-    Each is {"what", "low", "high", "unit", "of", "weight", "says", "source"} and, where only this
-    body disqualifies by it while others have a text on the same measure, "only": true. Bounds and
+    Each is {"what", "low", "high", "unit", "of", "weight", "says", "source"}, with "read" where it
+    was not read in a copy and, where no other body disqualifies by a measure, "only": true. Bounds and
     units are the standard's own; a missing bound is open. Limits of a variety are left out: which
     variety a dog is entered as is the handler's to say.
     """
@@ -42,6 +42,8 @@ def limits(breed: Breed | None, sex: Sex | None) -> list[Data]:
             "says": ask.says,
             "source": f"{standard.body}: {standard.title}{date}",
         }
+        if ask.read != "copy":
+            data["read"] = ask.read
         if ask.weight == "disqualifying" and barring == {standard.of}:
             data["only"] = True
         found.append(data)

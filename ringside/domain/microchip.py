@@ -19,7 +19,8 @@ from ringside.knowledge.reading import KnowledgeError, read
 
 FILE = "microchip.toml"
 SEPARATORS = frozenset("-.·/_")
-HYPHENS = "Pd"  # the Unicode category of every kind of dash
+# Unicode categories of what copying brings along: every kind of dash, marks without a width.
+UNSEEN = frozenset({"Pd", "Cf", "Cc"})
 
 Problem = Literal["", "empty", "letters", "length", "code", "test", "number"]
 
@@ -93,7 +94,9 @@ def _bare(number: str) -> str:
     return "".join(
         sign
         for sign in plain
-        if not sign.isspace() and sign not in SEPARATORS and unicodedata.category(sign) != HYPHENS
+        if not sign.isspace()
+        and sign not in SEPARATORS
+        and unicodedata.category(sign) not in UNSEEN
     ).upper()
 
 

@@ -18,6 +18,7 @@ from ringside.domain.exam import Data, compose
 from ringside.domain.limits import limits
 from ringside.knowledge.loader import Knowledge
 from ringside.knowledge.regulation_schema import Kind, Win
+from ringside.knowledge.review import texts
 from ringside.knowledge.schema import (
     COMMON_PRACTICE,
     FROM_MEMORY,
@@ -200,13 +201,7 @@ def rules_book(knowledge: Knowledge) -> Data:
 
 def sources_book(knowledge: Knowledge) -> Data:
     """Return every published text the knowledge rests on, and how much rests on none."""
-    texts: list[Source] = list(knowledge.sources.values())
-    texts += [standard for breed in knowledge.breeds.values() for standard in breed.standard]
-    texts += [edition for item in knowledge.regulations.values() for edition in item.edition]
-    texts += knowledge.titles.texts
-    texts += knowledge.chips.source
-    rows = [_text(text) for text in texts]
-    unique = {json.dumps(row, sort_keys=True): row for row in rows}
+    rows = [_text(text) for text in texts(knowledge)]
     lines: list[Cue | Caution | Station | GateItem] = [
         *knowledge.cues,
         *knowledge.cautions,
@@ -215,7 +210,7 @@ def sources_book(knowledge: Knowledge) -> Data:
     ]
     asks = [ask for breed in knowledge.breeds.values() for ask in breed.ask]
     return {
-        "sources": sorted(unique.values(), key=lambda row: (row["body"], row["title"])),
+        "sources": sorted(rows, key=lambda row: (row["body"], row["title"])),
         "common": sum(line.source == COMMON_PRACTICE for line in lines),
         "memory": sum(line.source == FROM_MEMORY for line in lines)
         + sum(ask.read == "memory" for ask in asks),

@@ -10,7 +10,7 @@ the two differ, the other verdict is given too, with what is open.
 
 from __future__ import annotations
 
-from calendar import monthrange
+from calendar import isleap, mdays
 from collections.abc import Callable, Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
@@ -188,7 +188,7 @@ def months_after(day: date, months: int) -> tuple[date, date]:
     month, or the day after it. Otherwise both are the same day.
     """
     year, month = divmod(day.year * 12 + day.month - 1 + months, 12)
-    last = monthrange(year, month + 1)[1]
+    last = 29 if month == 1 and isleap(year) else mdays[month + 1]
     if day.day <= last:
         exact = date(year, month + 1, day.day)
         return exact, exact
@@ -490,7 +490,7 @@ def _screen(case: _Case, order: Sequence[int]) -> _Screened:
             reason = "still to come"
         elif award.day < born:
             reason = "dated before the dog was born"
-        elif any(_alike(award, awards[other]) for other in same_day):
+        elif same_day and any(_alike(award, awards[other]) for other in same_day):
             reason = "entered twice"
         elif award.day < window[0]:
             reason = f"won before the dog was old enough ({_day(window[0])})"
@@ -557,15 +557,16 @@ def _weigh_slots(case: _Case, pool: Sequence[int], result: _Weighed) -> None:
             if award.day >= firsts[kind]
             and (not slots.show_kinds or award.show_kind in slots.show_kinds)
         ]
-        show = (award.day, _same(award.show))
+        show = (award.day, _same(award.show)) if route.shows else None
         if not kinds:
             result.set_aside(_unfit(case, award), place)
         elif by_judge and not award.judge.strip():
             result.set_aside("no judge entered", place)
-        elif route.shows and show in shows:
+        elif show in shows:
             result.set_aside("another award of the same show counts", place)
         else:
-            shows.add(show)
+            if show:
+                shows.add(show)
             fits.append((place, kinds))
     if route.countries or route.judge_countries or route.interval:
         choice = _choose(case, [place for place, _ in fits], result)

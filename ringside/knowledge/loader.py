@@ -7,15 +7,17 @@ and whoever edits the files the truth. All problems are reported in one run.
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from importlib.resources import files
 from importlib.resources.abc import Traversable
+from math import isfinite
 
 from pydantic import BaseModel
 
 from ringside.knowledge.chip_schema import Codes
-from ringside.knowledge.reading import KnowledgeError, read
+from ringside.knowledge.reading import KnowledgeError, Model, read
 from ringside.knowledge.regulation_schema import Regulation
 from ringside.knowledge.regulations import read_regulations
 from ringside.knowledge.schema import (
@@ -37,11 +39,18 @@ from ringside.knowledge.titles import TitleBook, read_titles
 MOST_IN_A_PHASE = 9
 MOST_IN_A_GROUP = 7
 OWN = "own-"
+# What an own breed file is called, without its ending: it becomes part of the breed's id, which
+# has at most 60 characters.
+OWN_NAME = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
+MOST_OWN_NAME = 50
 
 
 @dataclass(frozen=True)
 class Knowledge:
-    """All the trade knows, by id. `digest` changes whenever a file does."""
+    """All the trade knows, by id. `digest` changes whenever a file does.
+
+    `set_aside` says of each own file that cannot be used: file, entry, what is wrong.
+    """
 
     phases: tuple[Phase, ...]
     stations: Mapping[str, Station]
@@ -54,13 +63,15 @@ class Knowledge:
     titles: TitleBook
     chips: Codes
     digest: str
+    set_aside: tuple[str, ...] = ()
 
 
 def load(folder: Traversable | None = None, own: Traversable | None = None) -> Knowledge:
     """Load the knowledge in `folder` (default: the one shipped with the program).
 
     `own` is a folder of the handler's own breed files, which get ids beginning with "own-" and so
-    never hide a shipped one. Raises KnowledgeError listing every problem of every file.
+    never hide a shipped one; those that cannot be used are set aside, and the rest goes on without
+    them. Raises KnowledgeError listing every problem of every shipped file.
     """
     folder = folder or files("ringside.knowledge")
     problems: list[str] = []
@@ -71,10 +82,9 @@ def load(folder: Traversable | None = None, own: Traversable | None = None) -> K
         entry.name.removesuffix(".toml"): read(entry, Breed, problems)
         for entry in _toml_files(folder / "breeds")
     }
-    own_files = _toml_files(own) if own and own.is_dir() else []
-    breeds |= {
-        OWN + entry.name.removesuffix(".toml"): read(entry, Breed, problems) for entry in own_files
-    }
+    set_aside: list[str] = []
+    own_breeds = _own_breeds(own, set_aside) if own else {}
+    breeds |= {OWN + entry.name.removesuffix(".toml"): own_breeds[entry] for entry in own_breeds}
     gate = read(folder / "gate.toml", GateFile, problems)
     chips = read(folder / "microchip.toml", Codes, problems)
     regulations = read_regulations(folder / "regulations", problems)
@@ -92,12 +102,49 @@ def load(folder: Traversable | None = None, own: Traversable | None = None) -> K
         regulations=regulations,
         titles=titles,
         chips=chips,
-        digest=_digest(folder, own_files),
+        digest=_digest(folder, list(own_breeds)),
+        set_aside=tuple(set_aside),
     )
     problems = [*_repeated(stations, cues, sources, gate), *_cross_checks(known)]
     if problems:
         raise KnowledgeError(problems)
     return known
+
+
+def own_breed(entry: Traversable, problems: list[str]) -> Breed | None:
+    """Return the breed in the handler's own file `entry`, None if there are `problems` with it."""
+    stem = entry.name.removesuffix(".toml")
+    if not OWN_NAME.fullmatch(stem) or len(stem) > MOST_OWN_NAME:
+        problems.append(
+            f"{entry.name!r}: the file's name: use small letters a to z, digits and hyphens, "
+            f"at most {MOST_OWN_NAME}, and then .toml"
+        )
+        return None
+    breed = read_brought(entry, Breed, problems)
+    wrong = list(_breed_checks(stem, breed)) if breed else []
+    problems += wrong
+    return None if wrong else breed
+
+
+def read_brought(entry: Traversable, model: type[Model], problems: list[str]) -> Model | None:
+    """Do as `read` does, for a file that people bring: it may be anything."""
+    try:
+        return read(entry, model, problems)
+    except OSError as error:
+        problems.append(f"{entry.name}: cannot be read: {error.strerror}")
+    except (ValueError, RecursionError):
+        problems.append(f"{entry.name}: a number in it is too long, or it is nested too deep")
+    return None
+
+
+def _own_breeds(folder: Traversable, problems: list[str]) -> dict[Traversable, Breed]:
+    try:
+        entries = _toml_files(folder) if folder.is_dir() else []
+    except OSError as error:
+        problems.append(f"{folder.name}: the folder cannot be read: {error.strerror}")
+        return {}
+    read_ones = {entry: own_breed(entry, problems) for entry in entries}
+    return {entry: breed for entry, breed in read_ones.items() if breed}
 
 
 def _repeated(*parsed: BaseModel) -> Iterator[str]:
@@ -160,6 +207,9 @@ def _breed_checks(key: str, breed: Breed) -> Iterator[str]:
                 f"{key}.toml: ask, number {number} ({ask.says[:60]}): "
                 f"there is no standard {ask.standard!r} in this file"
             )
+        bounds = (ask.number.low, ask.number.high) if ask.number else ()
+        if not all(isfinite(bound) for bound in bounds if bound is not None):
+            yield f"{key}.toml: ask, number {number} ({ask.says[:60]}): a bound is no finite number"
 
 
 def _has_provenance(known: Knowledge, source: str) -> bool:

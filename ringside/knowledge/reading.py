@@ -64,4 +64,4 @@ def reason(item: Mapping[str, object]) -> str:
         return "is missing; every entry must have it"
     if item["type"] == "extra_forbidden":
         return "is not a key we know; correct its spelling or remove it"
-    return str(item["msg"])
+    return str(item["msg"]).removeprefix("Value error, ")

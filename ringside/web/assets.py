@@ -9,11 +9,13 @@ from __future__ import annotations
 import gzip
 import hashlib
 import mimetypes
-import posixpath
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from pathlib import Path, PurePosixPath
+
+import brotli
 
 # What the app needs without a signal. Screenshots stay on the server: only shops and the README
 # show them.
@@ -26,32 +28,43 @@ TYPES = {
     ".json": "application/json",
     ".png": "image/png",
 }
-# A static import; one with import() is none, and waits for nobody.
-IMPORT = re.compile(r"""^(?:import|export)\b[^"(;=]*"(\.[^"]+)";""", re.MULTILINE)
+# Lines of a script that are nothing but comment: for whoever reads the source, not for every phone.
+COMMENT = re.compile(rb"^[ \t]*(?://[^\n]*|/\*\*(?:(?!\*/).)*\*/[ \t]*)$", re.MULTILINE | re.DOTALL)
 COMPRESSED = ("text/", "application/json", "image/svg+xml", "application/manifest+json")
 
 
 @dataclass(frozen=True)
 class Asset:
-    """One file as it is served."""
+    """One file as it is served. Compressed forms are made when they are first asked for."""
 
-    body: bytes
+    body: bytes = field(repr=False)
     content_type: str
-    squeezed: bytes | None = field(repr=False, default=None)
 
-    @property
+    @cached_property
     def sha256(self) -> str:
         """The hash a worker checks before it keeps the file, in hex."""
         return hashlib.sha256(self.body).hexdigest()
 
+    @cached_property
+    def _brotli(self) -> bytes:
+        compressed: bytes = brotli.compress(self.body)
+        return compressed
 
-def asset(body: bytes, content_type: str) -> Asset:
-    """Return an asset, with a compressed form where that is smaller."""
-    if content_type.startswith(COMPRESSED):
-        squeezed = gzip.compress(body, 9, mtime=0)
-        if len(squeezed) < len(body):
-            return Asset(body, content_type, squeezed)
-    return Asset(body, content_type)
+    @cached_property
+    def _gzip(self) -> bytes:
+        return gzip.compress(self.body, 9, mtime=0)
+
+    def encoded(self, accepted: str) -> tuple[str, bytes]:
+        """Return ("br", "gzip" or "", the bytes), the smallest form that `accepted` allows.
+
+        `accepted` is the request's Accept-Encoding.
+        """
+        known = {word.partition(";")[0].strip() for word in accepted.split(",")}
+        found = [("", self.body)]
+        if self.content_type.startswith(COMPRESSED):
+            found += [("br", self._brotli)] if "br" in known else []
+            found += [("gzip", self._gzip)] if "gzip" in known and "br" not in known else []
+        return min(found, key=lambda form: len(form[1]))
 
 
 @dataclass(frozen=True)
@@ -81,38 +94,33 @@ class Build:
 
 
 def make_build(
-    static: Path, made: Mapping[str, Asset], shell: Callable[[str, list[str]], str], rest: str
+    static: Path, made: Mapping[str, Asset], shell: Callable[[str], str], rest: str
 ) -> Build:
     """Read the files below `static`, add those `made` by us, and render the shell for them.
 
-    `shell(root, modules)` returns the page, which preloads `modules`; it is rendered once with an
-    empty root for the hash and once with the real one. `rest` is what else a phone keeps: the
-    headers and the worker.
+    `shell(root)` returns the page; it is rendered once with an empty root for the hash and once
+    with the real one. `rest` is what else a phone keeps: the headers and the worker.
     """
     files = {
-        path.relative_to(static).as_posix(): asset(path.read_bytes(), _type(path))
+        path.relative_to(static).as_posix(): Asset(_served(path), _type(path))
         for path in sorted(static.rglob("*"))
         if path.is_file()
     } | dict(made)
-    modules = imported(files, "js/main.js")
-    whole = hashlib.sha256(rest.encode() + shell("", modules).encode())
+    whole = hashlib.sha256(rest.encode() + shell("").encode())
     whole.update(repr(PRECACHED).encode())
     for path, item in files.items():
         whole.update(f"{path}:{item.content_type}:{item.sha256};".encode())
     build = whole.hexdigest()[:12]
-    page = shell(f"/static/{build}", modules).encode()
-    return Build(build, files, asset(page, "text/html; charset=utf-8"))
+    page = shell(f"/static/{build}").encode()
+    return Build(build, files, Asset(page, "text/html; charset=utf-8"))
 
 
-def imported(files: Mapping[str, Asset], module: str) -> list[str]:
-    """Return all modules that must be here before `module` can run, by path."""
-    found = [module]
-    for path in found:
-        for name in IMPORT.findall(files[path].body.decode()):
-            target = posixpath.normpath(posixpath.join(posixpath.dirname(path), name))
-            if target not in found and target in files:
-                found.append(target)
-    return found[1:]
+def _served(path: Path) -> bytes:
+    """Return what is sent of a file: of a script all but its comments, each line in its place."""
+    body = path.read_bytes()
+    if path.suffix != ".js":
+        return body
+    return COMMENT.sub(lambda found: b"\n" * found[0].count(b"\n"), body)
 
 
 def _type(path: Path) -> str:

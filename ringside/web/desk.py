@@ -2,16 +2,26 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
+import re
+from datetime import UTC, date, datetime
+from itertools import groupby
 from typing import Any
 
 from flask import Blueprint, render_template
 
 from ringside.book.store import Book
+from ringside.domain.pack import sources_book
 from ringside.knowledge import Knowledge
 from ringside.web.library import Library
+from ringside.web.own import make_own
 
 RECENT = 60
+READ = {
+    "": "a copy",
+    "copy": "a copy",
+    "secondary": "a second-hand account",
+    "memory": "memory",
+}
 
 
 def make_desk(book: Book, library: Library) -> Blueprint:
@@ -25,17 +35,58 @@ def make_desk(book: Book, library: Library) -> Blueprint:
             dogs = book.records("dog")
             notes = book.records("note")
             practice = book.records("practice")
+            named = dogs | book.records("show")
             return render_template(
                 "desk/home.html",
                 root=library.edition().build.root,
                 place=book.path,
+                left_out=knowledge.set_aside,
                 dogs=_dogs(dogs, notes, practice, knowledge),
                 apart=book.texts_apart(),
                 contested=book.contested(),
-                recent=[_line(change, dogs, knowledge) for change in book.recent(RECENT)],
+                recent=[_line(change, named, knowledge) for change in book.recent(RECENT)],
             )
 
+    @routes.get("/sources")
+    def sources() -> str:
+        data = sources_book(library.knowledge)
+        return render_template(
+            "desk/sources.html",
+            root=library.edition().build.root,
+            bodies=_bodies(data["sources"]),
+            total=len(data["sources"]),
+            common=data["common"],
+            memory=data["memory"],
+        )
+
+    routes.register_blueprint(make_own(book, library))
     return routes
+
+
+def _bodies(rows: list[dict[str, str]]) -> list[dict[str, Any]]:
+    """Return the bodies by name, each with an anchor and its texts."""
+    named = sorted(rows, key=lambda row: (row["body"].casefold(), row["title"].casefold()))
+    return [
+        {
+            "name": body,
+            "anchor": re.sub(r"\W+", "-", body.casefold()).strip("-"),
+            "texts": [_text(row) for row in texts],
+        }
+        for body, texts in groupby(named, key=lambda row: row["body"])
+    ]
+
+
+def _text(row: dict[str, str]) -> dict[str, str]:
+    words = {"read": READ[row.get("read", "")], "checked": _day(row["checked"])}
+    return {**row, **words, "date": _day(row.get("date", ""))}
+
+
+def _day(written: str) -> str:
+    """Put YYYY, YYYY-MM or YYYY-MM-DD into words."""
+    if len(written) <= 4:
+        return written
+    day = date.fromisoformat(f"{written}-01"[:10])
+    return f"{day.day} {day:%B %Y}" if len(written) == 10 else f"{day:%B %Y}"
 
 
 def _dogs(dogs: Any, notes: Any, practice: Any, knowledge: Knowledge) -> list[dict[str, Any]]:
@@ -58,14 +109,14 @@ def _dogs(dogs: Any, notes: Any, practice: Any, knowledge: Knowledge) -> list[di
     return sorted(rows, key=lambda row: (row.get("name") or "").casefold())
 
 
-def _line(change: dict[str, Any], dogs: Any, knowledge: Knowledge) -> dict[str, Any]:
+def _line(change: dict[str, Any], named: Any, knowledge: Knowledge) -> dict[str, Any]:
     """Put a change into words. A note's text stays veiled here too."""
     value = change["value"]
     shown = "(private)" if (change["kind"], change["field"]) == ("note", "text") else value
     if change["field"] == "station":
         shown = _station(knowledge, value)
-    elif change["field"] in ("dog",) and value in dogs:
-        shown = dogs[value].get("name")
+    elif change["field"] in ("dog", "show") and value in named:
+        shown = named[value].get("name")
     elif change["field"] == "breed":
         shown = _breed(knowledge, value)
     elif isinstance(value, list):

@@ -12,7 +12,7 @@ from ringside.book.models import declaration
 from ringside.domain.pack import breed_index, general_cards, rules_book, sources_book
 from ringside.files import folder
 from ringside.knowledge import Knowledge
-from ringside.web.assets import Asset, Build, asset, make_build
+from ringside.web.assets import Asset, Build, make_build
 from ringside.web.security import HEADERS, PAGE_POLICY, WORKER_POLICY
 
 FOREVER = "public, max-age=31536000, immutable"
@@ -32,8 +32,8 @@ def publish(app: Flask, knowledge: Knowledge) -> Edition:
     with app.app_context():
         build = make_build(
             folder("static"),
-            {name: asset(body, "application/json") for name, body in _books(knowledge).items()},
-            lambda root, modules: render_template("pocket/shell.html", root=root, modules=modules),
+            {name: Asset(body, "application/json") for name, body in _books(knowledge).items()},
+            lambda root: render_template("pocket/shell.html", root=root),
             json.dumps({**HEADERS, "policy": PAGE_POLICY})
             + (folder("templates") / "pocket" / "sw.js").read_text(encoding="utf-8"),
         )
@@ -41,8 +41,8 @@ def publish(app: Flask, knowledge: Knowledge) -> Edition:
         worker = render_template("pocket/sw.js", build=build.id, files=files)
     return Edition(
         build,
-        asset(worker.encode(), "text/javascript; charset=utf-8"),
-        asset(json.dumps(_manifest(build)).encode(), "application/manifest+json"),
+        Asset(worker.encode(), "text/javascript; charset=utf-8"),
+        Asset(json.dumps(_manifest(build)).encode(), "application/manifest+json"),
     )
 
 
@@ -99,12 +99,12 @@ def _books(knowledge: Knowledge) -> dict[str, bytes]:
 
 
 def _serve(item: Asset, caching: str) -> Response:
-    squeezed = item.squeezed if "gzip" in request.headers.get("Accept-Encoding", "") else None
-    response = Response(squeezed or item.body, content_type=item.content_type)
+    encoding, body = item.encoded(request.headers.get("Accept-Encoding", ""))
+    response = Response(body, content_type=item.content_type)
     response.headers["Cache-Control"] = caching
     response.headers["Vary"] = "Accept-Encoding"
-    if squeezed:
-        response.headers["Content-Encoding"] = "gzip"
+    if encoding:
+        response.headers["Content-Encoding"] = encoding
     response.set_etag(item.sha256, weak=True)
     response.make_conditional(request)
     return response

@@ -8,7 +8,6 @@ from collections.abc import Callable
 from typing import Any
 
 from flask import Blueprint, Response, request
-from flask_wtf.csrf import generate_csrf
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
 from pydantic_core import PydanticCustomError
 
@@ -16,6 +15,7 @@ from ringside import __version__
 from ringside.book.fields import UUID
 from ringside.book.packs import PackShelf
 from ringside.book.store import PAGE, Book
+from ringside.web.pairing import WORDS, Door, Visitor
 
 # What this server speaks. An app of another number may always push, and is told to renew itself.
 PROTOCOL = 1
@@ -42,15 +42,10 @@ class SyncRequest(BaseModel):
         return device
 
 
-def make_sync(book: Book, shelf: Callable[[], PackShelf]) -> Blueprint:
-    """Return the routes a phone talks to."""
+def make_sync(door: Door, shelf: Callable[[], PackShelf]) -> Blueprint:
+    """Return the route a phone that was let in talks to."""
+    book = door.book
     routes = Blueprint("sync", __name__, url_prefix="/api")
-
-    @routes.get("/session")
-    def session() -> Response:
-        """Give out what a request needs to change anything, and which book this is."""
-        with book.session():
-            return _json({"csrf": generate_csrf(), "book": book.id, "now": _now()})
 
     @routes.post("/sync")
     def sync() -> Response:
@@ -58,26 +53,41 @@ def make_sync(book: Book, shelf: Callable[[], PackShelf]) -> Blueprint:
         if isinstance(asked, Response):
             return asked
         with book.session():
+            visitor = door.visitor()
+            code = visitor.problem or (visitor.device not in ("", asked.device) and "not-paired")
+            if code:
+                return _error(401, code, WORDS[code])
             if asked.book and asked.book != book.id:
                 return _error(
                     409, "other-book", "This server keeps another book than this phone's."
                 )
-            return _json(_answer(book, shelf(), asked))
+            answer = _answer(book, shelf(), asked, visitor)
+            if visitor.device:
+                door.devices.saw(visitor.device, answer["now"])
+            return _json(answer)
 
     return routes
 
 
-def _answer(book: Book, shelf: PackShelf, asked: SyncRequest) -> dict[str, Any]:
+def _answer(book: Book, shelf: PackShelf, asked: SyncRequest, visitor: Visitor) -> dict[str, Any]:
     now = _now()
-    receipt = book.append(asked.changes, now)
-    page = book.page(asked.cursor, asked.device, asked.most)
+    barred: dict[str, str] = {}
+    allowed = []
+    for change in asked.changes:
+        reason = _barred(change, visitor)
+        if reason:
+            barred[change["id"] if isinstance(change.get("id"), str) else ""] = reason
+        else:
+            allowed.append(change)
+    receipt = book.append(allowed, now)
+    page = book.page(asked.cursor, asked.device, asked.most, visitor.hidden_kinds)
     answer: dict[str, Any] = {
         "protocol": PROTOCOL,
         "version": __version__,
         "book": book.id,
         "now": now,
         "taken": receipt.taken,
-        "refused": [{"id": key, "reason": why} for key, why in receipt.refused.items()],
+        "refused": [{"id": key, "reason": why} for key, why in (barred | receipt.refused).items()],
         "restamped": receipt.restamped,
         "cursor": page.cursor,
         "more": page.more,
@@ -86,6 +96,18 @@ def _answer(book: Book, shelf: PackShelf, asked: SyncRequest) -> dict[str, Any]:
     }
     # Packs come with the last page: before it the phone does not know all its dogs.
     return answer if page.more else answer | {"packs": shelf.offer(book, asked.packs)}
+
+
+def _barred(change: Any, visitor: Visitor) -> str:
+    """Return why this visitor may not make a change, "" if the book may judge it."""
+    if not isinstance(change, dict):
+        return ""
+    if change.get("kind") in visitor.hidden_kinds:
+        return f"A {visitor.role} cannot write a {change['kind']}; ask an owner of the book."
+    device = change.get("device")
+    if visitor.device and isinstance(device, str) and device != visitor.device:
+        return "Another device made this change; only that one can send it."
+    return ""
 
 
 def _parsed(body: bytes) -> SyncRequest | Response:

@@ -7,12 +7,25 @@ let token = null;
 
 /** What the server said, or why it did not: {ok, status, body}. Throws only when out of reach. */
 export async function post(path, data, limit = LIMIT) {
-  token ??= (await session(limit)).csrf;
-  let answer = await send(path, data, limit);
-  if (answer.status === 400 && answer.body?.code === "csrf") {
-    token = (await session(limit)).csrf;
-    answer = await send(path, data, limit);
+  for (let again = true; ; again = false) {
+    if (!token) {
+      const said = await session(limit);
+      // The book does not let this phone in: there is no use in sending it anything.
+      if (said.code) return { ok: false, status: 401, body: said };
+      token = said.csrf;
+    }
+    const answer = await send(path, data, limit);
+    const isStale = answer.status === 400 && answer.body?.code === "csrf";
+    if (isStale || answer.status === 401) token = null;
+    if (!isStale || !again) return answer;
   }
+}
+
+/** Ask to be let in with a code; the token of what comes after is a new one. */
+export async function pair(data) {
+  token = (await session(LIMIT)).csrf;
+  const answer = await send("/api/pair", data, LIMIT);
+  token = null;
   return answer;
 }
 

@@ -52,13 +52,17 @@ export async function dogFile(id) {
     store.byAbout(dog.values.breed ?? ""),
   ]);
   const of = (kind) => about.filter((row) => row.kind === kind);
-  const newest = (kind, field) => of(kind).sort((one, other) => (one.values[field] < other.values[field] ? 1 : -1));
+  // Of two on the same day the one written later comes first: ids grow with time.
+  const order = (row, field) => `${row.values[field] ?? ""} ${row.id}`;
+  const newest = (kind, field) => of(kind).sort((one, other) => (order(one, field) < order(other, field) ? 1 : -1));
   // A pack made before the dog was changed here would show the wrong card, and the wrong classes.
   const pack = made && fits(made, dog, breed) ? made : null;
+  const awards = newest("award", "day");
   return {
     dog,
     breed,
     pack,
+    isPackStale: Boolean(pack) && !sameAs(pack, dog, awards),
     notes: of("note"),
     cues: of("cue"),
     orders: of("order"),
@@ -66,7 +70,7 @@ export async function dogFile(id) {
     kit: of("kit"),
     practice: newest("practice", "at"),
     measures: newest("measure", "day"),
-    awards: newest("award", "day"),
+    awards,
     asks: asks.filter((row) => row.kind === "ask"),
     base: await wholeCard(dog, breed, pack?.card),
     isGeneral: !pack,
@@ -78,6 +82,32 @@ const fits = ({ card, enter }, dog, breed) =>
   card.sex === (dog.values.sex ?? null) &&
   card.surface === surfaceOf(dog, breed) &&
   (enter?.born ?? null) === (dog.values.born ?? null);
+
+// What else a pack depends on; as `made_from` in ringside/book/packs.py.
+const OF_DOG = ["body", "testes", "testes_on", "neutered", "born_in"];
+const OF_AWARD = [
+  "day", "body", "what", "judge", "judge_country", "country", "show", "level", "klass", "points", "major", "competing", "champions",
+];
+
+function sameAs({ of }, dog, awards) {
+  if (!of) return true;
+  const lines = awards
+    .map((row) => [row.id, ...OF_AWARD.map((name) => String(row.values[name] ?? ""))].join("\u001f"))
+    .sort();
+  const now = [...OF_DOG.map((name) => dog.values[name] ?? null), checksum(lines.join("\u001e"))];
+  return now.every((value, place) => value === of[place]);
+}
+
+/** Adler-32 of a text. */
+function checksum(text) {
+  let low = 1;
+  let high = 0;
+  for (const byte of new TextEncoder().encode(text)) {
+    low = (low + byte) % 65_521;
+    high = (high + low) % 65_521;
+  }
+  return high * 65_536 + low;
+}
 
 export const surfaceOf = (dog, breed) => dog.values.surface ?? breed?.surface ?? "ground";
 
@@ -125,6 +155,33 @@ export function readiness(practice) {
   const newest = {};
   for (const row of practice) newest[row.values.station] ??= row.values;
   return newest;
+}
+
+/** Today's entries, the soonest first: [{id, words}]; for the top of the kennel. */
+export async function entriesToday() {
+  const today = localDay();
+  const shows = (await store.byKind("show")).filter(({ values }) => values.day <= today && today <= (values.until ?? values.day));
+  if (!shows.length) return [];
+  const [entries, dogs] = await Promise.all([store.byKind("entry"), store.byKind("dog")]);
+  return entries
+    .map(({ id, values }) => ({
+      id,
+      values,
+      show: shows.find((show) => show.id === values.show),
+      dog: dogs.find((dog) => dog.id === values.dog),
+    }))
+    .filter(({ show, dog, values }) => show && dog && (!values.day || values.day === today))
+    .sort((one, other) => minutes(one.values.time) - minutes(other.values.time))
+    .map(({ id, values, show, dog }) => ({
+      id,
+      words: [show.values.name, dog.values.name, values.ring && `ring ${values.ring}`, values.time].filter(Boolean).join(", "),
+    }));
+}
+
+// "9:45" comes before "11:05"; what is no time of day comes last.
+function minutes(time) {
+  const [, hour, minute] = time?.match(/^(\d{1,2})[:.](\d{2})/) ?? [];
+  return hour ? Number(hour) * 60 + Number(minute) : 24 * 60;
 }
 
 /** A walk of this dog that was begun and not ended, newest first. */

@@ -12,6 +12,7 @@ import { enter } from "./views/enter.js";
 import { gate } from "./views/gate.js";
 import { measures } from "./views/measures.js";
 import { order } from "./views/order.js";
+import { offerPairing, pairing } from "./views/pairing.js";
 import { rehearse, rehearseStart } from "./views/rehearse.js";
 import { removed } from "./views/removed.js";
 import { ring, ringStart } from "./views/ring.js";
@@ -45,7 +46,10 @@ route("rehearsal/:id", rehearse);
 route("settings", settings);
 route("sync", sync);
 route("removed", removed);
+route("pair", pairing);
+route("pair/:code", pairing);
 
+offerPairing();
 startSync();
 startWorker();
 // What the worker has to look after can wait until the app is up.

@@ -12,6 +12,8 @@ import { apart, base, fold, restamp, value } from "./core/merge.js";
 
 const NAME = "ringside";
 const VERSION = 1;
+// A clock that is found off by as much more (ms) is news; by less, it is the network's doing.
+const SKEW_SHIFT = 60_000;
 const OWNERS = ["dog", "walk", "entry", "breed"];
 const listeners = new Set();
 const channel = "BroadcastChannel" in globalThis ? new BroadcastChannel("ringside-store") : null;
@@ -147,14 +149,15 @@ export const pack = async (dog) =>
 export async function status() {
   return within(["changes", "meta"], "readonly", async (tx) => {
     const states = tx.objectStore("changes").index("state");
-    const [waiting, refused, synced, skew, foreign] = await Promise.all([
+    const [waiting, refused, synced, skew, foreign, out] = await Promise.all([
       asked(states.count("unsent")),
       asked(states.getAll("refused")),
       getMeta(tx, "synced"),
       getMeta(tx, "skew"),
       getMeta(tx, "foreign"),
+      getMeta(tx, "out"),
     ]);
-    return { waiting, refused, synced, skew: skew ?? 0, foreign };
+    return { waiting, refused, synced, skew: skew ?? 0, foreign, out };
   });
 }
 
@@ -202,9 +205,8 @@ export async function writeAll(writes) {
       for (const [field, wanted] of Object.entries(values)) {
         if (field in row.values && same(row.values[field], wanted) && !hasApart(row, field)) continue;
         clock = tick(clock, now, nodeOf(device));
-        const change = {
-          id: uuid7(), kind, record: row.id, field, value: wanted, stamp: clock, base: base(row.cells[field]), device,
-        };
+        const replaced = await baseOf(tx, row.cells[field]);
+        const change = { id: uuid7(), kind, record: row.id, field, value: wanted, stamp: clock, base: replaced, device };
         tx.objectStore("changes").put({ ...change, state: "unsent" });
         await mend(tx, row.id, field, clock);
         foldInto(row, change);
@@ -218,6 +220,18 @@ export async function writeAll(writes) {
   });
   announce();
   return ids;
+}
+
+/** What an edit replaces, as the book can know it: for a value it refused, what that one replaced. */
+async function baseOf(tx, cell) {
+  const changes = tx.objectStore("changes");
+  const parts = await Promise.all(
+    base(cell).split(" ").filter(Boolean).map(async (stamp) => {
+      const change = await asked(changes.get(stamp));
+      return ["refused", "mended"].includes(change?.state) ? change.base : stamp;
+    }),
+  );
+  return parts.filter(Boolean).join(" ");
 }
 
 const hasApart = (row, field) => Object.keys(apart(row.cells[field])).length > 0;
@@ -259,15 +273,18 @@ export async function letGo(stamp) {
 
 // --- syncing
 
+async function deviceOf(tx) {
+  const known = await getMeta(tx, "device");
+  const device = known ?? uuid7();
+  if (!known) putMeta(tx, "device", device);
+  return device;
+}
+
 /** What to send: {device, book, cursor, changes, packs}. At most `most` changes or `bytes`, and
     none to a book that this phone does not know. */
 export async function outgoing(most, bytes) {
   return within(["changes", "meta", "packs"], "readwrite", async (tx) => {
-    let device = await getMeta(tx, "device");
-    if (!device) {
-      device = uuid7();
-      putMeta(tx, "device", device);
-    }
+    const device = await deviceOf(tx);
     const states = tx.objectStore("changes").index("state");
     const waiting = (await getMeta(tx, "foreign")) ? [] : await asked(states.getAll("unsent", most));
     const changes = [];
@@ -301,7 +318,8 @@ export async function incoming(answer, skew) {
     ["records", "changes", "packs", "meta"],
     "readwrite",
     async (tx) => {
-      const news = (await getMeta(tx, "skew")) !== skew || (await getMeta(tx, "foreign")) || answer.anew;
+      const isOff = Math.abs(((await getMeta(tx, "skew")) ?? 0) - skew) > SKEW_SHIFT;
+      const news = isOff || (await getMeta(tx, "foreign")) || (await getMeta(tx, "out")) || answer.anew;
       if (answer.anew) await sendAllAgain(tx);
       await settle(tx, answer);
       await fromOthers(tx, answer.changes);
@@ -310,6 +328,7 @@ export async function incoming(answer, skew) {
       putMeta(tx, "cursor", answer.cursor);
       putMeta(tx, "skew", skew);
       putMeta(tx, "foreign", null);
+      putMeta(tx, "out", null);
       if (!answer.more) putMeta(tx, "synced", new Date().toISOString());
       return news || answer.changes.length > 0 || answer.taken.length > 0 || answer.refused.length > 0 || answer.packs?.hashes;
     },
@@ -391,14 +410,32 @@ function takePacks(tx, offered) {
 }
 
 /** The server keeps another book: remember it, and send nothing until the person has chosen. */
-export async function meetForeign() {
+export const meetForeign = () => note("foreign", true);
+
+/** The book does not let this phone in: why ("not-paired" or "revoked"), or null if it does. */
+export const keptOut = (why) => note("out", why);
+
+async function note(key, kept) {
   const isNew = await within(["meta"], "readwrite", async (tx) => {
-    const known = await getMeta(tx, "foreign");
-    if (!known) putMeta(tx, "foreign", true);
-    return !known;
+    const known = (await getMeta(tx, key)) ?? null;
+    if (known !== kept) putMeta(tx, key, kept);
+    return known !== kept;
   });
   if (isNew) announce();
 }
+
+/** Whether nothing was ever written here, nor received. */
+export const isNew = () =>
+  within(["records", "meta"], "readonly", async (tx) =>
+    !(await getMeta(tx, "synced")) && (await asked(tx.objectStore("records").count())) === 0,
+  );
+
+/** Receive the whole book again, from its first change. Gives the id of this phone. */
+export const startOver = () =>
+  within(["meta"], "readwrite", async (tx) => {
+    putMeta(tx, "cursor", "");
+    return deviceOf(tx);
+  });
 
 /** Join the book the server keeps now, with everything this phone wrote. */
 export async function joinBook() {

@@ -1,9 +1,9 @@
 // When to sync, and how an exchange runs. One window at a time; the outbox is the truth, so any of
 // this may be cut off at any moment and is simply done again.
 
-import { post } from "./api.js";
+import { pair, post } from "./api.js";
 import * as store from "./store.js";
-import { answerNudge, met, reached, SKEW_TOLD } from "./syncstate.js";
+import { answerNudge, answerPairing, met, reached, SKEW_TOLD } from "./syncstate.js";
 
 const MOST = 200;
 const MOST_BYTES = 60_000;
@@ -26,6 +26,7 @@ export function start() {
     if (!document.hidden) soon(0);
   });
   answerNudge(() => soon(0));
+  answerPairing(letIn);
   soon(0);
 }
 
@@ -69,6 +70,18 @@ async function alone(work) {
   );
 }
 
+/** Be let in with a code. No exchange may run meanwhile, in any window: it would be of another
+    role, and what is hidden from that one lies behind the cursor. */
+async function letIn(code, name) {
+  const work = async () => pair({ code, name, device: await store.startOver() });
+  const answer = await (navigator.locks ? navigator.locks.request("ringside-sync", work) : work());
+  if (answer.ok) {
+    await store.keptOut(null);
+    soon(0);
+  }
+  return answer;
+}
+
 async function exchange() {
   let packs = null;
   for (;;) {
@@ -85,6 +98,11 @@ async function refused({ status, body }) {
   if (body?.code === "other-book") {
     await store.meetForeign();
     return "other-book";
+  }
+  if (status === 401) {
+    const why = body?.code === "revoked" ? "revoked" : "not-paired";
+    await store.keptOut(why);
+    return why;
   }
   if (status >= 500 || status === 429 || status === 408) throw new Error(`The server answered ${status}.`);
   return "trouble";

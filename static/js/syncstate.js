@@ -6,8 +6,9 @@ export const SKEW_TOLD = 2 * 60_000;
 let state = "unknown";
 const heard = new Set();
 let nudge = () => {};
+let letIn = null;
 
-/** "unknown", "here", "away", "other-book" or "trouble". */
+/** "unknown", "here", "away", "other-book", "not-paired", "revoked" or "trouble". */
 export const reached = () => state;
 
 export function met(how) {
@@ -25,4 +26,10 @@ export function onReach(listener) {
 export const tryNow = () => nudge();
 export const answerNudge = (act) => {
   nudge = act;
+};
+
+/** Ask to be let in with a code; gives what the server said, throws if it is out of reach. */
+export const pairWith = (code, name) => letIn(code, name);
+export const answerPairing = (act) => {
+  letIn = act;
 };

@@ -84,9 +84,9 @@ async function bury() {
   const ask = (path) => fetch(path, { cache: "no-store" });
   try {
     const { status } = await ask("/sw.js");
-    if ((status === 404 || status === 410) && (await (await ask("/api/session")).json()).book) {
-      await registration.unregister();
-    }
+    if (status !== 404 && status !== 410) return;
+    const session = await ask("/api/session");
+    if (session.ok && (await session.json()).book) await registration.unregister();
   } catch {
     // Out of reach.
   }

@@ -21,7 +21,8 @@ self.addEventListener("install", (event) => {
   ]).catch(() => {});
 });
 
-self.addEventListener("activate", (event) => event.waitUntil(dropOthers(1)));
+// The window of the first visit is taken in too: it may need more of the build than it has read.
+self.addEventListener("activate", (event) => event.waitUntil(Promise.all([dropOthers(1), clients.claim()])));
 
 self.addEventListener("message", (event) => {
   if (event.data === "take-over") self.skipWaiting();
@@ -41,14 +42,19 @@ self.addEventListener("fetch", (event) => {
 async function keepAll() {
   const waiting = [...FILES];
   const lane = async () => {
-    for (let file = waiting.shift(); file; file = waiting.shift()) await keep(file);
+    try {
+      for (let file = waiting.shift(); file; file = waiting.shift()) await keep(file);
+    } catch (error) {
+      waiting.length = 0;
+      throw error;
+    }
   };
-  try {
-    await Promise.all(Array.from({ length: AT_ONCE }, lane));
-  } catch (error) {
-    await caches.delete(CACHE);
-    throw error;
-  }
+  // All lanes come to their end first, or one of them would put a file back after the rest is gone.
+  const ends = await Promise.allSettled(Array.from({ length: AT_ONCE }, lane));
+  const failed = ends.find(({ status }) => status === "rejected");
+  if (!failed) return;
+  await caches.delete(CACHE);
+  throw failed.reason;
 }
 
 // A first visit has fetched most files a moment ago. What the browser holds of them will do, if it

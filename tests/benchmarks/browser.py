@@ -5,7 +5,6 @@ from __future__ import annotations
 import threading
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
-from datetime import date
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 from statistics import median
@@ -15,21 +14,20 @@ from typing import Any
 
 from cheroot.wsgi import Server as WsgiServer
 from playwright.sync_api import Page, Playwright, sync_playwright
+from uuid6 import uuid7
 
-from ringside import demo
 from ringside.app import Settings, create_app
 from ringside.book.store import FILE_NAME, Book
 from ringside.knowledge import Knowledge, load
 from tests.benchmarks.registry import Row, benchmark, ms
-from tests.support import Server, free_port, launch_options
+from tests.benchmarks.sync import Writer
+from tests.support import Server, free_port, launch_options, pair_page
 
 RUNS = 9
 SLOWER = 4
 PHONE = {"width": 360, "height": 800}
 DOGS = 25
-# Each dog's other records: with the dog itself 20, so that the kennel has 500.
-EACH = {"note": 4, "cue": 2, "ask": 1, "order": 1, "walk": 1, "tick": 4, "practice": 6}
-RECORDS = DOGS * (1 + sum(EACH.values()))
+RECORDS = DOGS * 20
 
 # The same moment of every page: from the start of the navigation until its first row is painted.
 MARK = """
@@ -120,7 +118,7 @@ def install_all(playwright: Playwright, profile: Path, data: Path) -> tuple[str,
             page.goto(url)
             page.evaluate("() => navigator.serviceWorker.register('/sw.js')")
             page.evaluate(READY)
-        page.goto(server.url)
+        pair_page(page, server)
         page.evaluate(READY)
         while page.evaluate(KEPT) != [RECORDS, DOGS]:
             page.wait_for_timeout(100)
@@ -153,38 +151,40 @@ def browser(playwright: Playwright, profile: Path) -> Iterator[Page]:
 def fill(data: Path, knowledge: Knowledge) -> None:
     """Make a book of RECORDS records of every kind that a card shows."""
     book = Book(data / FILE_NAME)
-    changes = demo.changes(records(knowledge), date.today())
     with book.session():
-        receipt = book.append(changes, time_ns() // 1_000_000)
+        receipt = book.append(changes(knowledge), time_ns() // 1_000_000)
     book.close()
     if receipt.refused:
         raise ValueError(f"The benchmark's records do not fit the book: {receipt.refused}")
 
 
-def records(knowledge: Knowledge) -> dict[str, list[dict[str, Any]]]:
-    breeds = sorted(knowledge.breeds)
-    stations = sorted(knowledge.stations)
+def changes(knowledge: Knowledge) -> Iterator[dict[str, Any]]:
+    writer = Writer()
+    for kind, record, values in records(sorted(knowledge.breeds), sorted(knowledge.stations)):
+        for name, value in values.items():
+            yield writer.change(kind, record, name, value)
+
+
+def records(breeds: list[str], stations: list[str]) -> Iterator[tuple[str, str, dict[str, Any]]]:
     moment = "2026-01-02T03:04:05.000Z"
-    made: dict[str, list[dict[str, Any]]] = {kind: [] for kind in ("dog", *EACH)}
     for number in range(DOGS):
-        dog = {"dog": f"dog-{number}"}
+        dog, walk = str(uuid7()), str(uuid7())
         breed = breeds[number % len(breeds)]
-        values: dict[str, dict[str, Any]] = {
-            "note": {**dog, "text": "Show the right side first, and do not linger there. " * 3},
-            "cue": {**dog, "line": "Let her sniff, then still"},
-            "ask": {"breed": breed, "says": "A level back that holds on the move."},
-            "order": {**dog, "label": "Starts at the bite", "stations": stations},
-            "walk": {**dog, "mode": "ring", "stations": stations, "began": moment},
-            "tick": {"walk": f"walk-{number}-0", "state": "done", "at": moment},
-            "practice": {**dog, "grade": "needs work", "days_ago": number},
-        }
-        name = {"key": f"dog-{number}", "name": f"Number {number}", "breed": breed}
-        made["dog"].append({**name, "sex": ("dog", "bitch")[number % 2], "months_old": 6 + number})
-        for kind, count in EACH.items():
-            for place in range(count):
-                station = {} if kind in ("order", "walk") else {"station": stations[place]}
-                made[kind].append({"key": f"{kind}-{number}-{place}", **values[kind], **station})
-    return made
+        named = {"name": f"Number {number}", "breed": breed, "born": f"2024-03-{number + 1:02}"}
+        yield "dog", dog, {**named, "sex": ("dog", "bitch")[number % 2]}
+        began = {"mode": "ring", "stations": stations, "began": moment}
+        yield "walk", walk, {"dog": dog, **began}
+        yield "order", str(uuid7()), {"dog": dog, "label": "At the bite", "stations": stations}
+        said = "Show the right side first, and do not linger there. " * 3
+        for kind, count, values in (
+            ("note", 4, {"dog": dog, "text": said}),
+            ("cue", 2, {"dog": dog, "line": "Let her sniff, then still"}),
+            ("ask", 1, {"breed": breed, "says": "A level back that holds on the move."}),
+            ("tick", 4, {"walk": walk, "state": "done", "at": moment}),
+            ("practice", 6, {"dog": dog, "grade": "needs work", "at": moment}),
+        ):
+            for station in stations[:count]:
+                yield kind, str(uuid7()), {**values, "station": station}
 
 
 @contextmanager

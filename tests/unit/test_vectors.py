@@ -11,6 +11,7 @@ import pytest
 
 from ringside.book import clock, fields, merge
 from ringside.book.fields import RecordField
+from ringside.book.models import declaration
 from ringside.domain.exam import Own, personalise
 from tests.support import ROOT
 
@@ -116,9 +117,16 @@ MADE: dict[str, Any] = {
     "day": lambda declared: fields.Day(),
     "instant": lambda declared: fields.Instant(),
     "flag": lambda declared: fields.Flag(),
+    "number": lambda declared: fields.Number(declared["most"]),
     "ref": lambda declared: fields.Ref(declared["to"]),
     "list": lambda declared: fields.WordList(),
 }
+
+
+def test_every_type_has_its_cases() -> None:
+    declared = {field["type"] for fields in declaration().values() for field in fields.values()}
+    tried = {case.values[0]["declared"]["type"] for case in cases("check", "cases")}
+    assert declared <= tried
 
 
 def spelt_out(value: Any) -> Any:

@@ -1,12 +1,12 @@
 // Advice on a microchip number as typed; the same as ringside/domain/microchip.py, where it is
-// explained. `codes` came with the app. tests/vectors/chip.json holds the two together.
+// explained. `codes` came with the app. tests/vectors/rules/chip.json holds the two together.
 
 /** {fine, message}. It only advises: what was typed is kept as it is. */
 export function checkChip(number, codes) {
   const { number: shape } = codes;
   const typed = bare(number);
   if (!typed) return wrong("No number was typed.");
-  const strange = [...new Set([...typed].filter((sign) => !"0123456789".includes(sign)))].sort();
+  const strange = [...new Set([...typed].filter((sign) => !"0123456789".includes(sign)))].sort((one, other) => one.codePointAt(0) - other.codePointAt(0));
   if (strange.length) {
     const signs = strange.join(", ");
     return wrong(
@@ -26,7 +26,7 @@ export function checkChip(number, codes) {
 
 const wrong = (message) => ({ fine: false, message });
 
-const bare = (number) => number.normalize("NFKC").replace(/[\s.·/_\p{Pd}]/gu, "").toUpperCase();
+const bare = (number) => number.normalize("NFKC").replace(/[\s.·/_\p{Pd}\p{Cf}\p{Cc}]/gu, "").toUpperCase();
 
 function parts(digits, { number: shape, country, maker }) {
   const code = digits.slice(0, shape.prefix);

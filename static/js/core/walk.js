@@ -3,7 +3,7 @@
 /** Put the handler's own order, cues and asks on a card; as ringside/domain/exam.py `personalise`. */
 export function personalise(card, own) {
   const rank = new Map(own.order.map((station, place) => [station, place]));
-  const place = (station) => rank.get(station.id) ?? rank.size;
+  const place = (station) => rank.get(station.id) ?? own.order.length;
   const phases = card.phases.map((phase) => ({
     ...phase,
     stations: phase.stations

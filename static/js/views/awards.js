@@ -1,14 +1,25 @@
 // What the dog has won, and what that comes to: the tallies were made by ringside/domain/titles.py.
 
 import { dogFile, knowledge, rulesBook } from "../cards.js";
-import { localDay } from "../core/words.js";
+import { sayDay } from "../core/rules.js";
+import { few, localDay } from "../core/words.js";
 import { clone, fill, icon, on, part, say, text } from "../dom.js";
-import { onSave, show } from "../forms.js";
+import { onSave, show, worthWriting } from "../forms.js";
 import { goInstead } from "../router.js";
 import * as store from "../store.js";
 import { linkRow } from "./dog.js";
 
-const NAMES = ["body", "what", "day", "judge", "points", "competing", "champions", "country", "level", "show"];
+const NAMES = ["body", "what", "day", "judge", "points", "competing", "champions", "country", "judge_country", "level", "show"];
+// What the titles of a body are counted from, besides the day and the judge; the rest is not asked.
+const ASKED = {
+  FCI: ["country", "judge_country"],
+  AKC: ["points", "competing", "champions"],
+  KC: ["level", "competing"],
+  CKC: ["points", "competing", "level"],
+  DA: ["points", "competing", "level"],
+};
+const OPTIONAL = [...new Set(Object.values(ASKED).flat())];
+const READ = { memory: " Written from memory.", secondary: " Read in a second-hand account." };
 
 export async function awards({ id }) {
   const [file, rules] = await Promise.all([dogFile(id), rulesBook()]);
@@ -17,7 +28,7 @@ export async function awards({ id }) {
   const node = fill(clone("awards"), {
     back: icon("back"),
     words: wordsFor(file, tallies),
-    titles: (tallies?.titles ?? []).map((title) => titleNode(title, tallies.sources)),
+    titles: (tallies?.titles ?? []).map((title) => titleNode(title, tallies.sources, file.awards, rules)),
     awards: file.awards.map((row) => linkRow(`#/dog/${id}/award/${row.id}`, awardWords(row.values, rules))),
     add: [icon("add"), " Add an award"],
     caveats: Object.values(tallies?.caveats ?? {}).join(" "),
@@ -35,25 +46,49 @@ function wordsFor(file, tallies) {
 
 const awardWords = (values, rules) => {
   const kind = rules.awards[values.body]?.[values.what] ?? values.what;
-  return [values.day, kind, values.judge, values.points && `${values.points} points`].filter(Boolean).join(" · ");
+  return [values.day && sayDay(values.day), kind, values.judge, values.points && few(values.points, "point")].filter(Boolean).join(" · ");
 };
 
-function titleNode(title, sources) {
-  const [[clause, source, read] = ["", "", ""]] = title.clauses;
-  const from = sources[source];
-  const node = fill(clone("title-row"), {
+function titleNode(title, sources, awards, rules) {
+  const clauses = title.clauses.map(([clause, source, read]) => `${clause}: ${sourceWords(sources[source])}.${READ[read] ?? ""}`);
+  const [[clause = "Source"] = []] = title.clauses;
+  return fill(clone("title-row"), {
     icon: icon(title.earned ? "done" : "work"),
     name: `${title.name} (${title.body})`,
-    words: title.earned ? `Earned on ${title.earned}.` : title.missing,
+    words: title.earned ? `Earned on ${sayDay(title.earned)}.` : title.missing,
+    soonest: title.soonest > localDay() ? `Soonest: ${sayDay(title.soonest)}.` : null,
     open: [otherwise(title.otherwise), ...(title.open ?? [])].filter(Boolean).join(" ") || null,
     have: title.earned ? [] : title.have.map(([what, have, need]) => text("li", `${what}: ${have} of ${need}`)),
-    clause: clause || "Source",
-    "source-words": from ? `${from.body}: ${from.title}${from.number ? `, ${from.number}` : ""}${from.date ? `, ${from.date}` : ""}.${read === "memory" ? " Written from memory." : read === "secondary" ? " Read in a second-hand account." : ""}` : "",
+    clause: `What counts; ${clause}`,
+    counts: countsOf(title, awards, rules),
+    "source-words": clauses.map((words) => text("span", `${words} `)),
+    note: [title.route && `By way of ${title.route}.`, title.applies && `For ${title.applies}.`, title.note].filter(Boolean).join(" ") || null,
   });
-  return node;
 }
 
-const otherwise = (other) => other && (other.earned ? `By another reading, earned on ${other.earned}.` : `By another reading: ${other.missing}`);
+/** The awards that make up a title, or have been gathered for it, and why others do not count. */
+function countsOf(title, awards, rules) {
+  const named = ([count, ids]) => {
+    const lines = ids.map((id) => awards.find((row) => row.id === id)).filter(Boolean).map((row) => awardWords(row.values, rules));
+    return [...lines, ...(count > ids.length ? [`and ${count - ids.length} more`] : [])].join("; ");
+  };
+  const [count] = title.counts;
+  const lines = [count ? `${few(count, "award counts", "awards count")}: ${named(title.counts)}.` : "No award counts for it yet."];
+  for (const [reason, ...aside] of title.aside ?? []) lines.push(`${few(aside[0], "award does", "awards do")} not count (${reason}): ${named(aside)}.`);
+  return lines.map((line) => text("li", line));
+}
+
+const sourceWords = (from) =>
+  from ? [`${from.body}, ${from.title}`, from.number, from.date].filter(Boolean).join(", ") : "source not named";
+
+const otherwise = (other) =>
+  other &&
+  (other.earned
+    ? `By another reading, earned on ${sayDay(other.earned)}.`
+    : `By another reading: ${other.missing}${other.soonest > localDay() ? ` Soonest: ${sayDay(other.soonest)}.` : ""}`);
+
+const COUNTRY = "Two letters, such as GB or CZ (ISO 3166-1).";
+const isCountry = (words) => !words || /^[A-Za-z]{2}$/.test(words);
 
 export async function awardForm({ id, award }) {
   const isNew = award === "new";
@@ -66,18 +101,29 @@ export async function awardForm({ id, award }) {
     form.elements.what.replaceChildren(...Object.entries(rules.awards[form.elements.body.value] ?? {}).map(([kind, name]) => new Option(name, kind)));
   form.elements.body.value = row?.values.body ?? dog.values.body ?? "FCI";
   showKinds();
-  form.elements.body.addEventListener("change", showKinds);
+  const showAsked = () => {
+    const asked = ASKED[form.elements.body.value] ?? OPTIONAL;
+    // What is written down already stays in sight.
+    for (const name of OPTIONAL) part(node, `field-${name}`).hidden = !asked.includes(name) && !form.elements[name].value;
+  };
+  form.elements.body.addEventListener("change", () => {
+    showKinds();
+    showAsked();
+  });
   form.elements.day.max = localDay();
   show(form, row?.values ?? {});
+  showAsked();
   onSave(node, form, NAMES, fields.award, {
     missing: { day: "Enter the day of the award.", what: "Choose what was won." },
-    extra: ({ day, country }) => ({
+    extra: ({ day, country, judge_country: from }) => ({
       ...(day > localDay() ? { day: "That day is still to come." } : {}),
-      ...(country && !/^[A-Za-z]{2}$/.test(country) ? { country: "Two letters, such as GB or CZ (ISO 3166-1)." } : {}),
+      ...(isCountry(country) ? {} : { country: COUNTRY }),
+      ...(isCountry(from) ? {} : { judge_country: COUNTRY }),
     }),
     save: async (values) => {
-      const country = values.country?.toUpperCase() ?? null;
-      await store.write("award", row?.id ?? null, { dog: id, ...values, country });
+      const upper = (words) => words?.toUpperCase() ?? null;
+      const made = { ...values, country: upper(values.country), judge_country: upper(values.judge_country) };
+      await store.write("award", row?.id ?? null, { dog: id, ...worthWriting(made, row?.values ?? {}) });
       goInstead(`dog/${id}/awards`);
     },
   });

@@ -1,6 +1,7 @@
 // One dog: what to do with it now, and how its practice stands.
 
 import { breedName, cardOf, dogFile, openWalk, readiness, stationsOf } from "../cards.js";
+import { sayDay } from "../core/rules.js";
 import { age, ago, few } from "../core/words.js";
 import { clone, figure, fill, icon, part } from "../dom.js";
 import { shortSource } from "../words.js";
@@ -50,7 +51,7 @@ function recordRows(id, file) {
   const weighed = file.measures[0]?.values;
   return [
     linkRow(`#/dog/${id}/enter`, "May enter: classes and dates"),
-    linkRow(`#/dog/${id}/measures`, weighed ? `Weight and height: ${weighed.value} ${weighed.unit} on ${weighed.day}` : "Weight and height"),
+    linkRow(`#/dog/${id}/measures`, weighed ? `Weight and height: ${weighed.value} ${weighed.unit} on ${sayDay(weighed.day)}` : "Weight and height"),
     linkRow(`#/dog/${id}/awards`, file.awards.length ? `Titles: ${few(file.awards.length, "award")}` : "Titles and awards"),
   ];
 }

@@ -1,9 +1,10 @@
-// May this dog enter, on this day, under this body: looked up in the windows of its pack.
+// May this dog enter, on this day, under this body: looked up in the windows of its pack. Each class
+// says from when until when, and one tap shows all its dates and its source.
 
 import { dogFile, rulesBook } from "../cards.js";
-import { rulings } from "../core/rules.js";
+import { rulings, sayDay, windows } from "../core/rules.js";
 import { localDay } from "../core/words.js";
-import { clone, fill, icon, part, text } from "../dom.js";
+import { clone, fill, icon, on, part, text } from "../dom.js";
 import * as store from "../store.js";
 
 const GROUPS = [
@@ -11,7 +12,24 @@ const GROUPS = [
   { verdict: "may if", name: "May enter, if", icon: "work", template: "enter-group" },
   { verdict: "may not", name: "May not enter", icon: "notyet", template: "enter-more" },
 ];
-const CAVEATS = { memory: " This was written from memory.", secondary: " This was read in a second-hand account." };
+const MARKS = Object.fromEntries(GROUPS.map((group) => [group.verdict, group.icon]));
+const CAVEATS = { memory: "Written from memory.", secondary: "Read in a second-hand account." };
+const NAMES = { memory: "from memory", secondary: "second-hand" };
+const DECIDES = {
+  "first day": "Of a show of several days, the first decides.",
+  "day shown": "Of a show of several days, the day on which the dog is shown decides.",
+  "day of show": "Of a show of several days, the text does not say which decides.",
+  silent: "Of a show of several days, the text does not say which decides.",
+  "closing date": "The age on the closing date of entries decides.",
+};
+
+/** Where a ruling comes from: {name} for its face, {words} one tap away. */
+export function sourceOf({ clause, edition, read, note = "" }) {
+  return {
+    name: NAMES[read] ? `${clause} (${NAMES[read]})` : clause,
+    words: [`${clause}; ${edition}.`, CAVEATS[read], note].filter(Boolean).join(" "),
+  };
+}
 
 export async function enter({ id }) {
   const [file, rules, shows] = await Promise.all([dogFile(id), rulesBook(), store.byKind("show")]);
@@ -20,52 +38,108 @@ export async function enter({ id }) {
   part(node, "back").href = `#/dog/${id}`;
   const day = part(node, "day");
   const body = part(node, "body");
-  const next = shows.map((show) => show.values).filter((show) => show.day >= localDay()).sort((one, other) => (one.day < other.day ? -1 : 1))[0];
+  const next = await nextShow(file, shows);
   day.value = next?.day ?? localDay();
   body.value = next?.body ?? file.dog.values.body ?? "FCI";
 
   function draw() {
     const key = body.value.toLowerCase();
-    const windows = file.pack?.enter;
-    const found = windows && day.value ? rulings(windows, rules.windows, key, day.value) : [];
+    const all = file.pack?.enter;
+    const found = all && day.value ? rulings(all, rules.windows, key, day.value) : [];
     fill(node, {
-      words: wordsFor(file, windows, day.value, found),
-      groups: GROUPS.map((group) => groupNode(group, found.filter((one) => one.verdict === group.verdict))).filter(Boolean),
+      words: wordsFor(file, all, day.value, found),
+      groups: GROUPS.map((group) => groupNode(group, found.filter((one) => one.verdict === group.verdict), all, rules.windows, key)).filter(Boolean),
+      bodies: all ? bodyRows(all, rules.windows) : [],
       governs: rules.windows.b[key]?.g ?? "",
     });
+    part(node, "bodies-part").hidden = !all;
   }
+
+  // The first class of each body, and when: a tap shows that body on that day.
+  function bodyRows(all, known) {
+    return [...body.options].map(({ value, text: name }) => {
+      const first = firstClass(all, known, value.toLowerCase());
+      const row = fill(clone("body-row"), {
+        name,
+        words: first ? `from ${sayDay(first.from)}: ${first.name}${first.verdict === "may if" ? ", if" : ""}` : "no class of ours",
+        icon: icon("onward"),
+      });
+      return on(row, "pick", () => {
+        body.value = value;
+        if (first && first.from > day.value) day.value = first.from;
+        draw();
+        part(node, "words").focus();
+        scrollTo(0, 0);
+      });
+    });
+  }
+
   day.addEventListener("input", draw);
   body.addEventListener("change", draw);
   draw();
   return { node, title: "May enter" };
 }
 
-function wordsFor(file, windows, day, found) {
+/** The show this dog is entered in next, or else the next show. */
+async function nextShow(file, shows) {
+  const today = localDay();
+  const coming = shows
+    .map((show) => ({ id: show.id, ...show.values }))
+    .filter((show) => (show.until ?? show.day) >= today)
+    .sort((one, other) => (one.day < other.day ? -1 : 1));
+  const own = new Set((await store.byKind("entry")).filter((entry) => entry.values.dog === file.dog.id).map((entry) => entry.values.show));
+  return coming.find((show) => own.has(show.id)) ?? coming[0];
+}
+
+/** The class of a body that opens first: {name, verdict, from}; of several the youngest's. */
+function firstClass(all, known, body) {
+  const opening = Object.keys(all.w[body] ?? {}).flatMap((klass) => {
+    const first = windows(all, known, body, klass).find((one) => one.verdict !== "may not");
+    return first ? [{ ...first, name: known.b[body].c[klass].n }] : [];
+  });
+  const plain = opening.filter((one) => one.verdict === "may");
+  return (plain.length ? plain : opening).sort((one, other) => (one.from < other.from ? -1 : one.from > other.from ? 1 : 0))[0] ?? null;
+}
+
+function wordsFor(file, all, day, found) {
   const name = file.dog.values.name ?? "The dog";
   if (!file.dog.values.born) return "Enter the day of whelping first: classes go by age.";
-  if (!windows) return "The book works this out; let this phone meet it once after the dog was added or changed.";
+  if (!all) return "The book works this out; let this phone meet it once after the dog was added or changed.";
   if (!day) return "Choose a day.";
   if (!found.length) return `${name} is not born yet on that day.`;
+  const stale = file.isPackStale ? "Worked out before the last change on this phone; it follows when the book is met. " : "";
   const may = found.filter((one) => one.verdict === "may").length;
-  return may ? "" : `No class is simply open to ${name} on that day.`;
+  return `${stale}${may ? "" : `No class is simply open to ${name} on that day.`}`.trim();
 }
 
-function groupNode({ name, icon: mark, template }, found) {
+function groupNode({ name, template }, found, all, rules, body) {
   if (!found.length) return null;
   const title = template === "enter-more" ? `${name} (${found.length})` : name;
-  return fill(clone(template), { name: title, list: found.map((one) => rulingNode(one, mark)) });
+  return fill(clone(template), { name: title, list: found.map((one) => rulingNode(one, windows(all, rules, body, one.klass))) });
 }
 
-export function rulingNode(ruling, mark) {
+function rulingNode(ruling, dates) {
+  const { name, words } = sourceOf(ruling);
   return fill(clone("enter-row"), {
-    icon: icon(mark),
+    icon: icon(MARKS[ruling.verdict]),
     name: ruling.name,
-    until: ruling.until ? `until ${dayBefore(ruling.until)}` : "",
+    span: spanWords(ruling) || null,
     why: ruling.why,
-    readings: ruling.readings.map((words) => text("li", words)),
-    clause: ruling.clause,
-    edition: `${ruling.edition}.${CAVEATS[ruling.read] ?? ""} ${ruling.note}`,
+    readings: ruling.readings.map((one) => text("li", one)),
+    clause: name,
+    dates: dates.map(dateRow),
+    edition: words,
+    decides: DECIDES[ruling.decides] ?? "",
   });
 }
 
-const dayBefore = (day) => new Date(Date.parse(`${day}T00:00:00Z`) - 86_400_000).toISOString().slice(0, 10);
+/** "from 5 June 2026 until 4 March 2027", as far as either end is known. */
+function spanWords({ verdict, from, to, opens }) {
+  if (verdict === "may not") return opens ? `opens ${sayDay(opens)}` : "";
+  return [from && `from ${sayDay(from)}`, to && `until ${sayDay(to)}`].filter(Boolean).join(" ");
+}
+
+function dateRow({ verdict, from, to, why, clause }, place) {
+  const days = [place > 0 && `from ${sayDay(from)}`, to && `until ${sayDay(to)}`].filter(Boolean).join(" ") || "all its life";
+  return fill(clone("date-row"), { icon: icon(MARKS[verdict]), days: `${days}: ${verdict}`, why: `${why} (${clause})` });
+}

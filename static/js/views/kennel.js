@@ -1,8 +1,8 @@
 // The dogs of the kennel: the first screen, and the side of a wide window.
 
-import { breedOf, knowledge } from "../cards.js";
+import { breedOf, entriesToday, knowledge } from "../cards.js";
 import { age, ago, few, span } from "../core/words.js";
-import { clone, figure, fill, icon, on } from "../dom.js";
+import { clone, figure, fill, icon, on, part } from "../dom.js";
 import { kennelPage, remember } from "../first.js";
 import * as store from "../store.js";
 import { reached, SKEW_TOLD } from "../syncstate.js";
@@ -11,27 +11,30 @@ import { canInstall, install, isInstalled, takeUpdate, updateReady } from "../wo
 const WIDE = matchMedia("(min-width: 1000px)");
 
 export async function kennel() {
-  if (WIDE.matches) return { node: welcome(), title: "", live: false };
+  if (WIDE.matches) return { node: await welcome(), title: "", live: true };
   return { node: await draw(""), title: "", live: true };
 }
 
 export const kennelSide = (path) => draw(path);
 
-function welcome() {
-  return fill(clone("welcome"), { picture: figure("square", "outline") });
+async function welcome() {
+  const node = fill(clone("welcome"), { picture: figure("square", "outline") });
+  const { length } = await store.byKind("dog");
+  return length ? node : fill(node, { title: "Begin with a dog", words: "Add one at the side; its exam card is ready at once." });
 }
 
 async function draw(path) {
-  const [dogs, status, apart] = await Promise.all([
+  const [dogs, status, apart, today] = await Promise.all([
     store.byKind("dog"),
     store.status(),
     store.textsApart(),
+    entriesToday(),
     knowledge(),
   ]);
   const byName = (one, other) => (one.values.name ?? "").localeCompare(other.values.name ?? "");
   const rows = await Promise.all(dogs.sort(byName).map(rowOf));
   remember(rows);
-  const node = fill(kennelPage(rows, path), { notices: notices(status, apart), sync: syncWords(status) });
+  const node = fill(kennelPage(rows, path), { notices: [...today.map(todayRow), ...notices(status, apart, path)], sync: syncWords(status) });
   if (!dogs.length) fill(node, { picture: figure("square", "outline") });
   return node;
 }
@@ -48,7 +51,14 @@ async function rowOf(dog) {
   };
 }
 
-function notices(status, apart) {
+// On the day of a show its gate check is one tap away.
+function todayRow({ id, words }) {
+  const row = fill(clone("today-row"), { words, icon: icon("onward") });
+  part(row, "link").href = `#/gate/${id}`;
+  return row;
+}
+
+function notices(status, apart, path) {
   const found = [];
   const tell = (kind, words) => found.push(fill(clone("notice"), { icon: icon(kind), words }));
   const offer = (words, label, act) => {
@@ -69,15 +79,24 @@ function notices(status, apart) {
   if (Math.abs(status.skew) > SKEW_TOLD) {
     tell("caution", `This phone's clock is ${span(status.skew)} ${status.skew > 0 ? "slow" : "fast"}. Your changes are ordered by the book's clock.`);
   }
+  if (status.out && !path.startsWith("pair")) {
+    const again = status.synced ? "Pair again" : "Pair";
+    offer(`${OUT[status.out]}. Everything on it stays, and works.`, again, () => {
+      location.hash = "#/pair";
+    });
+  }
   if (apart.length) tell("caution", `${few(apart.length, "text was", "texts were")} written apart on two phones. Both are kept: open the book's page to choose.`);
   if (status.refused.length) tell("missed", `${few(status.refused.length, "change was", "changes were")} not taken by the book. Open the book's page to mend that.`);
   return found;
 }
 
-const isTabOnApple = () => /iPhone|iPad/.test(navigator.userAgent) && !isInstalled();
+export const isTabOnApple = () => /iPhone|iPad/.test(navigator.userAgent) && !isInstalled();
+
+const OUT = { revoked: "This device is no longer part of the book", "not-paired": "This device is not paired with the book" };
 
 /** The state of the sync in one plain line. */
-export function syncWords({ waiting, synced, foreign }) {
+export function syncWords({ waiting, synced, foreign, out }) {
+  if (out) return `${OUT[out]}; ${waiting ? `${few(waiting, "change is", "changes are")} kept here` : "nothing is sent"}`;
   if (foreign) return "This server keeps another book. Nothing is sent.";
   const wait = waiting ? `${few(waiting, "change waits", "changes wait")} for the book` : "";
   if (!synced) return wait ? `${wait}; it was not met yet` : "The book was not met yet";

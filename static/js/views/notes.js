@@ -40,12 +40,7 @@ function noteNode(note, canEdit, redraw) {
   }
   on(node, "edit", () => {
     clearTimeout(timer);
-    const form = editor(note, () => {
-      form.remove();
-      show(false);
-      veil.focus();
-      redraw();
-    });
+    const form = editor(note, redraw);
     open.replaceChildren(form);
     part(form, "text").focus();
   });

@@ -24,6 +24,7 @@ export async function rehearseStart({ id }) {
     title: `Rehearse: ${file.dog.values.name}`,
     figure: stationFigure(file.base.figure, "outline"),
     awake: "Take each station as a judge would, then mark how it went. Stop while the dog still enjoys it.",
+    again: null,
     go: "Begin",
   });
   part(node, "awake").className = "muted";

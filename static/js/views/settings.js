@@ -71,7 +71,7 @@ function updateNodes() {
   return [words, button];
 }
 
-async function saveCopy() {
+export async function saveCopy() {
   const data = JSON.stringify(await store.everything(), null, 1);
   const link = document.createElement("a");
   link.href = URL.createObjectURL(new Blob([data], { type: "application/json" }));

@@ -1,6 +1,7 @@
 // Shows one means to go to, and which dog goes in where and when.
 
-import { knowledge, rulesBook } from "../cards.js";
+import { dogFile, knowledge, rulesBook } from "../cards.js";
+import { rulingAt, sayDay } from "../core/rules.js";
 import { localDay } from "../core/words.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
 import { onSave, show as showValues } from "../forms.js";
@@ -8,6 +9,7 @@ import { go, goInstead } from "../router.js";
 import * as store from "../store.js";
 import { linkRow } from "./dog.js";
 
+const VERDICTS = { may: "May enter", "may if": "May enter, if", "may not": "May not enter" };
 const NAMES = ["name", "body", "day", "until", "level", "place"];
 const MISSING = {
   name: "Write the name of the show.",
@@ -39,7 +41,7 @@ function row({ id, values }) {
 }
 
 export const aboutShow = ({ body, day, until, place }) =>
-  [body, until && until !== day ? `${day} to ${until}` : day, place].filter(Boolean).join(" · ");
+  [body, day && (until && until !== day ? `${sayDay(day)} to ${sayDay(until)}` : sayDay(day)), place].filter(Boolean).join(" · ");
 
 export async function show({ id }) {
   const [found, dogs, entries] = await Promise.all([store.get(id), store.byKind("dog"), store.byKind("entry")]);
@@ -53,7 +55,7 @@ export async function show({ id }) {
     name: found.values.name ?? "Show",
     about: aboutShow(found.values),
     entries: here.filter(dogOf).map((entry) => entryRow(entry, dogOf(entry))),
-    none: here.length ? null : true,
+    none: here.some(dogOf) ? null : true,
     dogs: free.map((dog) => enterRow(dog, found)),
   });
   part(node, "add-part").hidden = free.length === 0;
@@ -63,8 +65,10 @@ export async function show({ id }) {
 
 function entryRow(entry, dog) {
   const { ring, time, armband } = entry.values;
-  const words = [ring && `ring ${ring}`, time, armband && `armband ${armband}`].filter(Boolean).join(" · ");
-  return linkRow(`#/gate/${entry.id}`, `${dog.values.name}: gate check${words ? ` (${words})` : ""}`);
+  const about = ["Gate check", ring && `ring ${ring}`, time, armband && `armband ${armband}`].filter(Boolean).join(" · ");
+  const node = fill(clone("show-row"), { name: dog.values.name ?? "A dog", about, icon: icon("onward") });
+  part(node, "link").href = `#/gate/${entry.id}`;
+  return node;
 }
 
 function enterRow(dog, found) {
@@ -99,13 +103,33 @@ export async function showForm({ id }) {
   return { node, title: id ? "Edit show" : "New show" };
 }
 
+// The classes of the body, by whether this dog may enter them at this show.
+function classOptions(select, found, entry, pack, rules) {
+  const body = found.values.body.toLowerCase();
+  const classes = rules.windows.b[body]?.c ?? {};
+  const windows = pack?.enter;
+  const verdict = (klass) =>
+    windows?.w[body]?.[klass] &&
+    rulingAt(windows, rules.windows, body, klass, { first: found.values.day, last: found.values.until, shown: entry.values.day }).verdict;
+  const options = Object.entries(classes).map(([klass, { n }]) => ({ option: new Option(n, klass), verdict: verdict(klass) }));
+  const groups = Object.entries(VERDICTS).flatMap(([wanted, label]) => {
+    const own = options.filter((one) => one.verdict === wanted).map((one) => one.option);
+    const group = document.createElement("optgroup");
+    group.label = label;
+    group.append(...own);
+    return own.length ? [group] : [];
+  });
+  select.replaceChildren(new Option("Not noted yet", ""), ...groups, ...options.filter((one) => !one.verdict).map((one) => one.option));
+}
+
 const ENTRY = ["klass", "day", "ring", "time", "armband", "judge"];
 
 export async function entryForm({ id }) {
   const [{ fields }, rules, entry] = await Promise.all([knowledge(), rulesBook(), store.get(id)]);
   if (!entry || entry.values.deleted) return null;
-  const [dog, found] = await Promise.all([store.get(entry.values.dog), store.get(entry.values.show)]);
-  if (!dog || !found) return null;
+  const [file, found] = await Promise.all([dogFile(entry.values.dog), store.get(entry.values.show)]);
+  if (!file || !found) return null;
+  const { dog } = file;
   const node = fill(clone("entry-form"), {
     back: icon("back"),
     title: `${dog.values.name} at the show`,
@@ -113,15 +137,17 @@ export async function entryForm({ id }) {
   });
   part(node, "back").href = `#/show/${found.id}`;
   const form = part(node, "form");
-  const classes = rules.windows.b[found.values.body.toLowerCase()]?.c ?? {};
-  form.elements.klass.replaceChildren(
-    new Option("Not noted yet", ""),
-    ...Object.entries(classes).map(([klass, { n }]) => new Option(n, klass)),
-  );
+  classOptions(form.elements.klass, found, entry, file.pack, rules);
   form.elements.day.min = found.values.day ?? "";
   form.elements.day.max = lastDay(found);
-  showValues(form, { day: found.values.day, ...entry.values });
+  // Only a show of several days leaves a choice of the day.
+  const isLong = lastDay(found) !== found.values.day;
+  part(node, "day-field").hidden = !isLong;
+  showValues(form, entry.values);
+  part(node, "hint-klass").textContent = rules.windows.b[found.values.body.toLowerCase()]?.g ?? "";
   onSave(node, form, ENTRY, fields.entry, {
+    extra: ({ day }) =>
+      isLong && day && (day < found.values.day || day > lastDay(found)) ? { day: "The show is not on that day." } : {},
     save: async (values) => {
       await store.write("entry", id, values);
       goInstead(`gate/${id}`);

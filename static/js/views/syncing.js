@@ -8,6 +8,7 @@ import { reached, SKEW_TOLD, tryNow } from "../syncstate.js";
 import { KINDS } from "../words.js";
 import { linkRow } from "./dog.js";
 import { syncWords } from "./kennel.js";
+import { saveCopy } from "./settings.js";
 
 export async function sync() {
   const [status, apart, { general }] = await Promise.all([store.status(), store.textsApart(), knowledge()]);
@@ -30,7 +31,8 @@ export async function sync() {
   return { node, title: "The book", live: true };
 }
 
-function explain({ waiting, synced }) {
+function explain({ waiting, synced, out }) {
+  if (out) return "Everything on this device stays, and works. Paired again, it sends what it kept.";
   if (reached() === "trouble") return "The server answered in a way this app does not understand; a new version may be needed. Nothing is lost.";
   if (waiting) return "What you write is safe on this phone. It goes to the book when the server is in reach.";
   return synced ? "What you write goes there by itself." : "Open the app once where the server is in reach.";
@@ -41,6 +43,14 @@ function noticesOf(status) {
   if (Math.abs(status.skew) > SKEW_TOLD) {
     const words = `This phone's clock is ${span(status.skew)} ${status.skew > 0 ? "slow" : "fast"}. Set it right; meanwhile your changes are ordered by the book's clock.`;
     found.push(fill(clone("notice"), { icon: icon("caution"), words }));
+  }
+  if (status.out) {
+    const offer = (words, act, then) =>
+      found.push(on(fill(clone("notice-action"), { icon: icon("onward"), words, act }), "act", then));
+    offer("An owner of the book can make a code for this device.", status.synced ? "Pair again" : "Pair", () => {
+      location.hash = "#/pair";
+    });
+    offer("Keep what it holds in a file of your own.", "Save a copy", saveCopy);
   }
   if (status.foreign) {
     const node = fill(clone("notice-action"), {

@@ -1,0 +1,94 @@
+"""Serving phones on the local network: this machine's names and addresses, and TLS for them."""
+
+from __future__ import annotations
+
+import socket
+import threading
+from collections.abc import Callable
+from datetime import UTC, datetime
+from pathlib import Path
+
+import ifaddr
+from cheroot.ssl.builtin import BuiltinSSLAdapter
+from cheroot.wsgi import Server
+
+from ringside.web.certs import Address, Keyring, Pair, private_addresses
+from ringside.web.trust import make_trust_app
+
+KEYS = "keys"
+LOOKED_AT = 6 * 60 * 60
+
+
+class Lan:
+    """What a server on the local network stands on; `look` renews it as names and time go on."""
+
+    def __init__(self, data: Path) -> None:
+        """Keep the keys below the folder `data`."""
+        self.ring = Keyring(data / KEYS)
+        self.host = machine_name()
+        self.names = [f"{self.host}.local", "localhost"]
+        self.addresses: list[Address] = []
+        self.authority: Pair
+        self.look()
+
+    def look(self) -> bool:
+        """See which addresses this machine has, and renew what they or the date make stale.
+
+        Returns whether the server's certificate is a new one.
+        """
+        now = datetime.now(UTC)
+        self.addresses = private_addresses(own_addresses())
+        self.authority = self.ring.authority(self.host, self.names, now)
+        return self.ring.renew(self.authority, self.names, self.addresses, now)
+
+    def hosts(self, port: int) -> frozenset[str]:
+        """Return every name and address (with port) that a phone may call this server by."""
+        shown = [f"[{one}]" if one.version == 6 else str(one) for one in self.addresses]
+        return frozenset(f"{name}:{port}" for name in [*self.names, *shown])
+
+    def links(self, port: int) -> list[str]:
+        """Return the addresses to offer, the one to be kept to first."""
+        reachable = [one for one in self.addresses if one.version == 4 and not one.is_loopback]
+        names = [self.names[0], *(str(one) for one in reachable)]
+        return [f"https://{name}:{port}/" for name in names]
+
+    def tls(self) -> BuiltinSSLAdapter:
+        """Return what makes the server speak TLS, and keep its certificate fresh meanwhile."""
+        adapter = BuiltinSSLAdapter(str(self.ring.chain), str(self.ring.key))
+
+        def freshen() -> None:
+            if self.look():
+                # New connections get the new certificate; open ones go on.
+                adapter.context.load_cert_chain(str(self.ring.chain), str(self.ring.key))
+
+        _every(LOOKED_AT, freshen)
+        return adapter
+
+    def trust_server(self, port: int, https_port: int) -> Server:
+        """Return the server of the page that walks a phone through trusting us."""
+        app = make_trust_app(lambda: self.authority, self.hosts(port), self.links(https_port))
+        return Server(("0.0.0.0", port), app.wsgi_app, numthreads=2, server_name="ringside")
+
+
+def machine_name() -> str:
+    """Return this machine's short name, as its .local name begins."""
+    return socket.gethostname().partition(".")[0].lower() or "ringside"
+
+
+def own_addresses() -> list[str]:
+    """Return every address of every network card, as text."""
+    return [
+        address.ip if isinstance(address.ip, str) else address.ip[0]
+        for adapter in ifaddr.get_adapters()
+        for address in adapter.ips
+    ]
+
+
+def _every(seconds: float, act: Callable[[], None]) -> None:
+    def run() -> None:
+        act()
+        _every(seconds, act)
+
+    timer = threading.Timer(seconds, run)
+    timer.daemon = True
+    timer.start()

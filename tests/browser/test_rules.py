@@ -1,0 +1,336 @@
+"""What the phone looks up is what the book works out: rulings by date, at shows of several days, and
+the advice on microchip numbers. Both sides answer the same questions here."""
+
+from __future__ import annotations
+
+import functools
+import json
+import random
+import threading
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, timedelta
+from http.server import ThreadingHTTPServer
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, Page
+
+from ringside.domain import eligibility
+from ringside.domain.eligibility import Award, DogFacts, Felt, Ruling, Show, Window
+from ringside.domain.pack import rules_book
+from ringside.knowledge import load
+from tests.browser.test_vectors import Files
+from tests.support import ROOT
+
+KNOWLEDGE = load()
+RULES = KNOWLEDGE.regulations
+BOOK = rules_book(KNOWLEDGE)
+CHIPS = ROOT / "tests" / "vectors" / "rules" / "chip.json"
+
+DAY = timedelta(days=1)
+RANDOM_DAYS = 12
+
+
+@dataclass(frozen=True)
+class Case:
+    """A dog whose days are hard ones."""
+
+    why: str
+    dog: DogFacts
+
+
+def facts(born: date, **other: Any) -> DogFacts:
+    known: dict[str, Any] = {"titles": {}, "awards": (), "sex": "bitch"}
+    return DogFacts(born, **(known | other))
+
+
+CASES = [
+    Case("an ordinary puppy", facts(date(2025, 5, 17))),
+    Case("born on the 31st", facts(date(2025, 8, 31), sex="dog")),
+    Case("born on the 30th, February to come", facts(date(2025, 8, 30))),
+    Case("born on 29 February", facts(date(2024, 2, 29))),
+    Case("of an unknown sex", facts(date(2023, 12, 31), sex=None)),
+    Case(
+        "with one testis", facts(date(2025, 1, 31), sex="dog", testes=Felt("one", date(2025, 6, 1)))
+    ),
+    Case("neutered", facts(date(2022, 3, 9), sex="dog", neutered=True)),
+    Case("born in Canada", facts(date(2024, 10, 31), born_in="CA")),
+    Case(
+        "with titles and wins",
+        facts(
+            date(2020, 1, 31),
+            titles={"kc-ch": date(2023, 4, 2), "fci-cib": date(2024, 2, 29), "akc-ch": None},
+            awards=tuple(
+                Award("class-first", body, date(2022, 1, 1) + number * 40 * DAY, klass, kind, ccs)
+                for number, (body, klass, kind, ccs) in enumerate(
+                    [
+                        ("KC", "open", "championship", True),
+                        ("KC", "limit", "championship", True),
+                        ("KC", "graduate", "open", None),
+                        ("KC", "open", "open", None),
+                        ("AKC", None, None, None),
+                        ("CKC", "open", None, None),
+                        ("DA", None, "championship", None),
+                    ]
+                    * 2
+                )
+            ),
+        ),
+    ),
+    Case("of whom nothing is known", DogFacts(date(2024, 5, 31))),
+]
+
+
+@pytest.fixture(scope="module")
+def files() -> Iterator[str]:
+    handler = functools.partial(Files, directory=str(ROOT / "static"))
+    with ThreadingHTTPServer(("127.0.0.1", 0), handler) as server:
+        thread = threading.Thread(target=server.serve_forever)
+        thread.start()
+        yield f"http://127.0.0.1:{server.server_port}/"
+        server.shutdown()
+        thread.join()
+
+
+@pytest.fixture(scope="module")
+def phone(files: str, browser: Browser) -> Iterator[Page]:
+    """One page for all questions: nothing here depends on what was asked before."""
+    page = browser.new_page()
+    page.goto(files)
+    yield page
+    page.close()
+
+
+def said(ruling: Ruling) -> list[Any]:
+    """A ruling as the phone gives it."""
+    return [
+        ruling.klass, ruling.verdict, ruling.why, list(ruling.readings),
+        ruling.clause, ruling.edition, ruling.read,
+    ]  # fmt: skip
+
+
+SAID = """
+    const said = ({ klass, verdict, why, readings, clause, edition, read }) =>
+      [klass, verdict, why, readings, clause, edition, read];
+"""
+
+
+def lives(dog: DogFacts) -> dict[str, list[Window]]:
+    return {body: eligibility.windows(item, dog) for body, item in RULES.items()}
+
+
+def days_of(dog: DogFacts, found: dict[str, list[Window]]) -> list[date]:
+    """The days on which something turns, with those beside them, and some others."""
+    turns = {window.start for windows in found.values() for window in windows}
+    days = {turn + step * DAY for turn in turns for step in (-1, 0, 1)}
+    chance = random.Random(dog.born.toordinal())
+    days |= {dog.born + chance.randrange(4000) * DAY for _ in range(RANDOM_DAYS)}
+    return sorted(day for day in days if day >= dog.born)
+
+
+def compare(got: list[Any], wanted: list[Any], questions: list[Any]) -> None:
+    """Name the first question that was answered otherwise."""
+    assert len(got) == len(wanted) == len(questions)
+    for question, here, there in zip(questions, got, wanted, strict=True):
+        assert here == there, question
+
+
+@pytest.mark.parametrize("case", CASES, ids=lambda case: case.why)
+def test_every_day_of_a_life(case: Case, phone: Page) -> None:
+    found = lives(case.dog)
+    days = days_of(case.dog, found)
+    questions, wanted = [], []
+    for body, windows in found.items():
+        for day in days:
+            here = [w.ruling for w in windows if w.start <= day and (w.end is None or day <= w.end)]
+            questions.append([body, day.isoformat()])
+            wanted.append([said(ruling) for ruling in here])
+    got = phone.evaluate(
+        """async ([enter, rules, questions]) => {
+          const { rulings } = await import("/js/core/rules.js");
+          %s
+          return questions.map(([body, day]) => rulings(enter, rules, body, day).map(said));
+        }"""
+        % SAID,
+        [packed(case.dog), BOOK["windows"], questions],
+    )
+    assert len(questions) > 100
+    compare(got, wanted, questions)
+
+
+@pytest.mark.parametrize("case", CASES, ids=lambda case: case.why)
+def test_the_dates_of_each_class(case: Case, phone: Page) -> None:
+    """The list of a class, and the dates around a day: they are the windows of the book."""
+    found = lives(case.dog)
+    got = phone.evaluate(
+        """async ([enter, rules]) => {
+          const { windows } = await import("/js/core/rules.js");
+          %s
+          return Object.keys(enter.w).flatMap((body) => Object.keys(enter.w[body]).flatMap((klass) =>
+            windows(enter, rules, body, klass).map((one) => [one.from, one.to, ...said(one)])));
+        }"""
+        % SAID,
+        [packed(case.dog), BOOK["windows"]],
+    )
+    wanted = [
+        [w.start.isoformat(), w.end and w.end.isoformat(), *said(w.ruling)]
+        for windows in found.values()
+        for w in windows
+    ]
+    assert got == wanted
+
+
+@pytest.mark.parametrize("case", CASES, ids=lambda case: case.why)
+def test_a_span_has_one_verdict(case: Case, phone: Page) -> None:
+    """`from`, `to` and `opens` are where the verdict turns, whatever the reasons on the way."""
+    found = lives(case.dog)
+    questions = [
+        [body, window.ruling.klass, window.start.isoformat()]
+        for body, windows in found.items()
+        for window in windows
+    ]
+    got = phone.evaluate(
+        """async ([enter, rules, questions]) => {
+          const { ruling } = await import("/js/core/rules.js");
+          return questions.map(([body, klass, day]) => {
+            const { from, to, opens } = ruling(enter, rules, body, klass, day);
+            return [from, to, opens];
+          });
+        }""",
+        [packed(case.dog), BOOK["windows"], questions],
+    )
+    wanted = []
+    for body, klass, day in questions:
+        own = [window for window in found[body] if window.ruling.klass == klass]
+        place = next(n for n, window in enumerate(own) if window.start.isoformat() == day)
+        verdict = own[place].ruling.verdict
+        first = place
+        while first and own[first - 1].ruling.verdict == verdict:
+            first -= 1
+        last = place
+        while last + 1 < len(own) and own[last + 1].ruling.verdict == verdict:
+            last += 1
+        end = own[last].end
+        turn = (end + DAY).isoformat() if end else None
+        wanted.append(
+            [
+                own[first].start.isoformat() if first else None,
+                end.isoformat() if end else None,
+                turn if verdict == "may not" else None,
+            ]
+        )
+    compare(got, wanted, questions)
+
+
+@pytest.mark.parametrize("case", CASES, ids=lambda case: case.why)
+def test_shows_of_several_days(case: Case, phone: Page) -> None:
+    """Around every day on which something turns: the first day decides, or the dog's own, or the
+    text leaves it open; with the dog's day known and not."""
+    found = lives(case.dog)
+    turns = sorted({window.start for windows in found.values() for window in windows})
+    chance = random.Random(1)
+    shows = []
+    for turn in chance.sample(turns, min(14, len(turns))):
+        first, length = turn - chance.randrange(3) * DAY, chance.randrange(4)
+        last = first + length * DAY
+        shows.append((first, last if length else None, None))
+        shows.append((first, last, first + chance.randrange(length + 1) * DAY))
+    # Days before the dog was born belong to it.
+    shows.append((case.dog.born - DAY, case.dog.born + DAY, None))
+    questions, wanted = [], []
+    for body, regulation in RULES.items():
+        for first, last, shown in shows:
+            rulings = eligibility.verdicts(regulation, case.dog, Show(first, last, shown))
+            days = [day and day.isoformat() for day in (first, last, shown)]
+            questions.append([body, *days])
+            wanted.append([said(ruling) for ruling in rulings])
+    got = phone.evaluate(
+        """async ([enter, rules, questions]) => {
+          const { rulingAt } = await import("/js/core/rules.js");
+          %s
+          return questions.map(([body, first, last, shown]) => Object.keys(enter.w[body])
+            .map((klass) => said(rulingAt(enter, rules, body, klass, { first, last, shown }))));
+        }"""
+        % SAID,
+        [packed(case.dog), BOOK["windows"], questions],
+    )
+    compare(got, wanted, questions)
+
+
+def test_both_ways_to_decide_are_in_the_regulations() -> None:
+    """The comparison above has something to compare."""
+    ways = {body: item.ages.decides for body, item in RULES.items()}
+    assert set(ways.values()) >= {"first day", "day shown", "silent"}
+
+
+def test_a_day_that_the_text_leaves_open_gives_both_readings(phone: Page) -> None:
+    """A dog that comes of age on the second day of a show, under a body that names no day."""
+    dog = facts(date(2025, 5, 17))
+    body, klass, turn = next(
+        (body, window.ruling.klass, window.start)
+        for body, item in RULES.items()
+        if item.ages.decides == "silent"
+        for window in eligibility.windows(item, dog)
+        if window.ruling.verdict == "may" and window.start > dog.born
+    )
+    one = phone.evaluate(
+        """async ([enter, rules, body, klass, show]) => {
+          const { rulingAt } = await import("/js/core/rules.js");
+          return rulingAt(enter, rules, body, klass, show);
+        }""",
+        [
+            packed(dog), BOOK["windows"], body, klass,
+            {"first": (turn - DAY).isoformat(), "last": turn.isoformat(), "shown": turn.isoformat()},
+        ],
+    )  # fmt: skip
+    assert one["verdict"] == "may if"
+    assert "leaves open" in one["why"]
+    assert [words.split(",")[0] for words in one["readings"]] == [
+        "If the first day of the show decides",
+        f"If its own day decides and it is shown on {eligibility.say(turn)}",
+    ]
+
+
+def packed(dog: DogFacts) -> Any:
+    """The windows as they arrive, through JSON."""
+    return json.loads(json.dumps(eligibility.pack_windows(RULES, dog)))
+
+
+# --- measures and microchips -------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("limit", "value", "unit", "off"),
+    [
+        ({"high": 28, "unit": "lb"}, 28, "lb", 0),
+        ({"high": 28, "unit": "lb"}, 12.700586, "kg", 0),
+        ({"high": 28, "unit": "lb"}, 13.700586, "kg", 2.2046),
+        ({"low": 24, "high": 32, "unit": "cm"}, 9, "in", -1.14),
+        ({"low": 24, "high": 32, "unit": "cm"}, 24, "cm", 0),
+        ({"low": 24, "high": 32, "unit": "cm"}, 33, "cm", 1),
+        ({"high": 12.5, "low": 12.5, "unit": "kg"}, 12.5, "kg", 0),
+    ],
+)
+def test_beyond_a_limit(limit: Any, value: float, unit: str, off: float, phone: Page) -> None:
+    got = phone.evaluate(
+        """async ([limit, value, unit]) => {
+          const { beyond, inUnit } = await import("/js/core/rules.js");
+          return beyond(limit, inUnit(value, unit, limit.unit));
+        }""",
+        [limit, value, unit],
+    )
+    assert got == pytest.approx(off, abs=1e-4)
+
+
+def test_the_phone_gives_the_same_advice_on_chips(phone: Page) -> None:
+    cases = json.loads(CHIPS.read_text(encoding="utf-8"))["cases"]
+    got = phone.evaluate(
+        """async ([cases, codes]) => {
+          const { checkChip } = await import("/js/core/chip.js");
+          return cases.map(({ number }) => checkChip(number, codes));
+        }""",
+        [cases, BOOK["chips"]],
+    )
+    wanted = [{"fine": case["fine"], "message": case["message"]} for case in cases]
+    compare(got, wanted, [case["why"] for case in cases])

@@ -1,0 +1,318 @@
+"""Packs from the records of the book: what a dog's card, limits, titles and classes are made from."""
+
+from __future__ import annotations
+
+import gzip
+import json
+import zlib
+from collections.abc import Iterator
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from ringside.book.packs import PackShelf, as_subject, made_from
+from ringside.book.store import Book
+from ringside.domain.limits import limits
+from ringside.domain.pack import pack, sources_book
+from ringside.knowledge import load
+from tests.benchmarks.packs import awards_of, dog_of
+
+KNOWLEDGE = load()
+Data = dict[str, Any]
+
+DOG = {
+    "name": "Sorrel",
+    "breed": "french-bulldog",
+    "sex": "dog",
+    "born": "2022-03-31",
+    "body": "KC",
+}
+MOST_BYTES = 12_000
+
+
+def made(values: Data, awards: list[tuple[str, Data]] | None = None) -> Data:
+    return pack(KNOWLEDGE, as_subject(DOG | values, awards or []))
+
+
+def award(number: int, **values: Any) -> tuple[str, Data]:
+    usual = {"body": "AKC", "what": "winners", "day": f"2024-0{number}-15", "judge": f"J. {number}"}
+    return f"a{number}", usual | values
+
+
+def why(enter: Data, body: str, klass: str, day: str) -> str:
+    """What the last row that has begun by `day` says."""
+    row = [row for row in enter["w"][body][klass] if row[0] <= day][-1]
+    places = row[2] if isinstance(row[2], list) else [row[2]]
+    return row[1][0] + " " + "; ".join(enter["s"][place] for place in places)
+
+
+# --- awards to titles to classes
+
+
+def test_awards_make_a_title_and_the_title_opens_and_bars_classes() -> None:
+    awards = [award(number, points=5) for number in (1, 2, 3)]
+    found = made({"body": "AKC"}, awards)
+    champion = next(t for t in found["titles"]["titles"] if t["id"] == "akc-ch")
+    assert champion["earned"] == "2024-03-15"
+    assert champion["counts"] == [3, ["a1", "a2", "a3"]]
+    before, after = "2024-03-01", "2026-03-01"
+    # Without the title it is an "if" for the owner's own count; with it, it is open.
+    lacking = why(made({"body": "AKC"})["enter"], "akc", "best_of_breed", after)
+    assert lacking.startswith("i ")
+    assert not why(found["enter"], "akc", "best_of_breed", before).startswith("y ")
+    assert why(found["enter"], "akc", "best_of_breed", after).startswith("y ")
+
+
+def test_an_award_short_of_a_title_says_what_is_missing() -> None:
+    titles = made({"body": "AKC"}, [award(1, points=4)])["titles"]["titles"]
+    (champion,) = (title for title in titles if title["id"] == "akc-ch")
+    assert champion["missing"].startswith("11 more points")
+    assert "earned" not in champion
+    assert made({"body": "AKC"})["titles"]["titles"] == []
+
+
+def test_first_prizes_bar_where_the_class_counts_them() -> None:
+    """A dog with four first prizes in the right classes is past the class for beginners."""
+    wins = [
+        award(n, body="KC", what="class-first", klass="open", level="championship-cc")
+        for n in range(1, 6)
+    ]
+    plain, won = (
+        why(made({}, awards)["enter"], "kc", "novice", "2026-06-01") for awards in ([], wins)
+    )
+    assert plain.startswith("y ")
+    assert won.startswith("n ")
+
+
+def test_an_award_without_its_day_or_body_counts_for_nothing() -> None:
+    broken = [("b1", {"what": "winners", "points": 5}), ("b2", {"body": "AKC", "points": 5})]
+    assert made({}, broken) == made({}, [])
+
+
+def test_half_points_and_strange_kinds_are_no_hurdle() -> None:
+    found = made({}, [award(1, what="no-such-award", points=2.5, competing=12.0)])
+    assert {title["body"] for title in found["titles"]["titles"]} >= {"AKC"}
+
+
+# --- testes, neutered
+
+
+@pytest.mark.parametrize("state", ["one", "none"])
+def test_testes_that_are_not_down_are_an_if(state: str) -> None:
+    found = made({"testes": state, "testes_on": "2023-05-01"})
+    assert "both testes are down by then" in why(found["enter"], "fci", "open", "2025-01-01")
+    both = made({"testes": "both", "testes_on": "2023-05-01"})
+    assert both["enter"] == made({})["enter"]
+
+
+def test_testes_without_a_day_are_not_dated() -> None:
+    """What was felt no one knows when is for the gate check to say."""
+    assert made({"testes": "one"})["enter"] == made({})["enter"]
+
+
+def test_neutered() -> None:
+    found = made({"neutered": True})["enter"]
+    changed = {
+        body
+        for body, classes in found["w"].items()
+        for klass in classes
+        if why(found, body, klass, "2025-01-01")
+        != why(made({})["enter"], body, klass, "2025-01-01")
+    }
+    assert len(changed) >= 3
+
+
+def test_without_a_birthday_there_are_no_classes() -> None:
+    assert "enter" not in made({"born": None})
+    assert made({"born": None})["limits"] == made({})["limits"]
+
+
+# --- what a pack was made from
+
+
+def test_the_phone_can_tell_a_pack_that_is_older_than_its_records() -> None:
+    values = DOG | {"testes": "both", "testes_on": "2023-05-01", "neutered": False}
+    first = award(1, points=4.0, competing=2.5, major=True)
+    of = made_from(values, [first])
+    line = "a1\x1f2024-01-15\x1fAKC\x1fwinners\x1fJ. 1" + "\x1f" * 6 + "4\x1ftrue\x1f2.5\x1f"
+    assert of == ["KC", "both", "2023-05-01", False, None, zlib.adler32(line.encode())]
+    assert made_from(values, [first, award(2)]) == made_from(values, [award(2), first])
+    others = [
+        made_from(values | {"body": "FCI"}, [first]),
+        made_from(values | {"testes": None}, [first]),
+        made_from(values | {"neutered": True}, [first]),
+        made_from(values | {"born_in": "CA"}, [first]),
+        made_from(values, []),
+        made_from(values, [award(1, points=4, competing=2.5, major=True, judge="J. 2")]),
+        made_from(values, [award(1, points=5, competing=2.5, major=True)]),
+    ]
+    assert all(other != of for other in others)
+    # The name is on no card.
+    assert made_from(values | {"name": "Rust"}, [first]) == of
+
+
+@pytest.fixture
+def book(tmp_path: Path) -> Iterator[Book]:
+    opened = Book(tmp_path / "book.db")
+    yield opened
+    opened.close()
+
+
+class Writer:
+    """Writes fields into a book, each later than the last."""
+
+    def __init__(self, book: Book) -> None:
+        self.book = book
+        self.count = 0
+
+    def write(self, kind: str, number: int, **values: Any) -> str:
+        record = f"00000000-0000-7000-8000-{number:012x}"
+        changes = []
+        for name, value in values.items():
+            self.count += 1
+            changes.append(
+                {
+                    "id": f"10000000-0000-7000-8000-{self.count:012x}",
+                    "kind": kind,
+                    "record": record,
+                    "field": name,
+                    "value": value,
+                    "stamp": f"{self.count:012x}-0000-00000000000a",
+                    "base": "",
+                    "device": "00000000-0000-7000-8000-00000000000a",
+                }
+            )
+        with self.book.session():
+            receipt = self.book.append(changes, 1_800_000_000_000)  # type: ignore[arg-type]
+        assert not receipt.refused, receipt.refused
+        return record
+
+
+def offered(shelf: PackShelf, book: Book, held: Any) -> Data:
+    with book.session():
+        return shelf.offer(book, held)
+
+
+def test_the_shelf_makes_anew_what_changed_and_nothing_else(
+    book: Book, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    writer, shelf = Writer(book), PackShelf(KNOWLEDGE)
+    one = writer.write("dog", 1, **DOG)
+    other = writer.write("dog", 2, **(DOG | {"name": "Rust"}))
+    first = offered(shelf, book, {})
+    assert set(first["packs"]) == {one, other}
+    counted: list[str] = []
+
+    def counting(knowledge: Any, subject: Any) -> Data:
+        counted.append(subject.dog.breed)
+        return pack(knowledge, subject)
+
+    monkeypatch.setattr("ringside.book.packs.pack", counting)
+    assert offered(shelf, book, first["hashes"])["packs"] == {}
+    writer.write("award", 3, dog=one, body="AKC", what="winners", day="2024-03-01", points=5)
+    second = offered(shelf, book, first["hashes"])
+    assert list(second["packs"]) == [one]
+    assert len(counted) == 1
+    assert second["packs"][one]["of"] != first["packs"][one]["of"]
+    # What is no part of a pack changes none: a note, a weight, an entry.
+    writer.write("measure", 4, dog=one, what="weight", value=13, unit="kg", day="2024-03-01")
+    assert offered(shelf, book, second["whole"]) == {}
+    # An award that is taken back counts no more.
+    writer.write("award", 3, deleted=True)
+    third = offered(shelf, book, second["hashes"])
+    assert third["packs"][one] == first["packs"][one]
+
+
+# --- limits
+
+
+def found(breed: str, sex: Any) -> list[Data]:
+    return limits(KNOWLEDGE.breeds[breed], sex)
+
+
+def test_limits_keep_the_standards_unit_and_weight() -> None:
+    (bar,) = (one for one in found("french-bulldog", "dog") if one["weight"] == "disqualifying")
+    assert (bar["what"], bar["high"], bar["unit"], bar["of"]) == ("weight", 28, "lb", "AKC")
+    assert "low" not in bar
+    assert bar["only"] is True
+    assert bar["source"].startswith("American Kennel Club: ")
+
+
+def test_limits_are_those_of_the_sex() -> None:
+    def fci(sex: Any) -> list[tuple[Any, ...]]:
+        return [
+            (one["what"], one.get("low"), one.get("high"))
+            for one in found("french-bulldog", sex)
+            if one["of"] == "FCI"
+        ]
+
+    assert fci("dog") == [("height", 27, 35), ("weight", 9, 14)]
+    assert fci("bitch") == [("height", 24, 32), ("weight", 8, 13)]
+    assert sorted(fci(None)) == sorted(fci("dog") + fci("bitch"))
+
+
+def test_a_limit_that_was_not_read_in_a_copy_says_so() -> None:
+    (ideal,) = (one for one in found("french-bulldog", "dog") if one["of"] == "KC")
+    assert ideal["read"] == "secondary"
+
+
+def test_limits_of_a_variety_are_left_out() -> None:
+    for breed in KNOWLEDGE.breeds.values():
+        with_variety = {ask.says for ask in breed.ask if ask.variety}
+        without = {ask.says for ask in breed.ask if not ask.variety}
+        assert not {one["says"] for one in limits(breed, None)} & (with_variety - without)
+    assert limits(None, "dog") == []
+
+
+def test_only_means_that_no_other_body_disqualifies() -> None:
+    seen = set()
+    for breed in KNOWLEDGE.breeds.values():
+        every = limits(breed, "dog")
+        barring = [one for one in every if one["weight"] == "disqualifying"]
+        for one in barring:
+            alone = {other["of"] for other in barring} == {one["of"]}
+            assert one.get("only", False) is alone, breed.name
+            seen.add(alone)
+        assert not [one for one in every if one not in barring and "only" in one]
+    assert True in seen
+
+
+def test_every_limit_can_be_compared_by_the_phone() -> None:
+    units = {
+        (one["what"], one["unit"])
+        for breed in KNOWLEDGE.breeds.values()
+        for one in limits(breed, None)
+    }
+    assert units <= {("weight", "kg"), ("weight", "lb"), ("height", "cm"), ("height", "in")}
+    for breed in KNOWLEDGE.breeds.values():
+        assert all("low" in one or "high" in one for one in limits(breed, None)), breed.name
+
+
+# --- size
+
+
+@pytest.mark.parametrize("breed", sorted(KNOWLEDGE.breeds))
+def test_a_pack_is_small(breed: str) -> None:
+    """300 awards under all five bodies, for any breed, squeezed as it is sent."""
+    values = dog_of(breed)
+    awards = awards_of(KNOWLEDGE, 300)
+    data = pack(KNOWLEDGE, as_subject(values, awards)) | {"of": made_from(values, awards)}
+    squeezed = gzip.compress(json.dumps(data, ensure_ascii=False).encode())
+    assert len(squeezed) <= MOST_BYTES
+
+
+def test_a_pack_is_the_same_on_every_day() -> None:
+    awards = awards_of(KNOWLEDGE, 30)
+    data = json.dumps(pack(KNOWLEDGE, as_subject(DOG, awards)))
+    assert date.today().isoformat() not in data.replace(awards[-1][1]["day"], "")
+
+
+def test_the_sources_page_has_every_standard_once() -> None:
+    rows = sources_book(KNOWLEDGE)["sources"]
+    keys = [(row["body"], row["title"], row.get("number"), row.get("date")) for row in rows]
+    assert len({json.dumps(row, sort_keys=True) for row in rows}) == len(rows)
+    titles = {key[1] for key in keys}
+    for breed in KNOWLEDGE.breeds.values():
+        assert {standard.title for standard in breed.standard} <= titles
