@@ -12,7 +12,7 @@ off for one day (`verdicts`) or run through from birth (`windows`, `pack_windows
 
 from __future__ import annotations
 
-from calendar import isleap, mdays
+from calendar import isleap
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
@@ -54,6 +54,7 @@ _MONTHS = (
     "January", "February", "March", "April", "May", "June", "July", "August", "September",
     "October", "November", "December",
 )  # fmt: skip
+_LENGTHS = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 _KINDS: Mapping[Kind, str] = {
     "championship": "a championship show",
     "open": "an open show",
@@ -173,7 +174,7 @@ def month_later(born: date, months: int) -> tuple[date, date]:
     """
     year, month = divmod(born.year * 12 + born.month - 1 + months, 12)
     month += 1
-    last = 29 if month == 2 and isleap(year) else mdays[month]
+    last = 29 if month == 2 and isleap(year) else _LENGTHS[month - 1]
     if born.day <= last:
         day = date(year, month, born.day)
         return day, day
@@ -984,7 +985,8 @@ def pack_rules(regulations: Mapping[str, Regulation]) -> Data:
     [clause, place of the edition, read]}}}}. A class has "n" (name), "f" (its own fact) and, where
     there is any, "d", "w" (can win), "x" (cannot), "o" (optional), "k" (kinds of show), "s" (sex),
     "h" (who handles), "v" (what becomes of a dog over age), "u" (note), "r" (how "d" was read) and
-    "q" ({condition: {"f", "i": the class instead}}). Facts of no class: "ages", "month_end", "leap_day", "bar/...".
+    "q" ({condition: {"f", "i": the class instead}}). Facts of no class: "ages", "month_end",
+    "leap_day", "bar/...".
     """
     return {"v": 1, "b": {body: _rules(item) for body, item in regulations.items()}}
 

@@ -16,9 +16,9 @@ def limits(breed: Breed | None, sex: Sex | None) -> list[Data]:
     """Return the weight and height limits of all bodies for a dog of this breed and sex.
 
     Each is {"what", "low", "high", "unit", "of", "weight", "says", "source"}, with "read" where it
-    was not read in a copy and, where no other body disqualifies by a measure, "only": true. Bounds and
-    units are the standard's own; a missing bound is open. Limits of a variety are left out: which
-    variety a dog is entered as is the handler's to say.
+    was not read in a copy and, where no other body disqualifies by a measure, "only": true.
+    Bounds and units are the standard's own; a missing bound is open. Limits of a variety are left
+    out: which variety a dog is entered as is the handler's to say.
     """
     if breed is None:
         return []

@@ -10,7 +10,7 @@ the two differ, the other verdict is given too, with what is open.
 
 from __future__ import annotations
 
-from calendar import isleap, mdays
+from calendar import isleap
 from collections.abc import Callable, Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
@@ -54,6 +54,7 @@ MONTHS = (
     "January", "February", "March", "April", "May", "June", "July", "August", "September",
     "October", "November", "December",
 )  # fmt: skip
+LENGTHS = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 WORDS = (
     "no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten",
     "eleven", "twelve",
@@ -188,7 +189,7 @@ def months_after(day: date, months: int) -> tuple[date, date]:
     month, or the day after it. Otherwise both are the same day.
     """
     year, month = divmod(day.year * 12 + day.month - 1 + months, 12)
-    last = 29 if month == 1 and isleap(year) else mdays[month + 1]
+    last = 29 if month == 1 and isleap(year) else LENGTHS[month]
     if day.day <= last:
         exact = date(year, month + 1, day.day)
         return exact, exact

@@ -18,7 +18,9 @@ export function maySleep() {
 
 async function hold() {
   try {
-    lock = await navigator.wakeLock.request("screen");
+    const fresh = await navigator.wakeLock.request("screen");
+    lock?.release().catch(() => {});
+    lock = fresh;
     if (!wanted) maySleep();
     return true;
   } catch {

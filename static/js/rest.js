@@ -1,9 +1,10 @@
 // Everything behind the first screen. It is loaded as soon as that one is drawn, or at once when
 // the app is opened elsewhere; never later, so nothing can be missing without a signal.
 
-import { route } from "./router.js";
+import { refresh, route } from "./router.js";
 import { start as startSync } from "./sync.js";
-import { start as startWorker } from "./worker.js";
+import { onReach } from "./syncstate.js";
+import { onNews, start as startWorker } from "./worker.js";
 import { awardForm, awards } from "./views/awards.js";
 import { card } from "./views/card.js";
 import { dogForm } from "./views/dogform.js";
@@ -49,6 +50,8 @@ route("removed", removed);
 route("pair", pairing);
 route("pair/:code", pairing);
 
+onReach(refresh);
+onNews(refresh);
 offerPairing();
 startSync();
 startWorker();

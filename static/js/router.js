@@ -45,7 +45,7 @@ const path = () => decodeURIComponent(location.hash.replace(/^#\/?/, ""));
 async function show() {
   const mine = ++turn;
   const view = await made(path());
-  if (mine !== turn) return;
+  if (mine !== turn) return view.leave?.();
   open?.leave?.();
   open = view;
   document.title = view.title ? `${view.title} · Ringside` : "Ringside";
@@ -94,7 +94,9 @@ function lost(title, words) {
 }
 
 let refreshing = null;
-function refresh() {
+
+/** Draw anew, soon, what the open screen and the side show. */
+export function refresh() {
   clearTimeout(refreshing);
   refreshing = setTimeout(async () => {
     if (open?.refresh) open.refresh();
@@ -103,13 +105,23 @@ function refresh() {
   }, 30);
 }
 
-// Nothing is redrawn under somebody's fingers.
-const busy = () => document.activeElement?.matches(EDITABLE) ?? false;
+// Nothing is redrawn under somebody's fingers; what was put off is drawn when they are lifted.
+let isPressed = false;
+addEventListener("pointerdown", () => (isPressed = true), true);
+for (const end of ["pointerup", "pointercancel"]) {
+  addEventListener(end, () => setTimeout(() => {
+    isPressed = false;
+    if (isPutOff) refresh();
+  }, 50), true);
+}
+
+let isPutOff = false;
+const busy = () => (isPutOff = isPressed || (document.activeElement?.matches(EDITABLE) ?? false));
 
 async function redraw() {
   const mine = turn;
   const view = await made(path());
-  if (mine !== turn) return;
+  if (mine !== turn) return view.leave?.();
   const place = scrollY;
   const focused = keyOf(document.activeElement);
   open?.leave?.();
@@ -131,6 +143,11 @@ async function drawSide() {
   const side = document.getElementById("side");
   side.hidden = !WIDE.matches || Boolean(open?.alone);
   document.body.classList.toggle("with-side", !side.hidden);
-  if (side.hidden) side.replaceChildren();
-  else side.replaceChildren(await kennelSide(path()));
+  if (side.hidden) return side.replaceChildren();
+  try {
+    side.replaceChildren(await kennelSide(path()));
+  } catch (error) {
+    console.error(error);
+    side.replaceChildren(lost("That did not work", trouble(error)).node);
+  }
 }

@@ -6,6 +6,7 @@
 // packs    {dog, hash, pack}                     what the book computed for a dog
 // meta     {key, value}                          device, clock, cursor, book, skew
 
+import { problem } from "./core/check.js";
 import { later, nodeOf, tick } from "./core/clock.js";
 import { uuid7 } from "./core/ids.js";
 import { apart, base, fold, restamp, value } from "./core/merge.js";
@@ -20,7 +21,7 @@ const channel = "BroadcastChannel" in globalThis ? new BroadcastChannel("ringsid
 
 let opening = null;
 let connection = null;
-let textFields = null;
+let declared = null;
 
 channel?.addEventListener("message", () => announce(false));
 
@@ -173,21 +174,24 @@ export async function textsApart() {
 
 // --- writing
 
-/** Tell the store which fields are free text: {kind: {field: declaration}} from the book. */
+/** Tell the store what the book declared of the fields: {kind: {field: declaration}}. */
 export function declare(fields) {
-  textFields = new Set(
-    Object.entries(fields).flatMap(([kind, named]) =>
-      Object.entries(named)
-        .filter(([, declared]) => declared.type === "text")
-        .map(([name]) => `${kind}.${name}`),
-    ),
-  );
+  declared = fields;
 }
 
-const isText = (kind, field) => {
-  if (!textFields) throw new Error("The store was used before it knew the fields.");
-  return textFields.has(`${kind}.${field}`);
-};
+function declarationOf(kind, field) {
+  if (!declared) throw new Error("The store was used before it knew the fields.");
+  return declared[kind]?.[field];
+}
+
+const isText = (kind, field) => declarationOf(kind, field)?.type === "text";
+
+/** Throws, in words, if the book would not keep `wanted`. */
+function check(kind, field, wanted) {
+  const known = declarationOf(kind, field);
+  const reason = known ? problem(known, wanted) : "is not a field of the book";
+  if (reason) throw new Error(`The ${field} ${reason}.`);
+}
 
 /** Set fields of a record (a new one if `id` is null). Returns the id once it is safely kept. */
 export const write = async (kind, id, values) => (await writeAll([{ kind, id, values }]))[0];
@@ -205,6 +209,7 @@ export async function writeAll(writes) {
       for (const [field, wanted] of Object.entries(values)) {
         if (field in row.values && same(row.values[field], wanted) && !hasApart(row, field)) continue;
         clock = tick(clock, now, nodeOf(device));
+        check(kind, field, wanted);
         const replaced = await baseOf(tx, row.cells[field]);
         const change = { id: uuid7(), kind, record: row.id, field, value: wanted, stamp: clock, base: replaced, device };
         tx.objectStore("changes").put({ ...change, state: "unsent" });

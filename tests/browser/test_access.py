@@ -204,6 +204,7 @@ def station_editing(phone: Phone) -> None:
 @screen
 def station_apart(phone: Phone) -> None:
     station(phone)
+    phone.page.get_by_role("button", name="show both").click()
     expect(phone.page.locator(".apart")).to_be_visible()
 
 
@@ -496,22 +497,24 @@ LEFT_OUT = ["p-as-heading"]
 TAGS = ["wcag2a", "wcag2aa", "wcag2aaa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 
 
-def axe(page: Page, rules: list[str] | None = None) -> list[str]:
-    """What axe finds, one line for each element; all its rules unless some are named."""
+def axe(page: Page, rules: list[str] | None = None, but: str = "") -> list[str]:
+    """What axe finds, one line for each element; all its rules unless some are named, on the
+    whole page unless a part of it is spared.
+    """
     if not page.evaluate("'axe' in window"):
         # Evaluated by the browser's tools, so the page's policy need not allow it.
         page.evaluate(Axe().axe_script)
     found = page.evaluate(
-        """async ([rules, tags, without]) => {
+        """async ([rules, tags, without, but]) => {
           const all = axe.getRules(tags).map((rule) => rule.ruleId);
           const values = rules ?? all.filter((rule) => !without.includes(rule));
-          const { violations } = await axe.run({
+          const { violations } = await axe.run(but ? { exclude: [[but]] } : document, {
             runOnly: { type: "rule", values }, resultTypes: ["violations"], preload: false,
           });
           return violations.flatMap(({ id, nodes }) =>
             nodes.map((node) => `${id}: ${node.html.slice(0, 120)} ${node.failureSummary}`));
         }""",
-        [rules, TAGS, LEFT_OUT],
+        [rules, TAGS, LEFT_OUT, but],
     )
     return list(found)
 
@@ -521,10 +524,12 @@ def axe(page: Page, rules: list[str] | None = None) -> list[str]:
 def test_axe_finds_nothing(phone_for, name: str, size: dict[str, int]) -> None:
     phone = phone_for(name, size)
     SCREENS[name](phone)
+    # The side of a wide window is the same beside every screen: two of them stand for all.
+    but = "" if name in ("kennel", "dog") else "#side"
     found = {}
     for mode in MODES:
         dress(phone.page, mode)
-        found[mode] = axe(phone.page, None if mode == "light" else COLOUR_RULES)
+        found[mode] = axe(phone.page, None if mode == "light" else COLOUR_RULES, but)
     dress(phone.page, "light")
     assert {mode: lines for mode, lines in found.items() if lines} == {}
 

@@ -1,17 +1,17 @@
 """The gate check, the classes, the titles and every source, with the server's process stopped.
 
-What issue 3 ends with: a dog that is a day too young, a kilogram too heavy or without its armband is
-told so at a glance; a puppy's dates under each body with the clause; what is missing for a title;
-the source of every line.
+What issue 3 ends with: a dog that is a day too young, a kilogram too heavy or without its armband
+is told so at a glance; a puppy's dates under each body with the clause; what is missing for a
+title; the source of every line.
 """
 
 from __future__ import annotations
 
-import json
 import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from datetime import date, timedelta
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -24,7 +24,7 @@ from ringside.knowledge import load
 from tests.browser.conftest import Watch
 from tests.browser.test_access import MODES, axe, dress
 from tests.browser.test_offline import OUT_OF_REACH, POCKET, Phone, kill_browser
-from tests.support import ROOT, Server, launch_options
+from tests.support import Server, launch_options
 
 KNOWLEDGE = load()
 BODIES = ("FCI", "AKC", "KC", "CKC", "DA")
@@ -82,12 +82,15 @@ def fill_kennel(phone: Phone) -> dict[str, str]:
     """A puppy of every breed in the library, and their packs, while there is a signal."""
     puppies: dict[str, str] = phone.page.evaluate(
         """async ([breeds, born]) => {
-          %s
+          """
+        + NEW_STORE
+        + """
           const ids = await store.writeAll(breeds.map((breed) => ({
-            kind: "dog", id: null, values: { name: `Pup ${breed}`, breed, sex: "bitch", born, body: "FCI" } })));
+            kind: "dog", id: null,
+            values: { name: `Pup ${breed}`, breed, sex: "bitch", born, body: "FCI" },
+          })));
           return Object.fromEntries(breeds.map((breed, place) => [breed, ids[place]]));
-        }"""
-        % NEW_STORE,
+        }""",
         [sorted(KNOWLEDGE.breeds), born().isoformat()],
     )
     phone.nudge()
@@ -195,11 +198,13 @@ SURVEY = """
     const element = walker.currentNode.parentElement;
     const words = walker.currentNode.data.trim();
     if (!words || !seen(element) || element.closest(".unseen")) continue;
-    texts.push([words, parseFloat(getComputedStyle(element).fontSize), Boolean(element.closest(".gate-words, .gate-count"))]);
+    const isMain = Boolean(element.closest(".gate-words, .gate-count"));
+    texts.push([words, parseFloat(getComputedStyle(element).fontSize), isMain]);
   }
   const box = ({ x, y, width, height }) => ({ x, y, width, height });
-  const targets = [...document.querySelectorAll(".gate :is(.gate-tick, .gate-not, .gate-why, a, summary, .small-button)")].filter(seen)
-    .map((one) => [one.textContent.trim(), box(one.getBoundingClientRect()), one.matches(".gate-item *")]);
+  const found = document.querySelectorAll(".gate :is(button, a, summary)");
+  const targets = [...found].filter(seen).map((one) =>
+    [one.textContent.trim(), box(one.getBoundingClientRect()), one.matches(".gate-item *")]);
   return { texts, targets };
 }
 """
@@ -218,9 +223,11 @@ def test_sizes_and_gaps(away: Away, size: str, hand: str) -> None:
         assert pixels >= (25 if is_main else 18), words
     for name, box, is_item in found["targets"]:
         least = 60 if is_item else 48
-        assert box["width"] >= min(least, 48) and box["height"] >= least, (name, box)
+        assert box["width"] >= least or not is_item, (name, box)
+        assert box["width"] >= 48, (name, box)
+        assert box["height"] >= least, (name, box)
     boxes = [box for _, box, is_item in found["targets"] if is_item]
-    for one, other in zip(boxes, boxes[1:], strict=False):
+    for one, other in pairwise(boxes):
         across = max(other["x"] - one["x"] - one["width"], one["x"] - other["x"] - other["width"])
         down = max(other["y"] - one["y"] - one["height"], one["y"] - other["y"] - other["height"])
         assert max(across, down) >= 7.99, (one, other)
@@ -322,7 +329,10 @@ def test_feedback_comes_before_the_disk(away: Away) -> None:
           const open = IDBFactory.prototype.open;
           const begin = IDBDatabase.prototype.transaction;
           let held = 0;
-          IDBDatabase.prototype.transaction = function (...words) { held += 1; return begin.apply(this, words); };
+          IDBDatabase.prototype.transaction = function (...words) {
+            held += 1;
+            return begin.apply(this, words);
+          };
           const taken = [];
           for (const item of [...document.querySelectorAll(".gate-item")].slice(0, 5)) {
             const from = performance.now();
@@ -354,7 +364,9 @@ def test_a_write_that_fails_is_tried_again(away: Away) -> None:
           const begin = IDBDatabase.prototype.transaction;
           let left = 3;
           IDBDatabase.prototype.transaction = function (names, mode, ...rest) {
-            if (mode === "readwrite" && names.includes("records") && left-- > 0) throw new DOMException("full", "QuotaExceededError");
+            if (mode === "readwrite" && names.includes("records") && left-- > 0) {
+              throw new DOMException("full", "QuotaExceededError");
+            }
             return begin.call(this, names, mode, ...rest);
           };
           globalThis.whole = () => { IDBDatabase.prototype.transaction = begin; };
@@ -431,13 +443,13 @@ def test_killed_at_the_gate(
         away.item(words).locator(f".gate-{button}").click()
     away.phone.until(lambda: len(away.kept(entry)) == 3, "the taps were kept")
     count, last = ".gate-count", ".gate-last"
-    shown = [away.page.locator(one).inner_text() for one in (count, last)]
+    shown = away.page.locator(count).inner_text()
     kill_browser(context, profile)
 
     context = persistent_context(profile, **POCKET)
     away.phone = Phone(context.pages[0], server.url).open()
     away.gate("Gustav")
-    assert [away.page.locator(one).inner_text() for one in (count, last)][0] == shown[0]
+    expect(away.page.locator(count)).to_have_text(shown, use_inner_text=True)
     expect(away.page.locator(last)).to_contain_text("Last: Cooling coat wet, ready")
     expect(away.item("Papers in the bag")).to_have_attribute("data-state", "ready")
     expect(away.item("Towel in reach")).to_have_attribute("data-state", "not-ready")
@@ -504,23 +516,29 @@ def test_a_puppy_of_any_breed_under_each_body(away: Away) -> None:
     away.go("")
     found = away.page.evaluate(
         """async (puppies) => {
-          const wait = async (ready) => { while (!ready()) await new Promise((done) => setTimeout(done, 5)); };
+          const wait = async (ready) => {
+            while (!ready()) await new Promise((done) => setTimeout(done, 5));
+          };
+          const main = (selector) => document.querySelector(`#main ${selector}`);
           const found = {};
           for (const [breed, id] of Object.entries(puppies)) {
             location.hash = `#/dog/${id}/enter`;
-            await wait(() => document.querySelector("#main [data-part=back]")?.getAttribute("href") === `#/dog/${id}`
-              && document.querySelector("#main #n-body"));
-            const body = document.querySelector("#main #n-body");
+            const isThere = () =>
+              main("[data-part=back]")?.getAttribute("href") === `#/dog/${id}` && main("#n-body");
+            await wait(isThere);
+            const body = main("#n-body");
             found[breed] = {};
             for (const { value } of body.options) {
               body.value = value;
               body.dispatchEvent(new Event("change"));
               const of = (row, part) => row.querySelector(`[data-part=${part}]`)?.textContent ?? "";
               found[breed][value] = {
-                governs: document.querySelector("#main [data-part=governs]").textContent,
+                governs: main("[data-part=governs]").textContent,
                 rows: [...document.querySelectorAll("#main .enter-row")].map((row) => ({
-                  name: of(row, "name"), span: of(row, "span"), clause: of(row, "clause"), edition: of(row, "edition"),
-                  dates: [...row.querySelectorAll("[data-part=days]")].map((one) => one.textContent) })),
+                  name: of(row, "name"), span: of(row, "span"),
+                  clause: of(row, "clause"), edition: of(row, "edition"),
+                  dates: [...row.querySelectorAll("[data-part=days]")].map((it) => it.textContent),
+                })),
               };
             }
           }
@@ -587,7 +605,7 @@ def test_a_day_and_a_body_are_chosen(away: Away) -> None:
 
 
 def test_a_show_of_several_days_gives_both_readings(away: Away) -> None:
-    """A dog that comes of age on the second day, under a body that does not say which one decides."""
+    """A dog comes of age on the second day, under a body that does not say which one decides."""
     puppy, regulation = away.puppies["whippet"], KNOWLEDGE.regulations["da"]
     dog = DogFacts(date.fromisoformat(away.born), "bitch", titles={}, awards=())
     klass, turn = next(
@@ -714,8 +732,6 @@ def test_the_sources_page(away: Away) -> None:
     away.go("sources")
     page = away.page
     expect(page.get_by_text("published texts")).to_be_visible()
-    texts = json.loads((ROOT / "tests" / "vectors" / "rules" / "chip.json").read_text())["cases"]
-    assert texts  # The vectors stand where this folder is.
     for group in page.locator("#main details").all():
         group.locator("summary").click()
     rows = page.locator(".source-row")
@@ -767,7 +783,7 @@ def test_a_good_chip_number_is_in_order_at_the_gate(away: Away) -> None:
 
 @pytest.mark.parametrize("mode", MODES)
 def test_axe_finds_nothing_when_all_is_open(away: Away, mode: str) -> None:
-    """The screens at rest are on the tour of test_access.py; here with everything opened and tapped."""
+    """The screens at rest are on the tour of test_access.py; here all is opened and tapped."""
     away.page.set_viewport_size({"width": 360, "height": 800})
     away.gate("Gustav")
     page = away.page

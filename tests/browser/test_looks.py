@@ -9,7 +9,7 @@ import math
 import re
 
 import pytest
-from playwright.sync_api import Page
+from playwright.sync_api import Page, expect
 
 from tests.browser.test_access import PHONE, SCREENS, WINDOW, dress, phones
 
@@ -334,17 +334,17 @@ def test_a_choice_made_is_seen_without_colour(phone_for) -> None:
     phone = phone_for("settings", WINDOW)
     SCREENS["settings"](phone)
     style = """(element) => {
-      const { fontWeight, boxShadow, borderTopWidth } = getComputedStyle(element);
-      return { fontWeight, boxShadow, borderTopWidth };
+      const { fontWeight, boxShadow } = getComputedStyle(element);
+      return { fontWeight, boxShadow };
     }"""
     chosen = phone.page.locator("input:checked + span").first.evaluate(style)
     other = phone.page.locator("input:not(:checked) + span").first.evaluate(style)
     assert chosen["fontWeight"] > other["fontWeight"]
     assert chosen["boxShadow"] != other["boxShadow"]
     SCREENS["dog"](phone)
-    current = phone.page.locator("#side .dog-row[aria-current]").evaluate(style)
-    other = phone.page.locator("#side .dog-row:not([aria-current])").first.evaluate(style)
-    assert current["borderTopWidth"] > other["borderTopWidth"]
+    rows = phone.page.locator("#side .dog-row")
+    expect(rows.and_(phone.page.locator("[aria-current]"))).to_have_css("border-top-width", "4px")
+    expect(rows.last).to_have_css("border-top-width", "2px")
 
 
 def test_the_theme_is_light_until_the_person_says_otherwise(phone_for) -> None:

@@ -735,6 +735,8 @@ def test_notes_written_apart(server: Server, phone: Callable[..., Phone]) -> Non
         expect(each.page.get_by_text("1 text was written apart on two phones")).to_be_visible()
         each.go("sync")
         each.page.get_by_role("link", name=re.compile("^A note")).click()
+        assert not any(text in each.page.content() for text in texts.values())
+        each.page.get_by_role("button", name="show both").click()
         for text in texts.values():
             expect(each.page.locator(".apart-text", has_text=text)).to_be_visible()
     kept = one.page.locator(".apart-text", has_text=texts[other])

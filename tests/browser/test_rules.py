@@ -1,5 +1,5 @@
-"""What the phone looks up is what the book works out: rulings by date, at shows of several days, and
-the advice on microchip numbers. Both sides answer the same questions here."""
+"""What the phone looks up is what the book works out: rulings by date, at shows of several days,
+and the advice on microchip numbers. Both sides answer the same questions here."""
 
 from __future__ import annotations
 
@@ -149,10 +149,11 @@ def test_every_day_of_a_life(case: Case, phone: Page) -> None:
     got = phone.evaluate(
         """async ([enter, rules, questions]) => {
           const { rulings } = await import("/js/core/rules.js");
-          %s
+          """
+        + SAID
+        + """
           return questions.map(([body, day]) => rulings(enter, rules, body, day).map(said));
-        }"""
-        % SAID,
+        }""",
         [packed(case.dog), BOOK["windows"], questions],
     )
     assert len(questions) > 100
@@ -166,11 +167,14 @@ def test_the_dates_of_each_class(case: Case, phone: Page) -> None:
     got = phone.evaluate(
         """async ([enter, rules]) => {
           const { windows } = await import("/js/core/rules.js");
-          %s
-          return Object.keys(enter.w).flatMap((body) => Object.keys(enter.w[body]).flatMap((klass) =>
-            windows(enter, rules, body, klass).map((one) => [one.from, one.to, ...said(one)])));
-        }"""
-        % SAID,
+          """
+        + SAID
+        + """
+          const dates = (body, klass) =>
+            windows(enter, rules, body, klass).map((one) => [one.from, one.to, ...said(one)]);
+          return Object.entries(enter.w).flatMap(([body, classes]) =>
+            Object.keys(classes).flatMap((klass) => dates(body, klass)));
+        }""",
         [packed(case.dog), BOOK["windows"]],
     )
     wanted = [
@@ -248,11 +252,12 @@ def test_shows_of_several_days(case: Case, phone: Page) -> None:
     got = phone.evaluate(
         """async ([enter, rules, questions]) => {
           const { rulingAt } = await import("/js/core/rules.js");
-          %s
+          """
+        + SAID
+        + """
           return questions.map(([body, first, last, shown]) => Object.keys(enter.w[body])
             .map((klass) => said(rulingAt(enter, rules, body, klass, { first, last, shown }))));
-        }"""
-        % SAID,
+        }""",
         [packed(case.dog), BOOK["windows"], questions],
     )
     compare(got, wanted, questions)
@@ -281,7 +286,7 @@ def test_a_day_that_the_text_leaves_open_gives_both_readings(phone: Page) -> Non
         }""",
         [
             packed(dog), BOOK["windows"], body, klass,
-            {"first": (turn - DAY).isoformat(), "last": turn.isoformat(), "shown": turn.isoformat()},
+            dict(zip(("first", "last", "shown"), map(str, (turn - DAY, turn, turn)), strict=True)),
         ],
     )  # fmt: skip
     assert one["verdict"] == "may if"

@@ -1,4 +1,4 @@
-"""The advice on microchip numbers in Python; the phone must give the same (tests/browser/test_rules.py)."""
+"""The advice on microchip numbers in Python; tests/browser/test_rules.py has the phone's."""
 
 from __future__ import annotations
 

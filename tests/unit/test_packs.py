@@ -1,4 +1,4 @@
-"""Packs from the records of the book: what a dog's card, limits, titles and classes are made from."""
+"""Packs from the records of the book: what card, limits, titles and classes are made from."""
 
 from __future__ import annotations
 

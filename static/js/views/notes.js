@@ -15,7 +15,9 @@ export function notesNode(notes, { canEdit = true, redraw = () => {} } = {}) {
 }
 
 function noteNode(note, canEdit, redraw) {
-  const node = fill(clone("note"), { icon: icon("veil"), label: "Show note" });
+  const isApart = Object.keys(apart(note.cells.text)).length > 0;
+  const closed = isApart ? "Two texts were written apart: show both" : "Show note";
+  const node = fill(clone("note"), { icon: icon("veil"), label: closed });
   const veil = part(node, "veil");
   const open = part(node, "open");
   let timer = null;
@@ -25,15 +27,17 @@ function noteNode(note, canEdit, redraw) {
     if (!visible && open.contains(document.activeElement)) veil.focus();
     open.hidden = !visible;
     veil.setAttribute("aria-expanded", String(visible));
-    fill(node, { icon: icon(visible ? "unveil" : "veil"), label: visible ? "Veil note" : "Show note" });
+    fill(node, { icon: icon(visible ? "unveil" : "veil"), label: visible ? "Veil note" : closed });
     // The text is in the page only while it may be read.
-    part(node, "text").textContent = visible ? note.values.text : "";
-    if (visible) timer = setTimeout(() => node.isConnected && !editing() && show(false), seconds() * 1000);
+    if (isApart) fill(node, { text: visible ? [apartNode(note, redraw, canEdit)] : "" });
+    else part(node, "text").textContent = visible ? note.values.text : "";
+    // Choosing between two texts takes longer than a glance.
+    if (visible && !(isApart && canEdit)) timer = setTimeout(() => node.isConnected && !editing() && show(false), seconds() * 1000);
   }
   const editing = () => Boolean(node.querySelector("form"));
 
   on(node, "veil", () => show(open.hidden));
-  if (!canEdit) {
+  if (isApart || !canEdit) {
     part(node, "edit").remove();
     part(node, "remove").remove();
     return node;
@@ -49,7 +53,6 @@ function noteNode(note, canEdit, redraw) {
     say("Note removed. Settings, Removed brings it back.");
     redraw();
   });
-  if (Object.keys(apart(note.cells.text)).length) node.prepend(apartNode(note, redraw));
   return node;
 }
 
@@ -78,7 +81,7 @@ function editor(note, done) {
   return form;
 }
 
-function apartNode(note, redraw) {
+function apartNode(note, redraw, canChoose) {
   const texts = [value(note.cells.text), ...Object.values(apart(note.cells.text))];
   const keep = async (text) => {
     await store.write("note", note.id, { text });
@@ -88,8 +91,10 @@ function apartNode(note, redraw) {
   const node = clone("apart");
   const shown = texts.map((text) => {
     const row = fill(clone("apart-text"), { words: text });
+    if (!canChoose) fill(row, { keep: null });
     return on(row, "keep", () => keep(text));
   });
   fill(node, { texts: shown });
+  if (!canChoose) fill(node, { both: null });
   return on(node, "both", () => keep(texts.join("\n\n")));
 }

@@ -47,7 +47,6 @@ export async function rehearse({ id }) {
   const card = cardOf(file, walk.values.stations);
   const stations = stationsOf(card);
   const release = holdCard();
-  stayAwake();
   let place = walk.values.place;
   let marks = file.practice.filter((row) => row.values.walk === id);
   const stage = document.createElement("div");
@@ -160,6 +159,7 @@ export async function rehearse({ id }) {
     node: stage,
     title: `Rehearse: ${file.dog.values.name}`,
     refresh: () => {},
+    shown: stayAwake,
     leave() {
       clearInterval(ticking);
       maySleep();
