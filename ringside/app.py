@@ -30,16 +30,22 @@ class Settings:
     port: int
     # Whether everything on this computer may use the book, unasked: for the demo's alone.
     is_open: bool = False
+    # Where phones find the app, if not on this computer alone, and the further names it has there.
+    origin: str = ""
+    names: frozenset[str] = frozenset()
+    # How many proxies in front of us are ours, and so are believed in what they say of a request.
+    hops: int = 0
 
     @property
     def address(self) -> str:
         """Where the app is: its origin is the identity of what a browser keeps."""
-        return f"http://localhost:{self.port}/"
+        return self.origin or f"http://localhost:{self.port}/"
 
     @property
     def hosts(self) -> frozenset[str]:
         """The names (with port) this server answers to."""
-        return frozenset(f"{name}:{self.port}" for name in ("localhost", "127.0.0.1", "[::1]"))
+        own = {f"{name}:{self.port}" for name in ("localhost", "127.0.0.1", "[::1]")}
+        return self.names | own
 
 
 def create_app(settings: Settings, book: Book, knowledge: Knowledge) -> Flask:
@@ -53,9 +59,10 @@ def create_app(settings: Settings, book: Book, knowledge: Knowledge) -> Flask:
         SESSION_COOKIE_NAME=f"ringside-{settings.port}",
         SESSION_COOKIE_SAMESITE="Strict",
         SESSION_COOKIE_HTTPONLY=True,
+        SESSION_COOKIE_SECURE=settings.address.startswith("https:"),
         WTF_CSRF_TIME_LIMIT=None,  # a phone may come back after a weekend without a signal
     )
-    security.guard(app, settings.hosts)
+    security.guard(app, settings.hosts, settings.hops)
     library = Library(app, settings.data, knowledge)
     app.register_blueprint(make_pocket(library.edition))
     door = Door(book, settings.address, settings.is_open)

@@ -14,6 +14,7 @@ import webbrowser
 from collections.abc import Mapping, Sequence
 from datetime import date
 from pathlib import Path
+from urllib.parse import urlsplit
 
 import segno
 from cheroot.wsgi import Server
@@ -26,6 +27,8 @@ from ringside.book.store import FILE_NAME, Book, BookError
 from ringside.demo import BOOK_ID, fill
 from ringside.knowledge import Knowledge, KnowledgeError, load
 from ringside.knowledge.review import OLD_YEARS, review
+from ringside.web.certs import fingerprint
+from ringside.web.lan import Lan
 from ringside.web.library import OWN_BREEDS
 
 # The demo has a port of its own: a browser keeps its data by address, and the two must not mix.
@@ -59,6 +62,14 @@ def _parser() -> argparse.ArgumentParser:
     own_book = user_data_path("ringside", appauthor=False)
     serve.add_argument("--data", type=Path, default=own_book)
     serve.set_defaults(run=_serve, port=SERVE_PORT)
+    reach = serve.add_mutually_exclusive_group()
+    reach.add_argument("--lan", action="store_true", help="serve phones on the local network too")
+    reach.add_argument(
+        "--behind-proxy", metavar="ADDRESS", help="be reached at this public https address"
+    )
+    serve.add_argument(
+        "--hops", type=int, default=1, help="how many proxies stand before it (default: 1)"
+    )
     demo = commands.add_parser("demo", help="serve an invented kennel in a throw-away book")
     demo.add_argument("--data", type=Path, help="keep the demo's book here instead")
     demo.set_defaults(run=_demo, port=DEMO_PORT)
@@ -165,17 +176,22 @@ def _count_texts(what: str, by_body: Mapping[str, Sequence[str]], names: bool) -
 
 
 def _run(options: argparse.Namespace, data: Path, knowledge: Knowledge, is_demo: bool) -> int:
-    if not 0 < options.port < 65536:
-        raise Trouble("The port must be a number from 1 to 65535.")
+    if not 0 < options.port < 65535:
+        raise Trouble("The port must be a number from 1 to 65534.")
     _refuse_taken(options.port)
     book = Book(data / FILE_NAME)
     if is_demo:
         _refuse_own(book)
         fill(book)
-    settings = Settings(data, options.port, is_open=is_demo)
+    lan = Lan(data) if not is_demo and options.lan else None
+    settings = _settings(options, data, is_demo, lan)
     app = create_app(settings, book, knowledge)
-    server = Server(("127.0.0.1", options.port), app.wsgi_app, numthreads=8, server_name="ringside")
+    listen = "0.0.0.0" if lan else "127.0.0.1"
+    server = Server((listen, options.port), app.wsgi_app, numthreads=8, server_name="ringside")
     server.max_request_body_size = app.config["MAX_CONTENT_LENGTH"] + 1024
+    if lan:
+        server.ssl_adapter = lan.tls()
+        _serve_trust_page(lan, options.port)
     address = settings.address
     print(f"Book:    {book.path}")
     print(f"Open:    {address}")
@@ -188,10 +204,40 @@ def _run(options: argparse.Namespace, data: Path, knowledge: Knowledge, is_demo:
             devices.served_at(address)
             address = _show_offer(devices.offer(OWNER, _now()), address)
     print("Stop it with Ctrl+C.", flush=True)
-    if not options.no_browser:
+    # This computer's browser need not trust the certificate; the link is for a phone then.
+    if not options.no_browser and not lan:
         threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
     _serve_until_stopped(server)
     return 0
+
+
+def _settings(options: argparse.Namespace, data: Path, is_demo: bool, lan: Lan | None) -> Settings:
+    """Return how this server is reached: on this computer, the local network, or a public name."""
+    if lan:
+        links = lan.links(options.port)
+        return Settings(data, options.port, origin=links[0], names=lan.hosts(options.port))
+    public = None if is_demo else options.behind_proxy
+    if not public:
+        return Settings(data, options.port, is_open=is_demo)
+    parts = urlsplit(public)
+    if parts.scheme != "https" or not parts.netloc or parts.path not in ("", "/"):
+        raise Trouble("Name the public address as https://ring.example, without a path.")
+    if options.hops < 1:
+        raise Trouble("--hops is the number of proxies before this server: 1 or more.")
+    origin = f"https://{parts.netloc}/"
+    names = frozenset({parts.netloc.lower()})
+    return Settings(data, options.port, origin=origin, names=names, hops=options.hops)
+
+
+def _serve_trust_page(lan: Lan, port: int) -> None:
+    """Serve the way to trust us beside the app, and say where, with what a phone must compare."""
+    _refuse_taken(port + 1)
+    server = lan.trust_server(port + 1, port)
+    threading.Thread(target=server.start, daemon=True).start()
+    print("Phones on this network first open one of these, and follow it:")
+    for link in lan.links(port + 1):
+        print(f"  {link.replace('https:', 'http:', 1)}")
+    print(f"Fingerprint to compare: {fingerprint(lan.authority.certificate)}")
 
 
 def _refuse_own(book: Book) -> None:

@@ -7,6 +7,7 @@ from typing import Any
 
 from flask import Flask, Response, request
 from flask_wtf.csrf import CSRFProtect
+from werkzeug.middleware.proxy_fix import ProxyFix
 
 # No inline code and no nonces: a shell cached on a phone keeps the header of the day it was
 # cached, so a nonce in it would be a constant (CSP Level 3, section 7.1).
@@ -36,12 +37,29 @@ WsgiApp = Callable[[Environ, StartResponse], Iterable[bytes]]
 csrf = CSRFProtect()
 
 
-def guard(app: Flask, hosts: frozenset[str]) -> None:
-    """Put the guards around `app`, which answers only to the host names `hosts` (with port)."""
+# Only on a public name: on a local one it would turn trouble with a certificate into a lock-out.
+LASTING_TLS = "max-age=31536000"
+
+
+def guard(app: Flask, hosts: frozenset[str], hops: int = 0) -> None:
+    """Put the guards around `app`, which answers only to the host names `hosts` (with port).
+
+    Behind `hops` proxies of ours, what the outermost of them says of a request is believed.
+    """
     csrf.init_app(app)
     app.before_request(_same_origin_only)
     app.after_request(_with_headers)
     app.wsgi_app = HostCheck(app.wsgi_app, hosts)  # type: ignore[method-assign]
+    if hops:
+        app.after_request(_with_lasting_tls)
+        app.wsgi_app = ProxyFix(  # type: ignore[method-assign]
+            app.wsgi_app, x_for=hops, x_proto=hops, x_host=hops
+        )
+
+
+def _with_lasting_tls(response: Response) -> Response:
+    response.headers["Strict-Transport-Security"] = LASTING_TLS
+    return response
 
 
 class HostCheck:
