@@ -65,8 +65,7 @@ _KINDS: Mapping[Kind, str] = {
 }
 
 
-@dataclass(frozen=True)
-class Award:
+class Award(NamedTuple):
     """A win. What the record does not say stays None and makes a count uncertain."""
 
     award: Win
@@ -914,6 +913,16 @@ def windows(regulation: Regulation, dog: DogFacts) -> list[Window]:
 
 
 def _class_windows(case: _Case, klass: ShowClass) -> list[Window]:
+    found = _class_rulings(case, klass)
+    ends = [start - DAY for start, _ in found[1:]]
+    return [
+        Window(start, end, ruling)
+        for (start, ruling), end in zip(found, [*ends, None], strict=True)
+    ]
+
+
+def _class_rulings(case: _Case, klass: ShowClass) -> list[tuple[date, Ruling]]:
+    """Return the rulings of a life, each with the day from which on it holds."""
     tracks = _tracks(case, klass, lasting=True)
     found: list[tuple[date, Ruling]] = []
     if len(tracks) == 1:
@@ -925,11 +934,7 @@ def _class_windows(case: _Case, klass: ShowClass) -> list[Window]:
         ruling = _combine(case, klass, given)
         if not found or found[-1][1] != ruling:
             found.append((start, ruling))
-    ends = [start - DAY for start, _ in found[1:]]
-    return [
-        Window(start, end, ruling)
-        for (start, ruling), end in zip(found, [*ends, None], strict=True)
-    ]
+    return found
 
 
 # One letter each, to keep a pack small: "ns" is may not, by a secondary reading.
@@ -951,11 +956,10 @@ def pack_windows(regulations: Mapping[str, Regulation], dog: DogFacts) -> Data:
     def place(sentence: str) -> int:
         return places.setdefault(sentence, len(places))
 
-    def row(window: Window) -> list[Any]:
-        ruling = window.ruling
+    def row(start: date, ruling: Ruling) -> list[Any]:
         parts = ruling.parts
         cells: list[Any] = [
-            window.start.isoformat(),
+            start.isoformat(),
             _LETTERS[ruling.verdict] + ruling.read[0],
             place(parts[0]) if len(parts) == 1 else [place(part) for part in parts],
         ]
@@ -971,7 +975,7 @@ def pack_windows(regulations: Mapping[str, Regulation], dog: DogFacts) -> Data:
     for body, regulation in regulations.items():
         case = _Case(regulation, dog, ages=ages)
         bodies[body] = {
-            klass.id: [row(window) for window in _class_windows(case, klass)]
+            klass.id: [row(start, ruling) for start, ruling in _class_rulings(case, klass)]
             for klass in regulation.classes
         }
     return {"v": 1, "born": dog.born.isoformat(), "s": list(places), "w": bodies}

@@ -66,22 +66,15 @@ def compose(knowledge: Knowledge, dog: Dog, own: Own | None = None) -> Data:
     card.
     """
     breed = knowledge.breeds.get(dog.breed)
-    surface = dog.surface or (breed.examined_on if breed else "ground")
-    short_faced = breed.short_faced if breed else bool(dog.short_faced)
+    head = _head(breed, dog)
+    surface, short_faced = head["surface"], head["short_faced"]
     stations = [
         _station(knowledge, station, dog, breed, surface, short_faced)
         for station in knowledge.stations.values()
         if _held(station, dog.sex, surface)
     ]
     card: Data = {
-        "breed": breed.name if breed else dog.breed,
-        "general": breed is None,
-        "figure": figure(breed, short_faced),
-        "sex": dog.sex,
-        "short_faced": short_faced,
-        "puppy_until": puppy_until(dog.born).isoformat() if dog.born else None,
-        "surface": surface,
-        "standard": _chosen_standard(breed, dog.body),
+        **head,
         "phases": [
             {
                 "id": phase.id,
@@ -94,6 +87,37 @@ def compose(knowledge: Knowledge, dog: Dog, own: Own | None = None) -> Data:
     }
     card["sources"] = _sources_used(knowledge, breed, stations)
     return personalise(card, own) if own else card
+
+
+def compose_asks(knowledge: Knowledge, dog: Dog) -> Data:
+    """Return what of a card is the breed's: no phases, but "asks" by station and their sources."""
+    breed = knowledge.breeds.get(dog.breed)
+    card: Data = {**_head(breed, dog), "asks": {}, "sources": {}}
+    if breed is None:
+        return card
+    for station in knowledge.stations.values():
+        if _held(station, dog.sex, card["surface"]):
+            asks = _asks(breed, station, dog.body)
+            if asks:
+                card["asks"][station.id] = asks
+    used = {ask["source"] for asks in card["asks"].values() for ask in asks}
+    standards = {_standard_key(breed, item.id): item for item in breed.standard}
+    card["sources"] = {key: _source(standards[key]) for key in sorted(used)}
+    return card
+
+
+def _head(breed: Breed | None, dog: Dog) -> Data:
+    short_faced = breed.short_faced if breed else bool(dog.short_faced)
+    return {
+        "breed": breed.name if breed else dog.breed,
+        "general": breed is None,
+        "figure": figure(breed, short_faced),
+        "sex": dog.sex,
+        "short_faced": short_faced,
+        "puppy_until": puppy_until(dog.born).isoformat() if dog.born else None,
+        "surface": dog.surface or (breed.examined_on if breed else "ground"),
+        "standard": _chosen_standard(breed, dog.body),
+    }
 
 
 def personalise(card: Data, own: Own) -> Data:

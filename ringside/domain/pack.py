@@ -14,7 +14,7 @@ from itertools import product
 from typing import Any, cast, get_args
 
 from ringside.domain import eligibility, exam, titles
-from ringside.domain.exam import Data, compose
+from ringside.domain.exam import Data, compose, compose_asks
 from ringside.domain.limits import limits
 from ringside.knowledge.loader import Knowledge
 from ringside.knowledge.regulation_schema import Kind, Win
@@ -74,13 +74,9 @@ def pack(knowledge: Knowledge, subject: Subject) -> Data:
 
 
 def _card(knowledge: Knowledge, dog: exam.Dog) -> Data:
-    card = compose(knowledge, dog)
-    stations = [station for phase in card.pop("phases") for station in phase["stations"]]
-    asks = {station["id"]: station["asks"] for station in stations if station["asks"]}
-    used = {ask["source"] for own in asks.values() for ask in own}
-    sources = {key: source for key, source in card["sources"].items() if key in used}
+    card = compose_asks(knowledge, dog)
     key = general_key(dog.sex, card["surface"], card.pop("short_faced"))
-    return {**card, "key": key, "asks": asks, "sources": sources}
+    return {**card, "key": key}
 
 
 def _tallies(knowledge: Knowledge, subject: Subject) -> Data:

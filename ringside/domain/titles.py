@@ -15,8 +15,8 @@ from collections.abc import Callable, Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from functools import lru_cache
-from itertools import combinations
-from typing import Any
+from itertools import chain, combinations
+from typing import Any, NamedTuple
 
 from ringside.knowledge.schema import Body, Sex
 from ringside.knowledge.title_schema import (
@@ -65,8 +65,7 @@ ORDINALS = (
 )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
-class Award:
+class Award(NamedTuple):
     """One award as the handler entered it; `competing` counts the winner too.
 
     `points` are those the show gave; where they are missing they are worked out if the body's
@@ -228,11 +227,20 @@ class _Record:
         self.today = today
         self.order: dict[Body, list[int]] = {}  # the awards of each body, oldest first
         self.days: dict[Body, set[date]] = {}
-        for place in sorted(range(len(awards)), key=lambda place: (awards[place].day, place)):
-            self.order.setdefault(awards[place].body, []).append(place)
-            self.days.setdefault(awards[place].body, set()).add(awards[place].day)
+        for place in sorted(range(len(awards)), key=lambda place: awards[place].day):
+            award = awards[place]
+            self.order.setdefault(award.body, []).append(place)
+            self.days.setdefault(award.body, set()).add(award.day)
+        self.others: dict[Body, tuple[int, ...]] = {}  # for a body the awards of all others
         self.screened: dict[object, _Screened] = {}
         self.credits: dict[object, _Credits] = {}
+
+    def foreign(self, body: Body) -> tuple[int, ...]:
+        """Return the awards that other bodies gave."""
+        if body not in self.others:
+            of_others = [of for other, of in self.order.items() if other != body]
+            self.others[body] = tuple(sorted(chain.from_iterable(of_others)))
+        return self.others[body]
 
 
 def _in_turn(
@@ -256,9 +264,8 @@ def _tally(title: BodyTitle, record: _Record) -> Tally:
         if second != verdict:
             otherwise = second
             remarks = [*remarks, *dict.fromkeys([*best.open, *other.open])]
-    order = record.order
-    foreign = [place for body in order if body != title.body for place in order[body]]
-    others = {OTHER_BODY: tuple(sorted(foreign))} if foreign else {}
+    foreign = record.foreign(title.body)
+    others = {OTHER_BODY: foreign} if foreign else {}
     return Tally(
         title=title,
         route=best.case.route.name,
@@ -511,7 +518,7 @@ def _alike(award: Award, other: Award) -> bool:
         award.kind == other.kind
         and award.judge == other.judge
         and award.show == other.show
-        and replace(award, id="") == replace(other, id="")
+        and award._replace(id="") == other._replace(id="")
     )
 
 

@@ -161,9 +161,12 @@ class Keyring:
         try:
             certificate = x509.load_pem_x509_certificate(self._path(name, "pem").read_bytes())
             key = serialization.load_pem_private_key(self._path(name, "key").read_bytes(), None)
-        except (OSError, ValueError):
+        except (OSError, ValueError, TypeError):  # TypeError: a key that asks for a password
             return None
-        return Pair(certificate, key) if isinstance(key, ec.EllipticCurvePrivateKey) else None
+        # A power cut between the two files leaves a key that is not the certificate's.
+        if not isinstance(key, ec.EllipticCurvePrivateKey):
+            return None
+        return Pair(certificate, key) if key.public_key() == certificate.public_key() else None
 
     def _keep(self, name: str, pair: Pair) -> None:
         _write_private(self._path(name, "key"), pair.key_pem)
@@ -179,6 +182,8 @@ def _write_private(path: Path, body: bytes) -> None:
     draft.unlink(missing_ok=True)
     with os.fdopen(os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as file:
         file.write(body)
+        file.flush()
+        os.fsync(file.fileno())
     draft.replace(path)
 
 
@@ -188,9 +193,9 @@ def _still_good(
     certificate = known.certificate
     try:
         certificate.verify_directly_issued_by(authority.certificate)
+        found = certificate.extensions.get_extension_for_class(x509.SubjectAlternativeName).value
     except Exception:  # the library raises several kinds for a certificate that is not of ours
         return False
-    found = certificate.extensions.get_extension_for_class(x509.SubjectAlternativeName).value
     return (
         found.get_values_for_type(x509.DNSName) == list(names)
         and found.get_values_for_type(x509.IPAddress) == list(addresses)
@@ -199,8 +204,12 @@ def _still_good(
 
 
 def _names(authority: Pair) -> set[str]:
-    limits = authority.certificate.extensions.get_extension_for_class(x509.NameConstraints).value
-    permitted = limits.permitted_subtrees or []
+    """Return the names an authority may vouch for: none, if it may vouch for any at all."""
+    try:
+        limits = authority.certificate.extensions.get_extension_for_class(x509.NameConstraints)
+    except (x509.ExtensionNotFound, ValueError):
+        return set()
+    permitted = limits.value.permitted_subtrees or []
     return {name.value for name in permitted if isinstance(name, x509.DNSName)}
 
 

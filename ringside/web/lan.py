@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import contextlib
+import re
 import socket
+import ssl
 import threading
 from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 import ifaddr
+from cheroot.errors import FatalSSLAlert
 from cheroot.ssl.builtin import BuiltinSSLAdapter
 from cheroot.wsgi import Server
 
@@ -17,6 +22,12 @@ from ringside.web.trust import make_trust_app
 
 KEYS = "keys"
 LOOKED_AT = 6 * 60 * 60
+
+NOT_TLS = (
+    b"HTTP/1.1 400 Bad Request\r\nContent-Type: text/plain\r\nConnection: close\r\n\r\n"
+    b"This port speaks https: begin the address with https:// in place of http://.\n"
+)
+MOST_UNREAD = 64  # pieces of 4 KiB
 
 
 class Lan:
@@ -52,9 +63,9 @@ class Lan:
         names = [self.names[0], *(str(one) for one in reachable)]
         return [f"https://{name}:{port}/" for name in names]
 
-    def tls(self) -> BuiltinSSLAdapter:
+    def tls(self) -> Tls:
         """Return what makes the server speak TLS, and keep its certificate fresh meanwhile."""
-        adapter = BuiltinSSLAdapter(str(self.ring.chain), str(self.ring.key))
+        adapter = Tls(str(self.ring.chain), str(self.ring.key))
 
         def freshen() -> None:
             if self.look():
@@ -70,9 +81,57 @@ class Lan:
         return Server(("0.0.0.0", port), app.wsgi_app, numthreads=2, server_name="ringside")
 
 
+class Tls(BuiltinSSLAdapter):
+    """TLS that begins in the thread which reads the request.
+
+    cheroot would begin it in the one that accepts everybody: a phone that loses its signal after
+    it connected would keep all the others waiting.
+    """
+
+    def __init__(self, chain: str, key: str) -> None:
+        """Show the certificate in the file `chain`, whose key is in the file `key`."""
+        super().__init__(chain, key)
+        self.context.sslsocket_class = _Connection
+
+    def wrap(self, sock: socket.socket) -> tuple[ssl.SSLSocket, dict[str, str]]:
+        """Return the connection, which is not yet begun, and what a request by it is told."""
+        begun = self.context.wrap_socket(sock, server_side=True, do_handshake_on_connect=False)
+        return begun, {"wsgi.url_scheme": "https", "HTTPS": "on"}
+
+
+class _Connection(ssl.SSLSocket):
+    _is_begun = False
+
+    def recv_into(self, *into: Any, **options: Any) -> int:
+        if not self._is_begun:
+            self._begin()
+        return super().recv_into(*into, **options)
+
+    def _begin(self) -> None:
+        try:
+            self.do_handshake()
+        except OSError as error:
+            if isinstance(error, ssl.SSLError) and error.reason == "HTTP_REQUEST":
+                self._refuse_plain()
+            raise FatalSSLAlert(*error.args) from error
+        self._is_begun = True
+
+    def _refuse_plain(self) -> None:
+        self._sslobj = None
+        with contextlib.suppress(OSError):
+            self.sendall(NOT_TLS)
+            # Closing with something unread would take the answer back.
+            self.shutdown(socket.SHUT_WR)
+            for _ in range(MOST_UNREAD):
+                if not self.recv(4096):
+                    break
+
+
 def machine_name() -> str:
     """Return this machine's short name, as its .local name begins."""
-    return socket.gethostname().partition(".")[0].lower() or "ringside"
+    short = socket.gethostname().partition(".")[0].lower()
+    # A certificate takes no other signs, and programs that announce the name leave them out too.
+    return re.sub(r"[^a-z0-9-]+", "-", short).strip("-")[:63] or "ringside"
 
 
 def own_addresses() -> list[str]:
@@ -86,8 +145,10 @@ def own_addresses() -> list[str]:
 
 def _every(seconds: float, act: Callable[[], None]) -> None:
     def run() -> None:
-        act()
-        _every(seconds, act)
+        try:
+            act()
+        finally:
+            _every(seconds, act)
 
     timer = threading.Timer(seconds, run)
     timer.daemon = True

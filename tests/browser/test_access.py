@@ -56,8 +56,13 @@ class Phone:
         )
         self.dogs = {row["values"]["name"]: row["id"] for row in self.store("byKind('dog')")}
 
+    def leave_desk(self) -> None:
+        if "/desk" in self.page.url:
+            self.start()
+
     def store(self, call: str, argument: Any = None) -> Any:
         """What a call of the app's own store gives; `it` stands for the argument."""
+        self.leave_desk()
         return self.page.evaluate(
             f"""async (it) => {{
               const main = document.querySelector("script[type=module]").src;
@@ -69,8 +74,7 @@ class Phone:
 
     def go(self, path: str) -> None:
         """Open a screen (anew, if it is open) and wait until it is shown."""
-        if "/desk" in self.page.url:
-            self.start()
+        self.leave_desk()
         self.page.evaluate(
             """async (path) => {
               const main = document.getElementById("main");
