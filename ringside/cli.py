@@ -22,6 +22,7 @@ from platformdirs import user_data_path
 
 from ringside import __version__
 from ringside.app import Settings, create_app
+from ringside.book import keeping
 from ringside.book.devices import OWNER, ROLES, Devices, Offer
 from ringside.book.store import FILE_NAME, Book, BookError
 from ringside.demo import BOOK_ID, fill
@@ -80,11 +81,32 @@ def _parser() -> argparse.ArgumentParser:
     pair.add_argument("--role", choices=ROLES, default=OWNER, help="default: %(default)s")
     pair.add_argument("--data", type=Path, default=own_book)
     pair.set_defaults(run=_pair)
+    _add_keeping(commands, own_book)
     check = commands.add_parser("check", help="check the knowledge files, and a book if named")
     check.add_argument("--data", type=Path, help="also open the book in this folder")
     check.add_argument("--all", action="store_true", help="name every old or undated text")
     check.set_defaults(run=_check)
     return parser
+
+
+def _add_keeping(
+    commands: argparse._SubParsersAction[argparse.ArgumentParser], own_book: Path
+) -> None:
+    backup = commands.add_parser("backup", help="copy the book, also while it is served")
+    backup.add_argument("file", type=Path, nargs="?", help="default: in copies/ beside the book")
+    backup.set_defaults(run=_backup)
+    restore = commands.add_parser("restore", help="put a copy in the book's place")
+    restore.add_argument("file", type=Path)
+    restore.set_defaults(run=_restore)
+    export = commands.add_parser("export", help="write everything as JSON, or records as CSV")
+    export.add_argument("target", type=Path, metavar="FILE.json|FOLDER")
+    export.add_argument("--csv", action="store_true", help="one CSV file a kind, in a folder")
+    export.set_defaults(run=_export)
+    take = commands.add_parser("import", help="take in an export, into an empty or the same book")
+    take.add_argument("file", type=Path, metavar="FILE.json")
+    take.set_defaults(run=_import)
+    for command in (backup, restore, export, take):
+        command.add_argument("--data", type=Path, default=own_book)
 
 
 def _serve(options: argparse.Namespace) -> int:
@@ -99,6 +121,7 @@ def _demo(options: argparse.Namespace) -> int:
                 tempfile.TemporaryDirectory(prefix="ringside-demo-", ignore_cleanup_errors=True)
             )
         )
+        stack.enter_context(keeping.serving(data))
         return _run(options, data, load(own=data / OWN_BREEDS), is_demo=True)
 
 
@@ -113,6 +136,39 @@ def _pair(options: argparse.Namespace) -> int:
         if not address:
             raise Trouble("This book was never served; start `ringside serve` first.")
         _show_offer(devices.offer(options.role, _now()), address)
+    return 0
+
+
+def _backup(options: argparse.Namespace) -> int:
+    copy = keeping.backup(options.data / FILE_NAME, options.file)
+    print(f"Copied and checked: {copy}")
+    return 0
+
+
+def _restore(options: argparse.Namespace) -> int:
+    done = keeping.restore(options.data / FILE_NAME, options.file)
+    print(f"Restored: {options.data / FILE_NAME}")
+    if done.aside:
+        print(f"The book before it is kept: {done.aside}")
+    if done.is_rebuilt:
+        print("Its records did not match its changes; they were made anew from them.")
+    if done.has_devices_of_copy:
+        print("Phones are let in as when the copy was made; look at the desk's list of devices.")
+    return 0
+
+
+def _export(options: argparse.Namespace) -> int:
+    path = options.data / FILE_NAME
+    if options.csv:
+        print(f"{keeping.export_csv(path, options.target)} records in {options.target}")
+    else:
+        print(f"{keeping.export(path, options.target)} changes in {options.target}")
+    return 0
+
+
+def _import(options: argparse.Namespace) -> int:
+    done = keeping.import_(options.data / FILE_NAME, options.file)
+    print(f"{done.new} changes taken in; the book had {done.known} of them already.")
     return 0
 
 
@@ -176,14 +232,21 @@ def _count_texts(what: str, by_body: Mapping[str, Sequence[str]], names: bool) -
 
 
 def _run(options: argparse.Namespace, data: Path, knowledge: Knowledge, is_demo: bool) -> int:
-    if not 0 < options.port < 65535:
-        raise Trouble("The port must be a number from 1 to 65534.")
+    if not 0 < options.port < 65536:
+        raise Trouble("The port must be a number from 1 to 65535.")
     _refuse_taken(options.port)
+    with contextlib.nullcontext() if is_demo else keeping.serving(data):
+        return _open_and_serve(options, data, knowledge, is_demo)
+
+
+def _open_and_serve(
+    options: argparse.Namespace, data: Path, knowledge: Knowledge, is_demo: bool
+) -> int:
     book = Book(data / FILE_NAME)
     if is_demo:
         _refuse_own(book)
         fill(book)
-    lan = Lan(data) if not is_demo and options.lan else None
+    lan = _lan(options, data) if not is_demo and options.lan else None
     settings = _settings(options, data, is_demo, lan)
     app = create_app(settings, book, knowledge)
     listen = "0.0.0.0" if lan else "127.0.0.1"
@@ -207,7 +270,8 @@ def _run(options: argparse.Namespace, data: Path, knowledge: Knowledge, is_demo:
     # This computer's browser need not trust the certificate; the link is for a phone then.
     if not options.no_browser and not lan:
         threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
-    _serve_until_stopped(server)
+    with contextlib.nullcontext() if is_demo else keeping.kept_daily(book.path):
+        _serve_until_stopped(server)
     return 0
 
 
@@ -229,9 +293,15 @@ def _settings(options: argparse.Namespace, data: Path, is_demo: bool, lan: Lan |
     return Settings(data, options.port, origin=origin, names=names, hops=options.hops)
 
 
+def _lan(options: argparse.Namespace, data: Path) -> Lan:
+    if options.port == 65535:
+        raise Trouble("--lan needs the next port as well; choose one below 65535.")
+    _refuse_taken(options.port + 1)
+    return Lan(data)
+
+
 def _serve_trust_page(lan: Lan, port: int) -> None:
     """Serve the way to trust us beside the app, and say where, with what a phone must compare."""
-    _refuse_taken(port + 1)
     server = lan.trust_server(port + 1, port)
     threading.Thread(target=server.start, daemon=True).start()
     print("Phones on this network first open one of these, and follow it:")

@@ -122,6 +122,7 @@ class Book:
         found = set(self.db.get_tables())
         if found:
             self._refuse_unknown(found)
+            self._migrate()
         # Only now: this is written into the file, which must not happen to another program's.
         self.db.pragma("journal_mode", "wal")
         if not found:
@@ -143,6 +144,13 @@ class Book:
             )
         if int(number) > FORMAT:
             raise BookError(f"{self.path} was written by a newer version; update Ringside first.")
+
+    def _migrate(self) -> None:
+        number = int(self._get("format") or FORMAT)
+        if number < FORMAT:
+            from ringside.book import keeping  # which needs this module, and is seldom needed
+
+            keeping.migrate(self.path, number)
 
     def _make(self) -> None:
         with self.db.bind_ctx(TABLES), self.writing():

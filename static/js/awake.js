@@ -29,5 +29,6 @@ async function hold() {
 }
 
 document.addEventListener("visibilitychange", () => {
-  if (wanted && !document.hidden) hold();
+  if (document.hidden) lock = null;
+  else if (wanted) hold();
 });

@@ -34,7 +34,8 @@ export const goInstead = (path) => location.replace(`#/${path}`);
 export async function start(loadRest) {
   rest = loadRest;
   addEventListener("hashchange", () => show());
-  WIDE.addEventListener("change", () => drawSide());
+  // The kennel is the side of a wide window, and the first screen of a narrow one.
+  WIDE.addEventListener("change", () => (path() ? drawSide() : show()));
   onChange(() => refresh());
   await show();
   await rest();

@@ -23,9 +23,10 @@ export const sourceWords = (source) => `${source.body}: ${edition(source)}`;
 /** The same for a heading: the body's short name where it has one. */
 export const shortSource = (source) => `${source.of ?? source.body}: ${edition(source)}`;
 
-function edition(source) {
-  const number = source.number && !source.title.includes(source.number) ? ` no. ${source.number}` : "";
-  return `${source.title}${number}${source.date ? `, ${source.date}` : ""}`;
+/** A text in words: title, number, date. A number may be words, such as "as amended to 2014". */
+export function edition({ title, number = "", date = "" }) {
+  const shown = /^\d+$/.test(number) ? `no. ${number}` : number;
+  return [title, title.includes(number) ? "" : shown, date].filter(Boolean).join(", ");
 }
 
 /** Where a line comes from: {name, words}. */

@@ -2,6 +2,7 @@
 
 import { sourcesBook } from "../cards.js";
 import { clone, fill, icon } from "../dom.js";
+import { edition } from "../words.js";
 
 const READ = { copy: "read in a copy", secondary: "read in a second-hand account", memory: "from memory" };
 
@@ -27,7 +28,7 @@ function grouped(all) {
 }
 
 function rowOf({ title, number, date, address, read, checked, note }) {
-  const words = [title, number && `no. ${number}`, date || "undated"].filter(Boolean).join(", ");
+  const words = edition({ title, number, date: date || "undated" });
   const more = [READ[read ?? "copy"], `looked at ${checked}`, note, address].filter(Boolean).join("; ");
   return fill(clone("source-row"), { words, more });
 }

@@ -1,0 +1,778 @@
+"""Keeping the book: copies of it, the way back from one, and all of it as JSON or CSV.
+
+Whatever is written here is first written whole to a draft, checked, and then renamed, so that a
+full disk or a kill at any moment leaves the file that was there, or the new one, never a part.
+
+`copies/` beside the book holds its copies. Those named `daily-<day>.db` are made and removed by
+the server; every other one is somebody's own and is never removed.
+"""
+
+from __future__ import annotations
+
+import csv
+import errno
+import hashlib
+import json
+import os
+import re
+import secrets
+import shutil
+import sqlite3
+import sys
+import threading
+import time
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import closing, contextmanager, suppress
+from dataclasses import dataclass
+from datetime import date, datetime
+from pathlib import Path
+from typing import Any
+
+from peewee import DatabaseError
+
+from ringside.book import changes as rules
+from ringside.book import clock, store
+from ringside.book.fields import UUID
+from ringside.book.models import FIELDS, KINDS
+from ringside.book.store import Book, BookError
+
+if sys.platform == "win32":
+    import msvcrt
+else:
+    import fcntl
+
+COPIES = "copies"
+LOCK = "in-use.lock"
+DAILY = re.compile(r"daily-[0-9]{8}\.db")
+MOST_DAILY = 14
+LOOK_EVERY = 600  # seconds
+STALE = 24 * 3600  # seconds after which nobody writes a draft any more
+MAGIC = b"SQLite format 3\0"
+SIDES = ("-wal", "-shm", "-journal")
+
+EXPORT_FORMAT = 1
+COLUMNS = (*rules.KEYS, "raw", "received")
+BATCH = 5000
+# What a spreadsheet takes for the start of a formula, in the wide forms of the signs too.
+FORMULA = tuple("=+-@＝＋－＠")
+
+# From each older format, the step to the next one, within a transaction that `migrate` holds.
+MIGRATIONS: dict[int, Callable[[sqlite3.Connection], None]] = {}
+
+
+class _Undo(Exception):
+    """Leaves a transaction without its changes."""
+
+
+@dataclass(frozen=True)
+class Facts:
+    """What a file says of the book in it."""
+
+    id: str
+    secret: str
+    format: int
+    newest: int
+
+
+@dataclass(frozen=True)
+class Restored:
+    """What became of a restore: where the book before it is now, and what to know of it."""
+
+    aside: Path | None
+    is_rebuilt: bool
+    has_devices_of_copy: bool
+
+
+@dataclass(frozen=True)
+class Imported:
+    """How many changes an import added, and how many the book had already."""
+
+    new: int
+    known: int
+
+
+# --- files
+
+
+@contextmanager
+def _told(what: str) -> Iterator[None]:
+    """Turn what the system or SQLite says into a sentence with what to do."""
+    try:
+        yield
+    except (OSError, sqlite3.Error, DatabaseError) as error:
+        reason = (error.strerror or str(error)) if isinstance(error, OSError) else str(error)
+        is_full = getattr(error, "errno", None) in (errno.ENOSPC, errno.EDQUOT)
+        advice = " Make room on the disk and try again." if is_full or "full" in reason else ""
+        raise BookError(
+            f"{what} did not work ({reason}); the book was left as it was.{advice}"
+        ) from error
+
+
+@contextmanager
+def _draft(target: Path) -> Iterator[Path]:
+    """Give a new private file beside `target`, which it becomes unless something goes wrong."""
+    draft = target.with_name(f".{target.name}.{secrets.token_hex(6)}.draft")
+    _clear_stale(target.parent)
+    try:
+        os.close(os.open(draft, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
+        yield draft
+        _sync(draft)
+        os.replace(draft, target)
+        _sync_folder(target.parent)
+    finally:
+        for end in ("", *SIDES):
+            with suppress(OSError):
+                Path(f"{draft}{end}").unlink()
+
+
+def _clear_stale(folder: Path) -> None:
+    """Remove what a killed process left half written."""
+    for draft in folder.glob(".*.draft*"):
+        with suppress(OSError):
+            if abs(time.time() - draft.stat().st_mtime) > STALE:
+                draft.unlink()
+
+
+def _sync(path: Path) -> None:
+    """Have the disk hold what was written."""
+    handle = os.open(path, os.O_RDWR)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def _sync_folder(folder: Path) -> None:
+    """Have the disk hold a new name, where that is possible; the rename is done either way."""
+    with suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+
+
+def _private_folder(folder: Path) -> None:
+    folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+
+
+def _free_name(folder: Path, stem: str) -> Path:
+    path, number = folder / f"{stem}.db", 1
+    while path.exists():
+        number += 1
+        path = folder / f"{stem}-{number}.db"
+    return path
+
+
+def _named_now(path: Path, more: str = "") -> Path:
+    """Return a free name in the copies of the book at `path`, by the present."""
+    folder = path.parent / COPIES
+    _private_folder(folder)
+    return _free_name(folder, f"book-{datetime.now():%Y%m%d-%H%M%S}{more}")
+
+
+# --- who uses the book
+
+
+@contextmanager
+def serving(data: Path) -> Iterator[None]:
+    """Show others that a server uses the book in `data`. Raises BookError if it is replaced now."""
+    with _locked(data, is_shared=True) as is_ours:
+        if not is_ours and os.name != "nt":  # Windows cannot tell a second server from a restore
+            raise BookError("This book is being restored or imported; start again afterwards.")
+        yield
+
+
+@contextmanager
+def _alone(data: Path) -> Iterator[None]:
+    with _locked(data, is_shared=False) as is_ours:
+        if not is_ours:
+            raise BookError(_stop(data))
+        yield
+
+
+def _stop(data: Path) -> str:
+    return f"The book in {data} is in use; stop `ringside serve` first, then try again."
+
+
+@contextmanager
+def _locked(data: Path, is_shared: bool) -> Iterator[bool]:
+    """Hold the lock of the folder; whether it is ours. Where there are no locks it always is."""
+    try:
+        _private_folder(data)
+        handle = os.open(data / LOCK, os.O_CREAT | os.O_RDWR, 0o600)
+    except OSError:  # the book itself will say what is wrong with the folder
+        yield True
+        return
+    try:
+        yield _try_lock(handle, is_shared)
+    finally:
+        os.close(handle)
+
+
+def _try_lock(handle: int, is_shared: bool) -> bool:
+    try:
+        if sys.platform == "win32":
+            msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)
+        else:
+            fcntl.flock(handle, (fcntl.LOCK_SH if is_shared else fcntl.LOCK_EX) | fcntl.LOCK_NB)
+    except OSError as error:
+        return error.errno not in (errno.EAGAIN, errno.EACCES, errno.EDEADLK)
+    return True
+
+
+# --- looking into a file
+
+
+def _open(path: Path, mode: str = "rw") -> closing[sqlite3.Connection]:
+    uri = f"{path.absolute().as_uri()}?mode={mode}"
+    return closing(sqlite3.connect(uri, uri=True, timeout=10, isolation_level=None))
+
+
+def _facts(db: sqlite3.Connection, path: Path) -> Facts:
+    """Return what the book says of itself. Raises BookError if it is none, or too new."""
+    tables = {name for (name,) in db.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
+    said: dict[str, str] = {}
+    if {"meta", "change"} <= tables:
+        with suppress(sqlite3.OperationalError):  # other columns: another program's
+            said = dict(db.execute("SELECT key, value FROM meta"))
+    number = str(said.get("format", ""))
+    if not (number.isascii() and number.isdecimal()) or not said.get("id"):
+        raise BookError(f"{path} is not a book of Ringside's; nothing was changed.")
+    if int(number) > store.FORMAT:
+        raise BookError(f"{path} was written by a newer version; update Ringside first.")
+    newest = db.execute("SELECT COALESCE(MAX(seq), 0) FROM change").fetchone()[0]
+    return Facts(str(said["id"]), str(said.get("secret", "")), int(number), newest)
+
+
+def _checked(draft: Path, named: Path) -> Facts:
+    """Return the facts of a whole file; `named` is what a person knows it by."""
+    broken = f"{named} is broken: {{}}. Nothing was changed; use another copy."
+    with draft.open("rb") as file:
+        if file.read(len(MAGIC)) != MAGIC:
+            raise BookError(f"{named} is not a book of Ringside's; nothing was changed.")
+    try:
+        with _open(draft) as db:
+            facts = _facts(db, named)
+            found = [row[0] for row in db.execute("PRAGMA integrity_check(3)")]
+    except sqlite3.DatabaseError as error:
+        if _is_for_want_of_room(error):
+            raise
+        raise BookError(broken.format(error)) from error
+    if found != ["ok"]:
+        raise BookError(broken.format("; ".join(map(str, found))))
+    return facts
+
+
+def _is_for_want_of_room(error: sqlite3.Error) -> bool:
+    name = getattr(error, "sqlite_errorname", "")
+    return name == "SQLITE_FULL" or name.startswith(("SQLITE_IOERR", "SQLITE_CANTOPEN"))
+
+
+def _rows(book: Book, sql: str, *values: Any) -> list[tuple[Any, ...]]:
+    found: list[tuple[Any, ...]]
+    found = book.db.execute_sql(sql, values).fetchall()  # type: ignore[no-untyped-call]
+    return found
+
+
+def _digest(book: Book) -> dict[str, str]:
+    """Return a hash of each kind's rows."""
+    found = {}
+    for kind, model in KINDS.items():
+        columns = ", ".join(f'"{name}"' for name in ("id", "cells", *FIELDS[kind]))
+        sql = f'SELECT {columns} FROM "{model._meta.table_name}" ORDER BY id'
+        summed = hashlib.sha256()
+        for row in book.db.execute_sql(sql):  # type: ignore[no-untyped-call]
+            summed.update(repr(row).encode(errors="replace"))
+        found[kind] = summed.hexdigest()
+    return found
+
+
+def _is_as_its_log(book: Book) -> bool:
+    """Whether projecting the log anew gives what stands there; changes nothing."""
+    before = _digest(book)
+    after: dict[str, str] = {}
+    with suppress(_Undo), book.writing():
+        book.rebuild()
+        after = _digest(book)
+        raise _Undo
+    return before == after
+
+
+@contextmanager
+def _opened(path: Path) -> Iterator[Book]:
+    book = Book(path)
+    try:
+        with book.session():
+            yield book
+    finally:
+        book.close()
+
+
+def _make_one_file(path: Path) -> None:
+    """Fold the write-ahead log into the book, so that it is one file."""
+    with _open(path) as db:
+        db.execute("PRAGMA journal_mode = delete").fetchone()
+
+
+def _need(path: Path) -> None:
+    if not path.is_file():
+        raise BookError(f"There is no book in {path.parent}; name the folder that holds one.")
+
+
+# --- copies
+
+
+def backup(path: Path, target: Path | None = None) -> Path:
+    """Copy the book at `path`, which may be in use, to `target` or its copies; where it went."""
+    _need(path)
+    with _told("The copy"):
+        target = target or _named_now(path)
+        if target.exists():
+            raise BookError(f"There is a file {target} already; choose another name.")
+        if DAILY.fullmatch(target.name) and target.parent.resolve() == _copies_of(path):
+            raise BookError(f"The server removes copies named like {target.name}; choose another.")
+        _copy(path, target)
+    return target
+
+
+def _copies_of(path: Path) -> Path:
+    return (path.parent / COPIES).resolve()
+
+
+def _copy(path: Path, target: Path) -> None:
+    """Copy the book and look at the copy: it opens, is whole, is the same, and fits its log."""
+    with _draft(target) as draft:
+        with _open(path) as source, closing(sqlite3.connect(draft)) as copy:
+            meant = _facts(source, path)
+            source.backup(copy)  # in one step: a picture of one moment, which holds up nobody
+        found = _checked(draft, target)
+        if (found.id, found.format) != (meant.id, meant.format) or found.newest < meant.newest:
+            raise BookError("The copy is not what was copied; try again, or check the disk.")
+        if found.format == store.FORMAT:
+            with _opened(draft) as book:
+                if not _is_as_its_log(book):
+                    raise BookError(
+                        "The book's records do not match its changes, so the copy was not kept. "
+                        "Use `ringside export` to save the changes themselves."
+                    )
+        _make_one_file(draft)
+
+
+def daily(path: Path, today: date) -> Path | None:
+    """Make today's copy unless there is one or nothing to copy; remove the oldest beyond 14."""
+    with _told("The daily copy"):
+        folder = path.parent / COPIES
+        _private_folder(folder)
+        target = folder / f"daily-{today:%Y%m%d}.db"
+        if target.exists():
+            return None
+        with _open(path) as db:
+            if not _facts(db, path).newest:
+                return None
+        _copy(path, target)
+        own = sorted(entry for entry in folder.iterdir() if DAILY.fullmatch(entry.name))
+        for old in own[:-MOST_DAILY]:
+            if old != target:  # a clock set back must not cost the newest one
+                old.unlink()
+    return target
+
+
+@contextmanager
+def kept_daily(path: Path) -> Iterator[None]:
+    """Have a thread make the daily copies of the book at `path`, the first one now."""
+    stop = threading.Event()
+
+    def keep() -> None:
+        while True:
+            try:
+                daily(path, date.today())
+            except BookError as error:
+                print(f"ringside: {error}", file=sys.stderr, flush=True)
+            if stop.wait(LOOK_EVERY):
+                return
+
+    thread = threading.Thread(target=keep, name="daily copies", daemon=True)
+    thread.start()
+    try:
+        yield
+    finally:
+        stop.set()
+        thread.join(10)
+
+
+# --- an older format
+
+
+def migrate(path: Path, from_format: int) -> None:
+    """Bring the book at `path` to the present format, all or nothing, after making a copy."""
+    steps = range(from_format, store.FORMAT)
+    if not all(step in MIGRATIONS for step in steps):
+        raise BookError(f"{path} is of format {from_format}, which this version cannot read.")
+    with _told("Bringing the book to the new format"):
+        _copy(path, _named_now(path, f"-before-format-{store.FORMAT}"))
+        with _open(path) as db:
+            db.execute("BEGIN IMMEDIATE")
+            # Another process may have been faster.
+            for step in range(_facts(db, path).format, store.FORMAT):
+                MIGRATIONS[step](db)
+                db.execute("UPDATE meta SET value = ? WHERE key = 'format'", (str(step + 1),))
+            db.execute("COMMIT")
+
+
+# --- the way back
+
+
+def restore(path: Path, copy: Path) -> Restored:
+    """Put the book in `copy` in the place of the one at `path`, which goes to its copies.
+
+    Phones stay let in or shut out as they are now, if it is the same book: an older list would
+    let a phone in again that was lost since.
+    """
+    if not copy.is_file():
+        raise BookError(f"There is no file {copy}.")
+    if path.exists() and path.samefile(copy):
+        raise BookError(f"{copy} is the book itself; name a copy of it.")
+    with _alone(path.parent), _told("The restore"), _draft(path) as draft:
+        _fetch(copy, draft)
+        facts = _checked(draft, copy)
+        is_whole = _settle(path)
+        is_rebuilt = has_taken = False
+        if facts.format == store.FORMAT:
+            with _opened(draft) as book:
+                is_rebuilt = not _is_as_its_log(book)
+                if is_rebuilt:
+                    book.rebuild()
+            has_taken = is_whole and _take_devices(path, draft, facts)
+        _make_one_file(draft)
+        aside = _set_aside(path)
+    return Restored(aside, is_rebuilt, not has_taken)
+
+
+def _fetch(copy: Path, draft: Path) -> None:
+    """Copy a file as it is; through SQLite if a part of it stands beside it."""
+    if Path(f"{copy}-wal").exists():
+        with _open(copy, "ro") as source, closing(sqlite3.connect(draft)) as target:
+            source.backup(target)
+    else:
+        shutil.copyfile(copy, draft)
+
+
+def _settle(path: Path) -> bool:
+    """Make the present book one file; whether it can be read. Raises BookError if it is in use."""
+    if not path.exists() or _would_lose_its_log(path):
+        return False
+    try:
+        with _open(path) as db:
+            db.execute("PRAGMA busy_timeout = 500")
+            _facts(db, path)
+            db.execute("PRAGMA journal_mode = delete").fetchone()
+    except sqlite3.OperationalError as error:
+        if "locked" in str(error) or "busy" in str(error):
+            raise BookError(_stop(path.parent)) from error
+        if _is_for_want_of_room(error):
+            raise
+        return False
+    except (BookError, sqlite3.DatabaseError):  # it may well be broken: why else restore
+        return False
+    return True
+
+
+def _would_lose_its_log(path: Path) -> bool:
+    """Whether SQLite would remove what stands beside a book whose start is broken."""
+    with path.open("rb") as file:
+        head = file.read(20)
+    is_logged = head[18:] == b"\x02\x02"
+    return head[:16] != MAGIC or (not is_logged and Path(f"{path}-wal").exists())
+
+
+def _take_devices(path: Path, draft: Path, facts: Facts) -> bool:
+    """Let the draft have the present book's devices; whether the two are the same book."""
+    with _open(path) as present, _open(draft) as db:
+        here = _facts(present, path)
+        if (here.id, here.secret, here.format) != (facts.id, facts.secret, facts.format):
+            return False
+        columns = [row[1] for row in present.execute("PRAGMA table_info(device)")]
+        if not columns or columns != [row[1] for row in db.execute("PRAGMA table_info(device)")]:
+            return False
+        rows = present.execute("SELECT * FROM device").fetchall()
+        marks = ", ".join("?" * len(columns))
+        db.execute("BEGIN IMMEDIATE")
+        db.execute("DELETE FROM device")
+        db.executemany(f"INSERT INTO device VALUES ({marks})", rows)
+        db.execute("DELETE FROM code")
+        db.execute("COMMIT")
+    return True
+
+
+def _set_aside(path: Path) -> Path | None:
+    """Keep the present book among its copies. It also stays in place until the draft is renamed.
+
+    What SQLite wrote beside a broken book goes before: it must never meet the restored one.
+    """
+    beside = [end for end in SIDES if Path(f"{path}{end}").exists()]
+    if not path.exists() and not beside:
+        return None
+    aside = _named_now(path, "-before-restore")
+    if path.exists():
+        # A second link to the file would do, were it not for a kill just after it: then what is
+        # taken for a copy would change with the book.
+        with _draft(aside) as draft:
+            shutil.copyfile(path, draft)
+    for end in beside:
+        os.replace(f"{path}{end}", f"{aside}{end}")
+    _sync_folder(aside.parent)
+    return aside
+
+
+# --- out and in again
+
+
+def export(path: Path, target: Path) -> int:
+    """Write every change of the log to `target` as JSON; how many. Secrets and phones stay here."""
+    _need(path)
+    with _told("The export"):
+        if target.exists():
+            raise BookError(f"There is a file {target} already; choose another name.")
+        with (
+            _opened(path) as book,
+            _draft(target) as draft,
+            draft.open("w", encoding="utf-8", newline="\n") as file,
+            book.db.atomic(),  # one moment for all that is read
+        ):
+            columns = ", ".join(COLUMNS)
+            log = book.db.execute_sql(  # type: ignore[no-untyped-call]
+                f"SELECT {columns} FROM change ORDER BY seq"
+            )
+            desk = _rows(book, "SELECT value FROM meta WHERE key = 'desk'")
+            head = {
+                "ringside": "export",
+                "format": EXPORT_FORMAT,
+                "book": book.id,
+                "desk": desk[0][0] if desk else "",
+                "contested": [
+                    dict(zip(("id", "content", "received"), row, strict=True))
+                    for row in _rows(
+                        book, "SELECT id, content, received FROM contested ORDER BY key"
+                    )
+                ],
+            }
+            file.write(f'{rules.as_text(head)[:-1]},"changes":[')
+            number = 0
+            for row in log:
+                change = dict(zip(COLUMNS, row, strict=True))
+                change["value"] = json.loads(change["value"])
+                file.write(f"{',' if number else ''}\n{rules.as_text(change)}")
+                number += 1
+            file.write("\n]}\n")
+    return number
+
+
+def export_csv(path: Path, folder: Path) -> int:
+    """Write the records to `folder`, one CSV file a kind; how many records."""
+    _need(path)
+    number = 0
+    with _told("The export"), _opened(path) as book:
+        if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+            raise BookError(f"{folder} is not an empty folder; choose another name.")
+        draft = folder.with_name(f".{folder.name}.{secrets.token_hex(6)}.draft")
+        try:
+            draft.mkdir(mode=0o700, parents=True)
+            with book.db.atomic():
+                for kind in KINDS:
+                    number += _write_kind(book, kind, draft / f"{kind}.csv")
+            if folder.exists():
+                folder.rmdir()
+            os.replace(draft, folder)
+        finally:
+            shutil.rmtree(draft, ignore_errors=True)
+    return number
+
+
+def _write_kind(book: Book, kind: str, path: Path) -> int:
+    names = [name for name in FIELDS[kind] if name != "deleted"]
+    records = book.records(kind)
+    handle = os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600)
+    # With the mark by which spreadsheets know UTF-8.
+    with open(handle, "w", encoding="utf-8-sig", newline="") as file:
+        writer = csv.writer(file)
+        writer.writerow(["id", *names])
+        for key, values in sorted(records.items()):
+            writer.writerow([key, *(_cell(values.get(name)) for name in names)])
+    return len(records)
+
+
+def _cell(value: Any) -> Any:
+    """Return a value that no spreadsheet takes for a formula; an apostrophe leads it then."""
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, list):
+        value = "; ".join(map(str, value))
+    if isinstance(value, str) and (
+        value[:1] in ("\t", "\r", "\n") or value.lstrip().startswith(FORMULA)
+    ):
+        return f"'{value}"
+    return value
+
+
+def import_(path: Path, source: Path) -> Imported:
+    """Take in what `export` wrote, into an empty book or the same one. All of it, or nothing."""
+    with _told("The import"):
+        data = _read(source)
+        with _alone(path.parent), _opened(path) as book, book.writing():
+            if book.id != data["book"]:
+                if book.newest() or book.contested():
+                    raise BookError(
+                        f"{source} is of another book than the one in {path.parent}, which was "
+                        "left as it was. Name an empty folder with --data."
+                    )
+                book.rename(data["book"])
+            found = _take(book, data["changes"], source)
+            _take_apart(book, data)
+    return found
+
+
+def _read(source: Path) -> dict[str, Any]:
+    """Return an export whose form is right."""
+    foreign = f"{source} is not an export of Ringside's; nothing was changed."
+    try:
+        data = json.loads(source.read_text(encoding="utf-8"))
+    except (ValueError, RecursionError) as error:
+        raise BookError(f"{source} is not whole JSON ({error}); nothing was changed.") from error
+    if not isinstance(data, dict) or data.get("ringside") != "export":
+        raise BookError(foreign)
+    number = data.get("format")
+    if type(number) is not int:
+        raise BookError(foreign)
+    if number > EXPORT_FORMAT:
+        raise BookError(f"{source} was written by a newer version; update Ringside first.")
+    changes, contested, desk = data.get("changes"), data.get("contested"), data.get("desk")
+    if not isinstance(changes, list) or not isinstance(contested, list):
+        raise BookError(foreign)
+    is_formed = (
+        all(isinstance(text, str) for text in (data.get("book"), desk))
+        and UUID.fullmatch(data["book"])
+        and (not desk or UUID.fullmatch(desk))
+        and all(_is_contested(one) for one in contested)
+    )
+    if not is_formed:
+        raise BookError(foreign)
+    ids: set[str] = set()
+    for place, change in enumerate(changes, 1):
+        problem = _form_problem(change)
+        if not problem and change["id"] in ids:
+            problem = "Another one before it has its id."
+        if problem:
+            raise BookError(f"{source}, change {place}: {problem} Nothing was changed.")
+        ids.add(change["id"])
+    return data
+
+
+def _is_contested(one: Any) -> bool:
+    return (
+        isinstance(one, dict)
+        and one.keys() == {"id", "content", "received"}
+        and isinstance(one["id"], str)
+        and isinstance(one["content"], str)
+        and _is_moment(one["received"])
+        and _holds_change(one["content"])
+    )
+
+
+def _holds_change(text: str) -> bool:
+    try:
+        return rules.form_problem(json.loads(text)) is None
+    except (ValueError, RecursionError):
+        return False
+
+
+def _is_moment(value: Any) -> bool:
+    return type(value) is int and 0 <= value <= clock.LAST_MS
+
+
+def _form_problem(change: Any) -> str | None:
+    if not isinstance(change, dict) or change.keys() != set(COLUMNS):
+        return f"It must have exactly the keys {', '.join(COLUMNS)}."
+    problem = rules.form_problem(_as_sent(change))
+    if problem:
+        return problem
+    raw = change["raw"]
+    if not isinstance(raw, str) or not clock.STAMP.fullmatch(raw):
+        return "Its raw stamp is malformed."
+    return None if _is_moment(change["received"]) else "Its moment of arrival is malformed."
+
+
+def _as_sent(change: dict[str, Any]) -> dict[str, Any]:
+    return {key: change[key] for key in rules.KEYS}
+
+
+def _take(book: Book, changes: list[dict[str, Any]], source: Path) -> Imported:
+    known = 0
+    new: list[dict[str, Any]] = []
+    for batch in _parted(changes, BATCH):
+        sql = (
+            "SELECT id, kind, record, field, value, device FROM change "
+            "WHERE id IN (SELECT value FROM json_each(?))"
+        )
+        ids = json.dumps([change["id"] for change in batch])
+        there = {row[0]: row[1:] for row in _rows(book, sql, ids)}
+        for change in batch:
+            content = there.get(change["id"])
+            if content is None:
+                new.append(change)
+                continue
+            known += 1
+            text = rules.as_text(change["value"])
+            about = (change["kind"], change["record"], change["field"], text, change["device"])
+            if content != about:
+                raise BookError(
+                    f"{source} has another change under the id {change['id']} than the book; "
+                    "nothing was changed."
+                )
+    for run in _runs(new):
+        # By their stamps as the book gave them, at a time when none of them leads.
+        now = clock.ms(run[-1]["stamp"])
+        receipt = book.append([_as_sent(change) for change in run], now)
+        for key, reason in receipt.refused.items():
+            raise BookError(f"{source}, change {key}: {reason} Nothing was changed.")
+        if receipt.restamped:
+            raise BookError(f"{source} holds stamps out of order; nothing was changed.")
+    connection = book.db.connection()  # type: ignore[no-untyped-call]
+    connection.executemany(
+        "UPDATE change SET raw = ?, received = ? WHERE id = ?",
+        [(change["raw"], change["received"], change["id"]) for change in new],
+    )
+    return Imported(len(new), known)
+
+
+def _parted(changes: list[dict[str, Any]], most: int) -> Iterator[list[dict[str, Any]]]:
+    for start in range(0, len(changes), most):
+        yield changes[start : start + most]
+
+
+def _runs(changes: Iterable[dict[str, Any]]) -> Iterator[list[dict[str, Any]]]:
+    """Part the changes where a stamp goes back: a batch is numbered in the order of its stamps."""
+    run: list[dict[str, Any]] = []
+    for change in changes:
+        if run and (change["stamp"] < run[-1]["stamp"] or len(run) == BATCH):
+            yield run
+            run = []
+        run.append(change)
+    if run:
+        yield run
+
+
+def _take_apart(book: Book, data: dict[str, Any]) -> None:
+    """Take in what was kept apart, and who the desk was, unless the book knows."""
+    there = set(_rows(book, "SELECT id, content FROM contested"))
+    for one in data["contested"]:
+        if (one["id"], one["content"]) not in there:
+            _rows(
+                book,
+                "INSERT INTO contested (id, content, received) VALUES (?, ?, ?)",
+                one["id"], one["content"], one["received"],
+            )  # fmt: skip
+    if data["desk"] and not _rows(book, "SELECT value FROM meta WHERE key = 'desk'"):
+        _rows(book, "INSERT INTO meta (key, value) VALUES ('desk', ?)", data["desk"])
