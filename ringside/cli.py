@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import contextlib
+import re
 import signal
 import socket
 import sys
@@ -14,7 +15,6 @@ import webbrowser
 from collections.abc import Mapping, Sequence
 from datetime import date
 from pathlib import Path
-from urllib.parse import urlsplit
 
 import segno
 from cheroot.wsgi import Server
@@ -35,6 +35,9 @@ from ringside.web.library import OWN_BREEDS
 # The demo has a port of its own: a browser keeps its data by address, and the two must not mix.
 SERVE_PORT = 8470
 DEMO_PORT = 8471
+
+
+PUBLIC = re.compile(r"https://(?P<name>[a-z0-9]([a-z0-9.-]*[a-z0-9])?)(?P<port>:[0-9]{1,5})?/?")
 
 
 class Trouble(Exception):
@@ -280,17 +283,22 @@ def _settings(options: argparse.Namespace, data: Path, is_demo: bool, lan: Lan |
     if lan:
         links = lan.links(options.port)
         return Settings(data, options.port, origin=links[0], names=lan.hosts(options.port))
-    public = None if is_demo else options.behind_proxy
-    if not public:
+    if is_demo or options.behind_proxy is None:
         return Settings(data, options.port, is_open=is_demo)
-    parts = urlsplit(public)
-    if parts.scheme != "https" or not parts.netloc or parts.path not in ("", "/"):
-        raise Trouble("Name the public address as https://ring.example, without a path.")
     if options.hops < 1:
         raise Trouble("--hops is the number of proxies before this server: 1 or more.")
-    origin = f"https://{parts.netloc}/"
-    names = frozenset({parts.netloc.lower()})
-    return Settings(data, options.port, origin=origin, names=names, hops=options.hops)
+    name = _public_name(options.behind_proxy)
+    return Settings(
+        data, options.port, origin=f"https://{name}/", names=frozenset({name}), hops=options.hops
+    )
+
+
+def _public_name(address: str) -> str:
+    """Return the name (with port, if it is not the usual one) that browsers will call us by."""
+    found = PUBLIC.fullmatch(address.lower())
+    if found is None:
+        raise Trouble("Name the public address as https://ring.example, without a path.")
+    return found["name"] + (found["port"] if found["port"] not in (None, ":443") else "")
 
 
 def _lan(options: argparse.Namespace, data: Path) -> Lan:

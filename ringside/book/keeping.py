@@ -43,6 +43,7 @@ else:
 
 COPIES = "copies"
 LOCK = "in-use.lock"
+DRAFT = ".ringside-draft"
 DAILY = re.compile(r"daily-[0-9]{8}\.db")
 MOST_DAILY = 14
 LOOK_EVERY = 600  # seconds
@@ -111,7 +112,7 @@ def _told(what: str) -> Iterator[None]:
 @contextmanager
 def _draft(target: Path) -> Iterator[Path]:
     """Give a new private file beside `target`, which it becomes unless something goes wrong."""
-    draft = target.with_name(f".{target.name}.{secrets.token_hex(6)}.draft")
+    draft = _draft_name(target)
     _clear_stale(target.parent)
     try:
         os.close(os.open(draft, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
@@ -125,9 +126,13 @@ def _draft(target: Path) -> Iterator[Path]:
                 Path(f"{draft}{end}").unlink()
 
 
+def _draft_name(target: Path) -> Path:
+    return target.with_name(f".{target.name}.{secrets.token_hex(6)}{DRAFT}")
+
+
 def _clear_stale(folder: Path) -> None:
     """Remove what a killed process left half written."""
-    for draft in folder.glob(".*.draft*"):
+    for draft in folder.glob(f".*{DRAFT}*"):
         with suppress(OSError):
             if abs(time.time() - draft.stat().st_mtime) > STALE:
                 draft.unlink()
@@ -363,13 +368,13 @@ def daily(path: Path, today: date) -> Path | None:
     """Make today's copy unless there is one or nothing to copy; remove the oldest beyond 14."""
     with _told("The daily copy"):
         folder = path.parent / COPIES
-        _private_folder(folder)
         target = folder / f"daily-{today:%Y%m%d}.db"
         if target.exists():
             return None
         with _open(path) as db:
             if not _facts(db, path).newest:
                 return None
+        _private_folder(folder)
         _copy(path, target)
         own = sorted(entry for entry in folder.iterdir() if DAILY.fullmatch(entry.name))
         for old in own[:-MOST_DAILY]:
@@ -575,7 +580,7 @@ def export_csv(path: Path, folder: Path) -> int:
     with _told("The export"), _opened(path) as book:
         if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
             raise BookError(f"{folder} is not an empty folder; choose another name.")
-        draft = folder.with_name(f".{folder.name}.{secrets.token_hex(6)}.draft")
+        draft = _draft_name(folder)
         try:
             draft.mkdir(mode=0o700, parents=True)
             with book.db.atomic():

@@ -273,7 +273,9 @@ class Phone:
         self.touch(self.role(role))
 
     def touch(self, target: Any) -> None:
-        box = target.bounding_box()
+        # The card may be drawn anew between finding the control and measuring it.
+        expect(target).to_be_visible()
+        box = target.bounding_box() or target.bounding_box()
         self.page.touchscreen.tap(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
 
     def measure(self) -> Data:

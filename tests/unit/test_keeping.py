@@ -6,6 +6,7 @@ import csv
 import errno
 import json
 import os
+import random
 import shutil
 import signal
 import sqlite3
@@ -128,6 +129,7 @@ posix = pytest.mark.skipif(os.name == "nt", reason="Windows has other permission
 def test_a_backup_is_the_same_book_in_one_private_file(path: Path) -> None:
     before = everything(path)
     copy = keeping.backup(path)
+    assert copy.read_bytes()[18:20] == b"\1\1", "it can be read where nothing can be written"
     assert copy.parent == path.parent / "copies"
     assert keeping.re.fullmatch(r"book-\d{8}-\d{6}\.db", copy.name)
     assert everything(copy) == everything(path) == before
@@ -365,6 +367,21 @@ def spoil_the_start(file: Path) -> None:
     file.write_bytes(whole[:16] + b"\xff" * 5000 + whole[5016:])
 
 
+def spoil_an_index(file: Path) -> None:
+    """All records and changes can be read; only the check of every page tells."""
+    with closing(sqlite3.connect(file)) as db:
+        where = "WHERE tbl_name = 'contested' AND type = 'index'"
+        (index,) = db.execute(f"SELECT * FROM sqlite_master {where}").fetchall()
+        db.execute("PRAGMA writable_schema = on")
+        db.execute(f"DELETE FROM sqlite_master {where}")
+        db.commit()
+    with closing(sqlite3.connect(file)) as db:
+        db.execute("UPDATE contested SET id = 'other'")
+        db.execute("PRAGMA writable_schema = on")
+        db.execute("INSERT INTO sqlite_master VALUES (?, ?, ?, ?, ?)", index)
+        db.commit()
+
+
 BAD = {
     make_newer: "newer version; update",
     make_foreign: "not a book of Ringside's",
@@ -372,6 +389,7 @@ BAD = {
     make_text: "not a book of Ringside's",
     cut_short: "is broken",
     spoil_the_end: "is broken",
+    spoil_an_index: "is broken.*index",
     spoil_the_start: "is broken|not a book",
 }
 
@@ -424,16 +442,17 @@ def test_a_copy_whose_records_do_not_match_its_changes_is_made_anew(path: Path) 
     assert everything(path) == before
 
 
+@pytest.mark.parametrize("broken", [b"broken" * 1000, b"broken" * 3 + b"\2\2" + b"broken" * 900])
 @pytest.mark.parametrize("end", ["", "-wal"])
-def test_a_broken_book_can_be_replaced(path: Path, end: str) -> None:
+def test_a_broken_book_can_be_replaced(path: Path, end: str, broken: bytes) -> None:
     """It and what stands beside it go to the copies; nothing of it meets the restored book."""
     copy = keeping.backup(path)
     wanted = everything(copy)
-    path.write_bytes(b"broken" * 1000)
-    Path(f"{path}{end}").write_bytes(b"broken" * 1000)
+    path.write_bytes(broken)
+    Path(f"{path}{end}").write_bytes(broken)
     done = keeping.restore(path, copy)
     assert done.aside
-    assert done.aside.read_bytes() == b"broken" * 1000
+    assert done.aside.read_bytes() == broken
     assert not Path(f"{path}-wal").exists()
     assert Path(f"{done.aside}{end}").exists()
     assert done.has_devices_of_copy
@@ -550,12 +569,17 @@ def test_a_restore_killed_midway(path: Path, step: str, is_after: bool) -> None:
     done = subprocess.run([sys.executable, "-c", KILLED, *given], cwd=ROOT, check=False)
     assert done.returncode == -signal.SIGKILL
     assert everything(path) == before
-    for draft in path.parent.rglob(".*.draft*"):
+    drafts = list(path.parent.rglob(f".*{keeping.DRAFT}*"))
+    foreign = path.parent / ".somebody's.draft"
+    foreign.touch()
+    for draft in (*drafts, foreign):
         os.utime(draft, (1, 1))
     keeping.restore(path, copy)
     assert everything(path) == wanted
     keeping.backup(path)
-    assert no_drafts(path.parent)
+    assert drafts
+    assert not any(draft.exists() for draft in drafts)
+    assert foreign.exists()
 
 
 def test_a_restore_waits_for_the_server_to_stop(path: Path) -> None:
@@ -662,7 +686,7 @@ def test_an_empty_book_is_not_copied(tmp_path: Path) -> None:
     book = Book(tmp_path / FILE_NAME)
     book.close()
     assert keeping.daily(book.path, TODAY) is None
-    assert files(tmp_path) == {FILE_NAME}
+    assert list(tmp_path.iterdir()) == [book.path]
 
 
 def test_a_thread_keeps_the_copies(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -798,6 +822,36 @@ def test_an_export_taken_into_an_empty_book_gives_the_same_book(path: Path, tmp_
     assert again.read_bytes() == target.read_bytes()
     if os.name != "nt":
         assert (mode(target), mode(new)) == (0o600, 0o600)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_any_history_comes_back_from_its_export(seed: int, tmp_path: Path) -> None:
+    """Clocks that lead by days, texts built on texts, batches in any order, answers lost."""
+    chance = random.Random(seed)
+    book = Book(tmp_path / FILE_NAME)
+    records = [str(uuid6.uuid7()) for _ in range(3)]
+    made: list[Change] = []
+    for number in range(80):
+        device = chance.choice([PHONE, OTHER, LOST])
+        built_on = chance.choice(made)["stamp"] if made and chance.random() < 0.6 else ""
+        at = NOW + number * 1000 + {PHONE: 0, OTHER: 5 * 60_000, LOST: 3 * DAY}[device]
+        text = {"kind": "note", "field": "text"} if chance.random() < 0.7 else {}
+        record = chance.choice(records)
+        made.append(change(f"{number}", at, device=device, base=built_on, record=record, **text))
+    waiting = made[:]
+    with book.session():
+        for number in range(200):
+            batch = chance.sample(waiting, min(len(waiting), chance.randrange(1, 9)))
+            receipt = book.append(batch, NOW + number * chance.choice([1, 1000, -1000]))
+            done = {*receipt.taken, *receipt.refused} if chance.random() < 0.8 else ()
+            waiting = [one for one in waiting if one["id"] not in done]
+    book.close()
+    target = tmp_path / "all.json"
+    keeping.export(book.path, target)
+    new = tmp_path / "new" / FILE_NAME
+    assert keeping.import_(new, target).new > 20
+    assert everything(new) == everything(book.path)
+    assert any(row[6] != row[7] for row in log(new))
 
 
 def test_taken_in_again_nothing_is_doubled(path: Path, tmp_path: Path) -> None:
