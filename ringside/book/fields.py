@@ -50,10 +50,8 @@ class RecordField(Field):
         return value
 
 
-class Words(RecordField, TextField):
-    """A short line: at most `most` characters, no line breaks."""
-
-    kind = "words"
+class LimitedField(RecordField):
+    """A field with one upper limit, `most`."""
 
     def __init__(self, most: int, required: bool = False) -> None:
         """Take the limit."""
@@ -63,6 +61,12 @@ class Words(RecordField, TextField):
     def declare(self) -> dict[str, Any]:
         """Add the limit."""
         return {**super().declare(), "most": self.most}
+
+
+class Words(LimitedField, TextField):
+    """A short line: at most `most` characters, no line breaks."""
+
+    kind = "words"
 
     def _problem(self, value: Any) -> str | None:
         if not isinstance(value, str):
@@ -156,19 +160,10 @@ class Flag(RecordField, BooleanField):
         return None if isinstance(value, bool) else "must be true or false"
 
 
-class Number(RecordField, FloatField):
+class Number(LimitedField, FloatField):
     """A number from 0 to `most`, in the unit that stands beside it in the record."""
 
     kind = "number"
-
-    def __init__(self, most: int, required: bool = False) -> None:
-        """Take the greatest value that can be meant."""
-        self.most = most
-        super().__init__(required=required)
-
-    def declare(self) -> dict[str, Any]:
-        """Add the limit."""
-        return {**super().declare(), "most": self.most}
 
     def _problem(self, value: Any) -> str | None:
         if isinstance(value, bool) or not isinstance(value, int | float):

@@ -14,8 +14,7 @@ from flask.typing import ResponseReturnValue
 from flask_wtf import FlaskForm
 from flask_wtf.csrf import generate_csrf
 from markupsafe import Markup
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
-from pydantic_core import PydanticCustomError
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
 from wtforms import HiddenField, StringField  # type: ignore[import-untyped]
 from wtforms.validators import AnyOf, InputRequired, Length, Regexp  # type: ignore[import-untyped]
 
@@ -32,6 +31,7 @@ from ringside.book.devices import (
 from ringside.book.fields import UUID
 from ringside.book.store import Book
 from ringside.web.library import Library
+from ringside.web.shapes import DeviceId
 
 # What anybody may ask for. The sync looks at the token itself; all else is an owner's alone.
 PUBLIC = {"healthz", "pairing.who", "pairing.pair", "sync.sync"}
@@ -127,15 +127,8 @@ class PairRequest(BaseModel):
     model_config = ConfigDict(extra="ignore")
 
     code: str = Field(min_length=1, max_length=80)
-    device: str
+    device: DeviceId
     name: str = Field(default="", max_length=200)
-
-    @field_validator("device")
-    @classmethod
-    def _is_an_id(cls, device: str) -> str:
-        if not UUID.fullmatch(device):
-            raise PydanticCustomError("id", "Input should be a UUID in lower case")
-        return device
 
 
 class OfferForm(FlaskForm):  # type: ignore[misc]

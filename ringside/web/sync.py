@@ -8,14 +8,13 @@ from collections.abc import Callable
 from typing import Any
 
 from flask import Blueprint, Response, request
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
-from pydantic_core import PydanticCustomError
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from ringside import __version__
-from ringside.book.fields import UUID
 from ringside.book.packs import PackShelf
 from ringside.book.store import PAGE, Book
 from ringside.web.pairing import WORDS, Door, Visitor
+from ringside.web.shapes import DeviceId
 
 # What this server speaks. An app of another number may always push, and is told to renew itself.
 PROTOCOL = 1
@@ -27,19 +26,12 @@ class SyncRequest(BaseModel):
     model_config = ConfigDict(extra="ignore")
 
     protocol: int = PROTOCOL
-    device: str
+    device: DeviceId
     book: str = Field(default="", max_length=64)
     cursor: str = Field(default="", max_length=128)
     changes: list[Any] = Field(default_factory=list, max_length=20_000)
     packs: str | dict[str, str] | None = None
     most: int = Field(default=PAGE, ge=1, le=2_000)
-
-    @field_validator("device")
-    @classmethod
-    def _is_an_id(cls, device: str) -> str:
-        if not UUID.fullmatch(device):
-            raise PydanticCustomError("id", "Input should be a UUID in lower case")
-        return device
 
 
 def make_sync(door: Door, shelf: Callable[[], PackShelf]) -> Blueprint:
