@@ -17,7 +17,6 @@ from typing import TYPE_CHECKING, Any
 from peewee import (
     BigIntegerField,
     BooleanField,
-    DatabaseError,
     IntegerField,
     Model,
     TextField,
@@ -167,9 +166,7 @@ class Devices:
         return hmac.new(self._secret, message, hashlib.sha256).hexdigest()
 
     def _row(self, sql: str, *values: Any) -> tuple[Any, ...] | None:
-        found: tuple[Any, ...] | None
-        found = self.book.db.execute_sql(sql, values).fetchone()  # type: ignore[no-untyped-call]
-        return found
+        return next(iter(self.book.rows(sql, *values)), None)
 
     # --- codes
 
@@ -280,7 +277,7 @@ class Devices:
         row = self._row("SELECT seen FROM device WHERE id = ?", device)
         if row and now - row[0] >= SEEN_EVERY:
             # A full disk is no reason to turn a reader away.
-            with suppress(DatabaseError), self.book.writing():
+            with suppress(*self.book.database.errors), self.book.writing():
                 Device.update(seen=now).where(Device.id == device).execute(self.book.db)
 
     # --- the list

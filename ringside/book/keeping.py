@@ -4,7 +4,9 @@ Whatever is written here is first written whole to a draft, checked, and then re
 full disk or a kill at any moment leaves the file that was there, or the new one, never a part.
 
 `copies/` beside the book holds its copies. Those named `daily-<day>.db` are made and removed by
-the server; every other one is somebody's own and is never removed.
+the server; every other one is somebody's own and is never removed. A copy is always an SQLite file,
+whichever database the book is in, so that it can be put into the other kind too. Where functions
+take a `path` and a `database`, they are those of `Book`.
 """
 
 from __future__ import annotations
@@ -22,18 +24,20 @@ import sys
 import threading
 import time
 from collections.abc import Callable, Iterable, Iterator
-from contextlib import closing, contextmanager, suppress
+from contextlib import closing, contextmanager, nullcontext, suppress
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
-from peewee import DatabaseError
+from peewee import BooleanField, DatabaseError, Model
 
 from ringside.book import changes as rules
-from ringside.book import clock, store
+from ringside.book import clock, devices, store
+from ringside.book.databases import Postgres
 from ringside.book.fields import UUID
-from ringside.book.models import FIELDS, KINDS
+from ringside.book.models import FIELDS, KINDS, TABLES
+from ringside.book.sheets import guarded
 from ringside.book.store import Book, BookError
 
 if sys.platform == "win32":
@@ -54,11 +58,10 @@ SIDES = ("-wal", "-shm", "-journal")
 EXPORT_FORMAT = 1
 COLUMNS = (*rules.KEYS, "raw", "received")
 BATCH = 5000
-# What a spreadsheet takes for the start of a formula, in the wide forms of the signs too.
-FORMULA = tuple("=+-@＝＋－＠")
 
 # From each older format, the step to the next one, within a transaction that `migrate` holds.
-MIGRATIONS: dict[int, Callable[[sqlite3.Connection], None]] = {}
+# It is given a connection, whose `execute` both databases have.
+MIGRATIONS: dict[int, Callable[[Any], None]] = {}
 
 
 class _Undo(Exception):
@@ -96,11 +99,12 @@ class Imported:
 
 
 @contextmanager
-def _told(what: str) -> Iterator[None]:
-    """Turn what the system or SQLite says into a sentence with what to do."""
+def _told(what: str, *more: type[Exception]) -> Iterator[None]:
+    """Turn what the system or the database says into a sentence with what to do."""
+    expected: tuple[type[Exception], ...] = (OSError, sqlite3.Error, DatabaseError, *more)
     try:
         yield
-    except (OSError, sqlite3.Error, DatabaseError) as error:
+    except expected as error:
         reason = (error.strerror or str(error)) if isinstance(error, OSError) else str(error)
         is_full = getattr(error, "errno", None) in (errno.ENOSPC, errno.EDQUOT)
         advice = " Make room on the disk and try again." if is_full or "full" in reason else ""
@@ -112,14 +116,21 @@ def _told(what: str) -> Iterator[None]:
 @contextmanager
 def _draft(target: Path) -> Iterator[Path]:
     """Give a new private file beside `target`, which it becomes unless something goes wrong."""
-    draft = _draft_name(target)
     _clear_stale(target.parent)
-    try:
-        os.close(os.open(draft, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
+    with _scratch(target) as draft:
         yield draft
         _sync(draft)
         os.replace(draft, target)
         _sync_folder(target.parent)
+
+
+@contextmanager
+def _scratch(path: Path) -> Iterator[Path]:
+    """Give a new private file beside `path`, which is gone afterwards."""
+    draft = _draft_name(path)
+    try:
+        os.close(os.open(draft, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
+        yield draft
     finally:
         for end in ("", *SIDES):
             with suppress(OSError):
@@ -180,17 +191,18 @@ def _named_now(path: Path, more: str = "") -> Path:
 
 
 @contextmanager
-def serving(data: Path) -> Iterator[None]:
-    """Show others that a server uses the book in `data`. Raises BookError if it is replaced now."""
-    with _locked(data, is_shared=True) as is_ours:
-        if not is_ours and os.name != "nt":  # Windows cannot tell a second server from a restore
+def serving(data: Path, database: str = "") -> Iterator[None]:
+    """Show others that a server uses the book. Raises BookError if it is replaced now."""
+    with _locked(data, True, database) as is_ours:
+        # Windows cannot tell a second server from a restore.
+        if not is_ours and (database or os.name != "nt"):
             raise BookError("This book is being restored or imported; start again afterwards.")
         yield
 
 
 @contextmanager
-def _alone(data: Path) -> Iterator[None]:
-    with _locked(data, is_shared=False) as is_ours:
+def _alone(data: Path, database: str = "") -> Iterator[None]:
+    with _locked(data, False, database) as is_ours:
         if not is_ours:
             raise BookError(_stop(data))
         yield
@@ -201,8 +213,20 @@ def _stop(data: Path) -> str:
 
 
 @contextmanager
-def _locked(data: Path, is_shared: bool) -> Iterator[bool]:
-    """Hold the lock of the folder; whether it is ours. Where there are no locks it always is."""
+def _locked(data: Path, is_shared: bool, database: str = "") -> Iterator[bool]:
+    """Hold the lock of the database, or else of the folder; whether it is ours.
+
+    Where there are no locks it always is.
+    """
+    if database:
+        server = store.server(database)
+        try:
+            lock = server.lock(is_shared)
+        except server.errors as error:
+            raise BookError(store.out_of_reach(server.shown, error)) from error
+        with closing(lock) if lock else nullcontext():
+            yield lock is not None
+        return
     try:
         _private_folder(data)
         handle = os.open(data / LOCK, os.O_CREAT | os.O_RDWR, 0o600)
@@ -274,12 +298,6 @@ def _is_for_want_of_room(error: sqlite3.Error) -> bool:
     return name == "SQLITE_FULL" or name.startswith(("SQLITE_IOERR", "SQLITE_CANTOPEN"))
 
 
-def _rows(book: Book, sql: str, *values: Any) -> list[tuple[Any, ...]]:
-    found: list[tuple[Any, ...]]
-    found = book.db.execute_sql(sql, values).fetchall()  # type: ignore[no-untyped-call]
-    return found
-
-
 def _digest(book: Book) -> dict[str, str]:
     """Return a hash of each kind's rows."""
     found = {}
@@ -287,7 +305,7 @@ def _digest(book: Book) -> dict[str, str]:
         columns = ", ".join(f'"{name}"' for name in ("id", "cells", *FIELDS[kind]))
         sql = f'SELECT {columns} FROM "{model._meta.table_name}" ORDER BY id'
         summed = hashlib.sha256()
-        for row in book.db.execute_sql(sql):  # type: ignore[no-untyped-call]
+        for row in book.rows(sql):
             summed.update(repr(row).encode(errors="replace"))
         found[kind] = summed.hexdigest()
     return found
@@ -305,8 +323,8 @@ def _is_as_its_log(book: Book) -> bool:
 
 
 @contextmanager
-def _opened(path: Path) -> Iterator[Book]:
-    book = Book(path)
+def _opened(path: Path, database: str = "") -> Iterator[Book]:
+    book = Book(path, database)
     try:
         with book.session():
             yield book
@@ -320,24 +338,24 @@ def _make_one_file(path: Path) -> None:
         db.execute("PRAGMA journal_mode = delete").fetchone()
 
 
-def _need(path: Path) -> None:
-    if not path.is_file():
+def _need(path: Path, database: str) -> None:
+    if not database and not path.is_file():
         raise BookError(f"There is no book in {path.parent}; name the folder that holds one.")
 
 
 # --- copies
 
 
-def backup(path: Path, target: Path | None = None) -> Path:
-    """Copy the book at `path`, which may be in use, to `target` or its copies; where it went."""
-    _need(path)
+def backup(path: Path, target: Path | None = None, database: str = "") -> Path:
+    """Copy the book, which may be in use, to `target` or its copies; where it went."""
+    _need(path, database)
     with _told("The copy"):
         target = target or _named_now(path)
         if target.exists():
             raise BookError(f"There is a file {target} already; choose another name.")
         if DAILY.fullmatch(target.name) and target.parent.resolve() == _copies_of(path):
             raise BookError(f"The server removes copies named like {target.name}; choose another.")
-        _copy(path, target)
+        _copy(path, target, database)
     return target
 
 
@@ -345,12 +363,10 @@ def _copies_of(path: Path) -> Path:
     return (path.parent / COPIES).resolve()
 
 
-def _copy(path: Path, target: Path) -> None:
+def _copy(path: Path, target: Path, database: str = "") -> None:
     """Copy the book and look at the copy: it opens, is whole, is the same, and fits its log."""
     with _draft(target) as draft:
-        with _open(path) as source, closing(sqlite3.connect(draft)) as copy:
-            meant = _facts(source, path)
-            source.backup(copy)  # in one step: a picture of one moment, which holds up nobody
+        meant = _copy_server(path, database, draft) if database else _copy_file(path, draft)
         found = _checked(draft, target)
         if (found.id, found.format) != (meant.id, meant.format) or found.newest < meant.newest:
             raise BookError("The copy is not what was copied; try again, or check the disk.")
@@ -364,18 +380,54 @@ def _copy(path: Path, target: Path) -> None:
         _make_one_file(draft)
 
 
-def daily(path: Path, today: date) -> Path | None:
+def _copy_file(path: Path, draft: Path) -> Facts:
+    with _open(path) as source, closing(sqlite3.connect(draft)) as copy:
+        meant = _facts(source, path)
+        source.backup(copy)  # in one step: a picture of one moment, which holds up nobody
+    return meant
+
+
+def _copy_server(path: Path, database: str, draft: Path) -> Facts:
+    with _opened(path, database) as source, _opened(draft) as copy:
+        meant = Facts(source.id, source.secret, store.FORMAT, source.newest())
+        _pour(source, copy)
+    return meant
+
+
+def _pour(source: Book, target: Book, without: Iterable[type[Model]] = ()) -> None:
+    """Put all rows of `source` in the place of those in `target`, at once; some tables can stay."""
+    with source.database.snapshot(), target.writing():
+        for table in [*TABLES, *devices.TABLES]:
+            if table in without:
+                continue
+            name, fields = table._meta.table_name, table._meta.sorted_fields
+            columns = ", ".join(f'"{field.column_name}"' for field in fields)
+            flags = [isinstance(field, BooleanField) for field in fields]
+            rows = [
+                # SQLite gives numbers for them, which PostgreSQL does not take.
+                tuple(
+                    bool(value) if is_flag and value is not None else value
+                    for value, is_flag in zip(row, flags, strict=True)
+                )
+                for row in source.rows(f'SELECT {columns} FROM "{name}"')
+            ]
+            marks = ", ".join("?" * len(fields))
+            target.rows(f'DELETE FROM "{name}"')
+            target.database.many(f'INSERT INTO "{name}" ({columns}) VALUES ({marks})', rows)
+        target.database.renumber()
+
+
+def daily(path: Path, today: date, database: str = "") -> Path | None:
     """Make today's copy unless there is one or nothing to copy; remove the oldest beyond 14."""
     with _told("The daily copy"):
         folder = path.parent / COPIES
         target = folder / f"daily-{today:%Y%m%d}.db"
         if target.exists():
             return None
-        with _open(path) as db:
-            if not _facts(db, path).newest:
-                return None
+        if not _newest(path, database):
+            return None
         _private_folder(folder)
-        _copy(path, target)
+        _copy(path, target, database)
         own = sorted(entry for entry in folder.iterdir() if DAILY.fullmatch(entry.name))
         for old in own[:-MOST_DAILY]:
             if old != target:  # a clock set back must not cost the newest one
@@ -383,15 +435,23 @@ def daily(path: Path, today: date) -> Path | None:
     return target
 
 
+def _newest(path: Path, database: str) -> int:
+    if database:
+        with _opened(path, database) as book:
+            return book.newest()
+    with _open(path) as db:
+        return _facts(db, path).newest
+
+
 @contextmanager
-def kept_daily(path: Path) -> Iterator[None]:
-    """Have a thread make the daily copies of the book at `path`, the first one now."""
+def kept_daily(path: Path, database: str = "") -> Iterator[None]:
+    """Have a thread make the daily copies of the book, the first one now."""
     stop = threading.Event()
 
     def keep() -> None:
         while True:
             try:
-                daily(path, date.today())
+                daily(path, date.today(), database)
             except BookError as error:
                 print(f"ringside: {error}", file=sys.stderr, flush=True)
             if stop.wait(LOOK_EVERY):
@@ -409,27 +469,36 @@ def kept_daily(path: Path) -> Iterator[None]:
 # --- an older format
 
 
-def migrate(path: Path, from_format: int) -> None:
-    """Bring the book at `path` to the present format, all or nothing, after making a copy."""
+def migrate(book: Book, from_format: int) -> None:
+    """Bring the book to the present format, all or nothing, after making a copy."""
     steps = range(from_format, store.FORMAT)
     if not all(step in MIGRATIONS for step in steps):
-        raise BookError(f"{path} is of format {from_format}, which this version cannot read.")
-    with _told("Bringing the book to the new format"):
-        _copy(path, _named_now(path, f"-before-format-{store.FORMAT}"))
-        with _open(path) as db:
+        raise BookError(f"{book.place} is of format {from_format}, which this version cannot read.")
+    with _told("Bringing the book to the new format", *book.database.errors):
+        if isinstance(book.database, Postgres):
+            # Its tables may be others than those we know, so the copy stays in the database.
+            book.database.set_tables_aside(f"before_format_{store.FORMAT}")
+            _step(book.db.connection(), steps)
+            return
+        _copy(book.path, _named_now(book.path, f"-before-format-{store.FORMAT}"))
+        with _open(book.path) as db:
             db.execute("BEGIN IMMEDIATE")
             # Another process may have been faster.
-            for step in range(_facts(db, path).format, store.FORMAT):
-                MIGRATIONS[step](db)
-                db.execute("UPDATE meta SET value = ? WHERE key = 'format'", (str(step + 1),))
+            _step(db, range(_facts(db, book.path).format, store.FORMAT))
             db.execute("COMMIT")
+
+
+def _step(db: Any, steps: range) -> None:
+    for step in steps:
+        MIGRATIONS[step](db)
+        db.execute(f"UPDATE meta SET value = '{step + 1}' WHERE key = 'format'")
 
 
 # --- the way back
 
 
-def restore(path: Path, copy: Path) -> Restored:
-    """Put the book in `copy` in the place of the one at `path`, which goes to its copies.
+def restore(path: Path, copy: Path, database: str = "") -> Restored:
+    """Put the book in `copy` in the place of the present one, which goes to its copies.
 
     Phones stay let in or shut out as they are now, if it is the same book: an older list would
     let a phone in again that was lost since.
@@ -438,6 +507,8 @@ def restore(path: Path, copy: Path) -> Restored:
         raise BookError(f"There is no file {copy}.")
     if path.exists() and path.samefile(copy):
         raise BookError(f"{copy} is the book itself; name a copy of it.")
+    if database:
+        return _restore_server(path, copy, database)
     with _alone(path.parent), _told("The restore"), _draft(path) as draft:
         _fetch(copy, draft)
         facts = _checked(draft, copy)
@@ -452,6 +523,25 @@ def restore(path: Path, copy: Path) -> Restored:
         _make_one_file(draft)
         aside = _set_aside(path)
     return Restored(aside, is_rebuilt, not has_taken)
+
+
+def _restore_server(path: Path, copy: Path, database: str) -> Restored:
+    """The same for a book on a database server, in one transaction of it."""
+    _private_folder(path.parent)
+    with _told("The restore"), _alone(path.parent, database), _scratch(path) as draft:
+        _fetch(copy, draft)
+        facts = _checked(draft, copy)
+        with _opened(draft) as source, _opened(path, database) as present:
+            is_rebuilt = not _is_as_its_log(source)
+            if is_rebuilt:
+                source.rebuild()
+            is_same = (present.id, present.secret) == (facts.id, facts.secret)
+            aside = _named_now(path, "-before-restore") if present.newest() else None
+            if aside:
+                _copy(path, aside, database)
+            _pour(source, present, [devices.Device] if is_same else [])
+            present.rows("DELETE FROM code")
+    return Restored(aside, is_rebuilt, not is_same)
 
 
 def _fetch(copy: Path, draft: Path) -> None:
@@ -533,23 +623,21 @@ def _set_aside(path: Path) -> Path | None:
 # --- out and in again
 
 
-def export(path: Path, target: Path) -> int:
+def export(path: Path, target: Path, database: str = "") -> int:
     """Write every change of the log to `target` as JSON; how many. Secrets and phones stay here."""
-    _need(path)
+    _need(path, database)
     with _told("The export"):
         if target.exists():
             raise BookError(f"There is a file {target} already; choose another name.")
         with (
-            _opened(path) as book,
+            _opened(path, database) as book,
             _draft(target) as draft,
             draft.open("w", encoding="utf-8", newline="\n") as file,
-            book.db.atomic(),  # one moment for all that is read
+            book.database.snapshot(),
         ):
             columns = ", ".join(COLUMNS)
-            log = book.db.execute_sql(  # type: ignore[no-untyped-call]
-                f"SELECT {columns} FROM change ORDER BY seq"
-            )
-            desk = _rows(book, "SELECT value FROM meta WHERE key = 'desk'")
+            log = book.rows(f"SELECT {columns} FROM change ORDER BY seq")
+            desk = book.rows("SELECT value FROM meta WHERE key = 'desk'")
             head = {
                 "ringside": "export",
                 "format": EXPORT_FORMAT,
@@ -557,9 +645,7 @@ def export(path: Path, target: Path) -> int:
                 "desk": desk[0][0] if desk else "",
                 "contested": [
                     dict(zip(("id", "content", "received"), row, strict=True))
-                    for row in _rows(
-                        book, "SELECT id, content, received FROM contested ORDER BY key"
-                    )
+                    for row in book.rows("SELECT id, content, received FROM contested ORDER BY key")
                 ],
             }
             file.write(f'{rules.as_text(head)[:-1]},"changes":[')
@@ -573,17 +659,17 @@ def export(path: Path, target: Path) -> int:
     return number
 
 
-def export_csv(path: Path, folder: Path) -> int:
+def export_csv(path: Path, folder: Path, database: str = "") -> int:
     """Write the records to `folder`, one CSV file a kind; how many records."""
-    _need(path)
+    _need(path, database)
     number = 0
-    with _told("The export"), _opened(path) as book:
+    with _told("The export"), _opened(path, database) as book:
         if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
             raise BookError(f"{folder} is not an empty folder; choose another name.")
         draft = _draft_name(folder)
         try:
             draft.mkdir(mode=0o700, parents=True)
-            with book.db.atomic():
+            with book.database.snapshot():
                 for kind in KINDS:
                     number += _write_kind(book, kind, draft / f"{kind}.csv")
             if folder.exists():
@@ -615,18 +701,18 @@ def _cell(value: Any) -> Any:
         return "yes" if value else "no"
     if isinstance(value, list):
         value = "; ".join(map(str, value))
-    if isinstance(value, str) and (
-        value[:1] in ("\t", "\r", "\n") or value.lstrip().startswith(FORMULA)
-    ):
-        return f"'{value}"
-    return value
+    return guarded(value) if isinstance(value, str) else value
 
 
-def import_(path: Path, source: Path) -> Imported:
+def import_(path: Path, source: Path, database: str = "") -> Imported:
     """Take in what `export` wrote, into an empty book or the same one. All of it, or nothing."""
     with _told("The import"):
         data = _read(source)
-        with _alone(path.parent), _opened(path) as book, book.writing():
+        with (
+            _alone(path.parent, database),
+            _opened(path, database) as book,
+            book.writing(),
+        ):
             if book.id != data["book"]:
                 if book.newest() or book.contested():
                     raise BookError(
@@ -717,12 +803,9 @@ def _take(book: Book, changes: list[dict[str, Any]], source: Path) -> Imported:
     known = 0
     new: list[dict[str, Any]] = []
     for batch in _parted(changes, BATCH):
-        sql = (
-            "SELECT id, kind, record, field, value, device FROM change "
-            "WHERE id IN (SELECT value FROM json_each(?))"
-        )
+        sql = "SELECT id, kind, record, field, value, device FROM change WHERE id IN ({listed})"
         ids = json.dumps([change["id"] for change in batch])
-        there = {row[0]: row[1:] for row in _rows(book, sql, ids)}
+        there = {row[0]: row[1:] for row in book.rows(sql, ids)}
         for change in batch:
             content = there.get(change["id"])
             if content is None:
@@ -744,8 +827,7 @@ def _take(book: Book, changes: list[dict[str, Any]], source: Path) -> Imported:
             raise BookError(f"{source}, change {key}: {reason} Nothing was changed.")
         if receipt.restamped:
             raise BookError(f"{source} holds stamps out of order; nothing was changed.")
-    connection = book.db.connection()  # type: ignore[no-untyped-call]
-    connection.executemany(
+    book.database.many(
         "UPDATE change SET raw = ?, received = ? WHERE id = ?",
         [(change["raw"], change["received"], change["id"]) for change in new],
     )
@@ -771,13 +853,12 @@ def _runs(changes: Iterable[dict[str, Any]]) -> Iterator[list[dict[str, Any]]]:
 
 def _take_apart(book: Book, data: dict[str, Any]) -> None:
     """Take in what was kept apart, and who the desk was, unless the book knows."""
-    there = set(_rows(book, "SELECT id, content FROM contested"))
+    there = set(book.rows("SELECT id, content FROM contested"))
     for one in data["contested"]:
         if (one["id"], one["content"]) not in there:
-            _rows(
-                book,
+            book.rows(
                 "INSERT INTO contested (id, content, received) VALUES (?, ?, ?)",
                 one["id"], one["content"], one["received"],
             )  # fmt: skip
-    if data["desk"] and not _rows(book, "SELECT value FROM meta WHERE key = 'desk'"):
-        _rows(book, "INSERT INTO meta (key, value) VALUES ('desk', ?)", data["desk"])
+    if data["desk"] and not book.rows("SELECT value FROM meta WHERE key = 'desk'"):
+        book.rows("INSERT INTO meta (key, value) VALUES ('desk', ?)", data["desk"])

@@ -12,20 +12,19 @@ from __future__ import annotations
 
 import json
 import secrets
-import sqlite3
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from operator import itemgetter
 from pathlib import Path
 from typing import Any
 
 import uuid6
-from peewee import DatabaseError, SqliteDatabase
 
 from ringside.book import changes as rules
 from ringside.book import clock, devices, merge
+from ringside.book.databases import Database, Postgres, Sqlite, is_full, is_trouble
 from ringside.book.models import FIELDS, KINDS, TABLES, Change, Contested, Meta
 
 FORMAT = 1
@@ -42,14 +41,13 @@ LOG_COLUMNS = (
     "id", "kind", "record", "field", "value", "stamp", "raw", "base", "device", "received",
 )  # fmt: skip
 KNOWN = """
-    SELECT id, kind, record, field, value, device, raw, stamp FROM change
-    WHERE id IN (SELECT value FROM json_each(?))
+    SELECT id, kind, record, field, value, device, raw, stamp FROM change WHERE id IN ({listed})
 """
 BEHIND = f"""
     SELECT seq, {", ".join(rules.KEYS)} FROM change
-    WHERE seq > ? AND seq <= ? AND device <> ? AND kind NOT IN (SELECT value FROM json_each(?))
-    ORDER BY seq LIMIT ?
+    WHERE seq > ? AND seq <= ? AND device <> ? AND kind NOT IN ({{listed}}) ORDER BY seq LIMIT ?
 """
+SET = "INSERT INTO meta (key, value) VALUES (?, ?) ON CONFLICT (key) DO UPDATE SET value = ?"
 
 # One field of one record set anew: kind, record, field, stamp, base, value.
 Edit = tuple[str, str, str, str, str, Any]
@@ -57,6 +55,10 @@ Edit = tuple[str, str, str, str, str, Any]
 
 class BookError(Exception):
     """The book cannot be opened or used; the message says what to do."""
+
+
+class BookUnavailable(BookError):
+    """The database cannot serve the book at the moment; what was asked for was not done."""
 
 
 @dataclass
@@ -82,56 +84,49 @@ class Page:
     anew: bool
 
 
-class Connection(sqlite3.Connection):
-    """A connection that its thread keeps, and that closes with the thread."""
-
-    def __del__(self) -> None:
-        """Close, and so let the last one of all fold the write-ahead log into the book."""
-        with suppress(sqlite3.ProgrammingError):  # it could not be opened in the first place
-            self.close()
-
-
 class Book:
-    """A kennel's book in an SQLite file. Safe to use from several threads."""
+    """A kennel's book in its database. Safe to use from several threads."""
 
-    def __init__(self, path: Path) -> None:
-        """Open the book at `path`, making it if there is none. Raises BookError."""
+    def __init__(self, path: Path, database: str = "") -> None:
+        """Open the book in the file `path`, or in the PostgreSQL `database` (a URL), or make it.
+
+        What else belongs to the book stands beside `path` either way. Raises BookError.
+        """
         self.path = path
+        self.url = database
+        self.database = _database(path, database)
+        self.db = self.database.db
+        self.place = self.database.shown
         try:
-            path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-        except OSError as error:
-            raise BookError(f"Cannot make the folder {path.parent}: {error.strerror}.") from error
-        if not path.exists():  # the files SQLite makes beside it take their mode from this one
-            with suppress(OSError):
-                path.touch(mode=0o600)
-        self.db = SqliteDatabase(
-            str(path),
-            pragmas={"synchronous": "full", "foreign_keys": 1, "busy_timeout": 10_000},
-            factory=Connection,
-        )
-        try:
-            with self.db.connection_context():
+            with self.session(), self.database.opening():
                 self._prepare()
-        except (DatabaseError, sqlite3.Error) as error:
-            raise BookError(
-                f"{path} is not a book that can be read ({error}). It was left as it is. "
-                "Put a good copy in its place, or name another folder with --data."
-            ) from error
+        except BookUnavailable as error:
+            raise BookError(self._unreadable(error)) from error
+        finally:
+            self.db.close()  # whoever opens it need not be the one who serves
+
+    def _unreadable(self, error: BookUnavailable) -> str:
+        if isinstance(self.database, Postgres):
+            return out_of_reach(self.place, error.__cause__)
+        return (
+            f"{self.place} is not a book that can be read ({error.__cause__}). It was left as it "
+            "is. Put a good copy in its place, or name another folder with --data."
+        )
 
     def _prepare(self) -> None:
         found = set(self.db.get_tables())
         if found:
             self._refuse_unknown(found)
             self._migrate()
-        # Only now: this is written into the file, which must not happen to another program's.
-        self.db.pragma("journal_mode", "wal")
+        # Only now: this may write into the file, which must not happen to another program's.
+        self.database.settle()
         if not found:
             self._make()
         missing = [table for table in devices.TABLES if table._meta.table_name not in found]
         if missing:
-            with self.db.bind_ctx(missing), self.writing():
+            with self.db.bind_ctx(missing), self.database.making():
                 self.db.create_tables(missing)
-        self._keep_private()
+        self.database.settle()
         self._id = self._get("id") or ""
 
     def _refuse_unknown(self, tables: set[str]) -> None:
@@ -139,50 +134,40 @@ class Book:
         number = (self._get("format") or "") if ours else ""
         if not number.isdecimal():
             raise BookError(
-                f"{self.path} holds another program's data; it was left as it is. "
-                "Name another folder with --data."
+                f"{self.place} holds another program's data; it was left as it is. "
+                "Name another folder with --data, or another --database."
             )
         if int(number) > FORMAT:
-            raise BookError(f"{self.path} was written by a newer version; update Ringside first.")
+            raise BookError(f"{self.place} was written by a newer version; update Ringside first.")
 
     def _migrate(self) -> None:
         number = int(self._get("format") or FORMAT)
         if number < FORMAT:
             from ringside.book import keeping  # which needs this module, and is seldom needed
 
-            keeping.migrate(self.path, number)
+            keeping.migrate(self, number)
 
     def _make(self) -> None:
-        with self.db.bind_ctx(TABLES), self.writing():
+        with self.db.bind_ctx(TABLES), self.database.making():
             self.db.create_tables(TABLES)
             if not self._get("format"):  # else another process was a moment faster
                 self._set("format", str(FORMAT))
                 self._set("id", str(uuid6.uuid7()))
                 self._set("secret", secrets.token_hex(32))
 
-    def _keep_private(self) -> None:
-        """Let nobody else read the book, with whatever mode it was found."""
-        for file in (self.path, *(Path(f"{self.path}{end}") for end in ("-wal", "-shm"))):
-            with suppress(OSError):  # there is none, or it is another user's
-                file.chmod(0o600)
-
     def _get(self, key: str) -> str | None:
         row = self._row("SELECT value FROM meta WHERE key = ?", key)
         return str(row[0]) if row else None
 
     def _set(self, key: str, value: str) -> None:
-        self._rows("REPLACE INTO meta (key, value) VALUES (?, ?)", key, value)
+        self.rows(SET, key, value, value)
 
-    def _rows(self, sql: str, *values: Any) -> list[tuple[Any, ...]]:
-        return self._connection().execute(sql, values).fetchall()
-
-    def _connection(self) -> sqlite3.Connection:
-        """Return the connection itself: through Peewee a query takes half as long again."""
-        connection: sqlite3.Connection = self.db.connection()  # type: ignore[no-untyped-call]
-        return connection
+    def rows(self, sql: str, *values: Any) -> list[tuple[Any, ...]]:
+        """Run a statement of ours and return its rows. `{listed}` takes a list as JSON."""
+        return self.database.rows(sql.replace("{listed}", self.database.listed), values)
 
     def _row(self, sql: str, *values: Any) -> tuple[Any, ...] | None:
-        return next(iter(self._rows(sql, *values)), None)
+        return next(iter(self.rows(sql, *values)), None)
 
     @property
     def id(self) -> str:
@@ -203,23 +188,30 @@ class Book:
     def session(self) -> Iterator[None]:
         """Have a connection for one request; nested and repeated use is fine.
 
-        The thread keeps it for its next request, unless this one found something wrong with it.
+        Raises BookUnavailable where the database failed; what was begun is then undone.
         """
-        self.db.connect(reuse_if_open=True)
+        is_first = False
         try:
+            is_first = self.db.connect(reuse_if_open=True)
             yield
-        except (DatabaseError, sqlite3.Error):
-            self.close()
-            raise
+        except self.database.errors as error:
+            if not self.db.in_transaction():
+                self.db.close()
+            if not is_trouble(error):
+                raise
+            raise BookUnavailable(_unavailable(error)) from error
+        finally:
+            if is_first:
+                self.database.release()
 
     def close(self) -> None:
-        """Close this thread's connection; the next session opens another."""
-        self.db.close()
+        """Close this thread's connection, and what is shared; the next session opens another."""
+        self.database.close()
 
     @contextmanager
     def writing(self) -> Iterator[None]:
         """Hold the one writer's lock: what is numbered inside is committed in that order."""
-        with self.db.atomic("IMMEDIATE"):
+        with self.database.writing():
             yield
 
     # --- taking changes in
@@ -298,7 +290,7 @@ class Book:
 
     def _known(self, ids: list[str]) -> dict[str, tuple[Any, ...]]:
         """Return {id: (kind, record, field, value, device, raw, stamp)} of those in the log."""
-        return {row[0]: row[1:] for row in self._rows(KNOWN, json.dumps(ids))}
+        return {row[0]: row[1:] for row in self.rows(KNOWN, json.dumps(ids))}
 
     def _newest_stamp(self) -> str:
         row = self._row("SELECT MAX(stamp) FROM change")
@@ -311,20 +303,28 @@ class Book:
             Contested.insert(id=change["id"], content=content, received=now).execute(self.db)
 
     def write_down(self, kind: str, rows: Iterable[dict[str, Any]], now: int) -> Receipt:
-        """Write new records of `kind` with the values of `rows`, as the desk: a device like others.
+        """Write new records of `kind` with the values of `rows`, as the desk."""
+        return self.revise(kind, {str(uuid6.uuid7()): row for row in rows}, now)
 
-        Its id is made when it first writes, and kept in the book.
+    def revise(self, kind: str, records: dict[str, dict[str, Any]], now: int) -> Receipt:
+        """Set fields of records of `kind`, {id: {field: value}}, as the desk: a device like others.
+
+        The desk's id is made when it first writes, and kept in the book. An edit replaces the value
+        that is shown, and no other. All or nothing is stored.
         """
         with self.writing():
             device = self._get("desk") or str(uuid6.uuid7())
             self._set("desk", device)
             stamp, made = self._newest_stamp(), []
-            for row in rows:
-                about = {"kind": kind, "record": str(uuid6.uuid7()), "base": "", "device": device}
-                for name, value in row.items():
+            known = self._cells(kind, list(records))
+            for record, values in records.items():
+                cells = known.get(record, {})
+                for name, value in values.items():
                     stamp = clock.tick(stamp, now, clock.node_of(device))
-                    key = str(uuid6.uuid7())
-                    made.append({"id": key, **about, "field": name, "value": value, "stamp": stamp})
+                    change = {"id": str(uuid6.uuid7()), "kind": kind, "record": record}
+                    base = merge.base(cells.get(name))
+                    written = {"field": name, "value": value, "stamp": stamp, "base": base}
+                    made.append({**change, **written, "device": device})
             return self.append(made, now)
 
     # --- the projection
@@ -344,8 +344,8 @@ class Book:
 
     def _cells(self, kind: str, ids: list[str]) -> dict[str, dict[str, merge.Cell]]:
         table = KINDS[kind]._meta.table_name
-        sql = f"SELECT id, cells FROM {table} WHERE id IN (SELECT value FROM json_each(?))"
-        found = self._rows(sql, json.dumps(ids))
+        sql = f'SELECT id, cells FROM "{table}" WHERE id IN ({{listed}})'
+        found = self.rows(sql, json.dumps(ids))
         return {record: json.loads(cells) for record, cells in found}
 
     def _save(self, kind: str, records: dict[str, dict[str, merge.Cell]]) -> None:
@@ -374,14 +374,14 @@ class Book:
         names = ", ".join(f'"{name}"' for name in columns)
         marks = ", ".join("?" * len(columns))
         sql = f'INSERT INTO "{table}" ({names}) VALUES ({marks}){then}'
-        self._connection().executemany(sql, rows)
+        self.database.many(sql, rows)
 
     def rebuild(self) -> None:
         """Project everything anew from the log. Equal, by the merge's laws, to keeping it up."""
         with self.writing():
             for model in KINDS.values():
                 model.delete().execute(self.db)
-            log = self._rows(
+            log = self.rows(
                 "SELECT kind, record, field, stamp, base, value FROM change ORDER BY seq"
             )
             self._project((*edit[:5], json.loads(edit[5])) for edit in log)
@@ -405,7 +405,7 @@ class Book:
         end = self.newest()
         skipped = skip_device if start else ""
         hidden = json.dumps(hidden_kinds)
-        rows = self._rows(BEHIND, start or 0, end, skipped, hidden, most + 1)
+        rows = self.rows(BEHIND, start or 0, end, skipped, hidden, most + 1)
         more = len(rows) > most
         place = self._name(end)
         if more:
@@ -481,6 +481,38 @@ class Book:
     def contested(self) -> int:
         """Return how many changes are kept apart because their id was taken."""
         return int(Contested.select().count(self.db))
+
+
+def server(url: str) -> Postgres:
+    """Return the database at `url`. Raises BookError if that is none."""
+    try:
+        return Postgres(url)
+    except ValueError as error:
+        raise BookError(str(error)) from error
+
+
+def out_of_reach(place: str, error: BaseException | None) -> str:
+    """Return what to do about a database server that does not answer."""
+    return (
+        f"The database {place} cannot be used ({error}). See that it runs and lets this user in, "
+        "or mend the address."
+    )
+
+
+def _database(path: Path, database: str) -> Database:
+    if database:
+        return server(database)
+    try:
+        return Sqlite(path)
+    except OSError as error:
+        raise BookError(f"Cannot make the folder {path.parent}: {error.strerror}.") from error
+
+
+def _unavailable(error: Exception) -> str:
+    """Say that the database failed. What it says itself may name hosts and users: not here."""
+    if is_full(error):
+        return "The disk is full, so nothing was changed. Make room on the disk and try again."
+    return "The book cannot be reached at the moment, so nothing was changed. Try again soon."
 
 
 def _shown(cells: dict[str, merge.Cell]) -> dict[str, Any]:

@@ -51,12 +51,12 @@ def note(value: Any, at: int = NOW, **given: Any) -> Change:
 
 
 @pytest.fixture
-def new_book(tmp_path: Path) -> Iterator[Callable[[], Book]]:
-    """A factory of books, each in a folder of its own."""
+def new_book(tmp_path: Path, new_database: Callable[[], str]) -> Iterator[Callable[[], Book]]:
+    """A factory of books, each in a folder and a database of its own."""
     made: list[Book] = []
 
     def make() -> Book:
-        made.append(Book(tmp_path / str(len(made)) / FILE_NAME))
+        made.append(Book(tmp_path / str(len(made)) / FILE_NAME, new_database()))
         return made[-1]
 
     yield make
@@ -69,16 +69,24 @@ def book(new_book: Callable[[], Book]) -> Book:
     return new_book()
 
 
+@pytest.fixture
+def file_book(tmp_path: Path) -> Iterator[Book]:
+    """A book in a file, for what is so of files alone."""
+    book = Book(tmp_path / "closed" / FILE_NAME)
+    yield book
+    book.close()
+
+
 def log(book: Book) -> list[tuple[Any, ...]]:
-    with closing(sqlite3.connect(book.path)) as db:
-        return db.execute("SELECT * FROM change ORDER BY seq").fetchall()
+    with book.session():
+        return book.rows("SELECT * FROM change ORDER BY seq")
 
 
 def projection(book: Book) -> dict[str, list[tuple[Any, ...]]]:
-    with closing(sqlite3.connect(book.path)) as db:
-        tables = {kind: model._meta.table_name for kind, model in KINDS.items()}
+    tables = {kind: model._meta.table_name for kind, model in KINDS.items()}
+    with book.session():
         return {
-            kind: db.execute(f'SELECT * FROM "{table}" ORDER BY id').fetchall()
+            kind: book.rows(f'SELECT * FROM "{table}" ORDER BY id')
             for kind, table in tables.items()
         }
 
@@ -373,10 +381,9 @@ def test_a_cursor_the_book_does_not_know_means_anew(book: Book, cursor: str) -> 
 
 def lose_behind(book: Book, seq: int) -> None:
     """What restoring an older copy does."""
-    with closing(sqlite3.connect(book.path)) as db:
-        db.execute("DELETE FROM change WHERE seq > ?", (seq,))
-        db.commit()
-    book.rebuild()
+    with book.writing():
+        book.rows("DELETE FROM change WHERE seq > ?", seq)
+        book.rebuild()
 
 
 def test_a_place_filled_again_after_a_restore_is_not_taken_for_the_old_one(book: Book) -> None:
@@ -439,7 +446,7 @@ def test_pages_skip_nothing_while_others_write(book: Book) -> None:
 
 
 def test_two_processes_may_write_the_same_book(book: Book) -> None:
-    second = Book(book.path)
+    second = Book(book.path, book.url)
     made = [change(str(number), NOW + number) for number in range(6)]
     for writer, one in zip(itertools.cycle([book, second]), made, strict=False):
         writer.append([one], NOW)
@@ -485,12 +492,12 @@ def test_a_broken_file_is_left_alone(tmp_path: Path, content: bytes) -> None:
     untouched(path, "not a book that can be read.*left as it is.*good copy.*--data")
 
 
-def test_a_book_cut_short_is_left_alone(book: Book, tmp_path: Path) -> None:
-    book.append(history(200), NOW)
-    book.close()
+def test_a_book_cut_short_is_left_alone(file_book: Book, tmp_path: Path) -> None:
+    file_book.append(history(200), NOW)
+    file_book.close()
     path = tmp_path / "short" / FILE_NAME
     path.parent.mkdir()
-    whole = book.path.read_bytes()
+    whole = file_book.path.read_bytes()
     path.write_bytes(whole[: len(whole) // 2])
     untouched(path, "not a book that can be read")
 
@@ -509,12 +516,12 @@ def test_another_programs_file_is_left_alone(tmp_path: Path, table: str) -> None
 @pytest.mark.parametrize(
     ("number", "words"), [("2", "newer version; update"), ("many", "another program's data")]
 )
-def test_a_newer_format_is_left_alone(book: Book, number: str, words: str) -> None:
-    with closing(sqlite3.connect(book.path)) as db:
+def test_a_newer_format_is_left_alone(file_book: Book, number: str, words: str) -> None:
+    with closing(sqlite3.connect(file_book.path)) as db:
         db.execute("UPDATE meta SET value = ? WHERE key = 'format'", (number,))
         db.commit()
-    book.close()
-    untouched(book.path, words)
+    file_book.close()
+    untouched(file_book.path, words)
 
 
 def test_a_folder_that_cannot_be_made(tmp_path: Path) -> None:
@@ -530,19 +537,19 @@ def test_a_folder_in_the_books_place(tmp_path: Path) -> None:
 
 
 @pytest.mark.skipif(os.name == "nt", reason="Windows has other permissions")
-def test_only_its_owner_may_read_the_book(book: Book) -> None:
-    assert book.path.stat().st_mode & 0o077 == 0
-    assert book.path.parent.stat().st_mode & 0o077 == 0
+def test_only_its_owner_may_read_the_book(file_book: Book) -> None:
+    assert file_book.path.stat().st_mode & 0o077 == 0
+    assert file_book.path.parent.stat().st_mode & 0o077 == 0
 
 
-def test_a_closed_book_is_one_file_that_is_whole(book: Book) -> None:
+def test_a_closed_book_is_one_file_that_is_whole(file_book: Book) -> None:
     made = history(20)
-    with book.session():
-        book.append(made, NOW)
-    book.close()
-    assert [entry.name for entry in book.path.parent.iterdir()] == [FILE_NAME]
-    again = Book(book.path)
+    with file_book.session():
+        file_book.append(made, NOW)
+    file_book.close()
+    assert [entry.name for entry in file_book.path.parent.iterdir()] == [FILE_NAME]
+    again = Book(file_book.path)
     assert len(log(again)) == 20
-    assert (again.id, again.secret) == (book.id, book.secret)
+    assert (again.id, again.secret) == (file_book.id, file_book.secret)
     again.close()
-    book.close()
+    file_book.close()

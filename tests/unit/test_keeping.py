@@ -698,7 +698,7 @@ def test_a_thread_keeps_the_copies(path: Path, monkeypatch: pytest.MonkeyPatch) 
 
     monkeypatch.setattr(keeping, "date", Days)
     monkeypatch.setattr(keeping, "LOOK_EVERY", 0.01)
-    monkeypatch.setattr(keeping, "daily", lambda _, today: made.append(today))
+    monkeypatch.setattr(keeping, "daily", lambda _, today, *__: made.append(today))
     before = threading.active_count()
     with keeping.kept_daily(path):
         until = time.monotonic() + 10

@@ -56,6 +56,7 @@ HOME = f"http://localhost:{PORT}"
 NOW = 1_800_000_000_000
 HERE, THERE = "192.168.1.20", "192.168.1.21"
 PHONE, OTHER = str(uuid6.uuid7()), str(uuid6.uuid7())
+in_a_file = pytest.mark.parametrize("new_database", ["sqlite"], indirect=True)
 SECRET_NOTE = "Left hock turns out when he is tired"
 
 
@@ -65,8 +66,8 @@ def knowledge() -> Knowledge:
 
 
 @pytest.fixture
-def book(tmp_path: Path) -> Iterator[Book]:
-    book = Book(tmp_path / "data" / FILE_NAME)
+def book(tmp_path: Path, new_database: Callable[[], str]) -> Iterator[Book]:
+    book = Book(tmp_path / "data" / FILE_NAME, new_database())
     with book.session():
         yield book
     book.close()
@@ -202,7 +203,7 @@ def test_codes_typed_are_limited_in_all(door: Devices, book: Book) -> None:
     assert refused.code == "too-many"
     assert refused.wait == HOUR - 1
     # Guessers cannot fill the book either.
-    assert book._rows("SELECT COUNT(*) FROM attempt") == [(MOST_IN_ALL,)]
+    assert book.rows("SELECT COUNT(*) FROM attempt") == [(MOST_IN_ALL,)]
     # And they do not shut the door to a link, which nobody can guess.
     assert isinstance(door.pair(offer.link, PHONE, "", THERE, NOW + 1), Paired)
 
@@ -273,6 +274,7 @@ def test_tokens_are_compared_in_constant_time(
     assert len(compared) == 1
 
 
+@in_a_file
 def test_no_code_and_no_token_is_in_the_book_in_clear(door: Devices, book: Book) -> None:
     offers = [door.offer(role, NOW) for role in (OWNER, HELPER) for _ in range(3)]
     tokens = [let_in(door), let_in(door, OTHER, HELPER)]
@@ -686,7 +688,7 @@ def test_everything_else_is_closed(
         else:
             answer = visitor.submit(path)
             assert answer.status_code == (403 if role == "helper" else 401), path
-    assert door.book._rows("SELECT COUNT(*) FROM code WHERE used IS NULL") == [(0,)]
+    assert door.book.rows("SELECT COUNT(*) FROM code WHERE used IS NULL") == [(0,)]
 
 
 def test_an_owner_sees_the_desk(paired: Callable[..., Phone]) -> None:
@@ -915,6 +917,7 @@ def test_settings_are_closed_unless_told() -> None:
     assert not Settings(Path(), PORT).is_open
 
 
+@in_a_file
 def test_the_demo_keeps_away_from_somebodys_book(
     book: Book, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -928,6 +931,7 @@ def test_the_demo_keeps_away_from_somebodys_book(
         assert Book(book.path).id == mine
 
 
+@in_a_file
 @pytest.mark.parametrize("role", [OWNER, HELPER])
 def test_the_command_line_makes_a_code(
     role: str, door: Devices, book: Book, capsys: pytest.CaptureFixture[str]
@@ -946,6 +950,7 @@ def test_the_command_line_makes_a_code(
     assert [device.role for device in door.all()] == [role]
 
 
+@in_a_file
 def test_the_command_line_needs_a_book_that_is_served(
     tmp_path: Path, book: Book, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -1,0 +1,135 @@
+"""A PostgreSQL server of the tests' own: a cluster in a temporary folder, ended with the run."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import tempfile
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from typing import Any
+
+import psycopg
+
+from tests.support import free_port
+
+START_SECONDS = 60
+# Debian keeps the server's programs out of the PATH, by version.
+DEBIAN = "/usr/lib/postgresql/*/bin"
+
+
+def programs() -> Path | None:
+    """The folder with initdb and postgres: as RINGSIDE_POSTGRES names it, or where they are."""
+    named = os.environ.get("RINGSIDE_POSTGRES")
+    if named:
+        return Path(named)
+    found = shutil.which("initdb")
+    if found:
+        return Path(found).resolve().parent
+    folders = [folder for folder in Path("/").glob(DEBIAN[1:]) if (folder / "initdb").exists()]
+    return max(folders, default=None, key=lambda folder: int(folder.parent.name))
+
+
+class Cluster:
+    """A running server; `database()` makes a new, empty database in it."""
+
+    def __init__(self, folder: Path, port: int) -> None:
+        self.folder = folder
+        self.port = port
+        self.made = 0
+        self.order = ""
+
+    def url(self, name: str) -> str:
+        return f"postgresql://ringside@127.0.0.1:{self.port}/{name}"
+
+    def database(self) -> str:
+        """Make a database and return its URL."""
+        self.made += 1
+        name = f"book{self.made}"
+        self.run(f"CREATE DATABASE {name} TEMPLATE template0 {self.order}")
+        return self.url(name)
+
+    def sort_as_people_do(self) -> None:
+        """Let databases sort text as servers mostly do: not as stamps are meant to be sorted."""
+        order = "LOCALE_PROVIDER icu ICU_LOCALE 'en-US' LOCALE 'C'"
+        with suppress(psycopg.Error):  # it may be built without
+            self.run(f"CREATE DATABASE sorted TEMPLATE template0 {order}")
+            self.order = order
+
+    def drop(self, url: str) -> None:
+        self.run(f"DROP DATABASE IF EXISTS {url.rpartition('/')[2]} WITH (FORCE)")
+
+    def run(self, sql: str) -> None:
+        with psycopg.connect(self.url("postgres"), autocommit=True) as db:
+            db.execute(sql)
+
+
+@contextmanager
+def cluster(bin_folder: Path) -> Iterator[Cluster]:
+    """Make a cluster and run it until the end of the context."""
+    # Not pytest's folder, which is root's alone: PostgreSQL refuses to run as root.
+    with tempfile.TemporaryDirectory(prefix="ringside-postgres-") as name:
+        folder = Path(name)
+        as_user = _other_user(folder)
+        data, port = folder / "data", free_port()
+        _call(
+            [bin_folder / "initdb", "-D", data, "-U", "ringside", "-A", "trust", "-E", "UTF8",
+             "--locale=C.UTF-8", "--no-sync"],
+            folder, as_user,
+        )  # fmt: skip
+        words = [
+            bin_folder / "postgres", "-D", data, "-p", port, "-c", "listen_addresses=127.0.0.1",
+            "-k", folder, "-c", "fsync=off", "-c", "max_connections=200",
+        ]  # fmt: skip
+        with (folder / "log").open("wb") as log:
+            process = subprocess.Popen(
+                [str(word) for word in words], stdout=log, stderr=log, cwd=folder, **as_user
+            )
+        try:
+            yield _wait_for(Cluster(folder, port), process)
+        finally:
+            process.terminate()
+            try:
+                process.wait(30)
+            except subprocess.TimeoutExpired:
+                process.kill()
+                process.wait()
+
+
+def _other_user(folder: Path) -> dict[str, Any]:
+    """How to start a program as somebody PostgreSQL runs for, who then owns the folder."""
+    if os.name == "nt" or os.geteuid() != 0:
+        return {}
+    import pwd
+
+    names = {entry.pw_name for entry in pwd.getpwall()}
+    user = pwd.getpwnam("postgres" if "postgres" in names else "nobody")
+    os.chown(folder, user.pw_uid, user.pw_gid)
+    return {"user": user.pw_uid, "group": user.pw_gid, "extra_groups": []}
+
+
+def _call(words: list[Any], folder: Path, as_user: dict[str, Any]) -> None:
+    done = subprocess.run(
+        [str(word) for word in words],
+        capture_output=True, text=True, cwd=folder, timeout=300, **as_user,
+    )  # fmt: skip
+    if done.returncode:
+        raise RuntimeError(f"{words[0]} failed:\n{done.stdout}{done.stderr}")
+
+
+def _wait_for(made: Cluster, process: subprocess.Popen[bytes]) -> Cluster:
+    until = time.monotonic() + START_SECONDS
+    while True:
+        try:
+            made.run("SELECT 1")
+        except psycopg.OperationalError as error:
+            if process.poll() is not None or time.monotonic() > until:
+                said = (made.folder / "log").read_text(errors="replace")
+                raise RuntimeError(f"PostgreSQL did not start ({error}):\n{said}") from error
+            time.sleep(0.05)
+        else:
+            made.sort_as_people_do()
+            return made

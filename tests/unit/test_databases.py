@@ -1,0 +1,558 @@
+"""What is PostgreSQL's alone: many writers, processes that come and go, and where it may fail."""
+
+from __future__ import annotations
+
+import itertools
+import json
+import threading
+from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import ExitStack, closing
+from pathlib import Path
+from typing import Any
+
+import psycopg
+import pytest
+import uuid6
+
+from ringside.book import databases, keeping, store
+from ringside.book.databases import Postgres, Sqlite
+from ringside.book.devices import OWNER, Devices, Paired
+from ringside.book.store import FILE_NAME, Book, BookError, BookUnavailable
+from tests.postgres import Cluster
+from tests.support import Server, offer
+from tests.unit.test_book import NOW, OTHER, PHONE, change, log, projection
+from tests.unit.test_keeping import fill
+
+WAIT = 30  # seconds, for what should take milliseconds
+
+
+@pytest.fixture
+def url(postgres: Cluster) -> Iterator[str]:
+    made = postgres.database()
+    yield made
+    postgres.drop(made)
+
+
+@pytest.fixture
+def open_book(tmp_path: Path, url: str) -> Iterator[Callable[[], Book]]:
+    """A factory of books on one database, as separate processes have them."""
+    made: list[Book] = []
+
+    def make() -> Book:
+        made.append(Book(tmp_path / str(len(made)) / FILE_NAME, url))
+        return made[-1]
+
+    yield make
+    for book in made:
+        book.close()
+
+
+# --- many writers
+
+
+class Slow(threading.Thread):
+    """A writer that holds its transaction open, with a change in it, until it is let go."""
+
+    def __init__(self, book: Book, one: dict[str, Any]) -> None:
+        super().__init__(daemon=True)
+        self.book, self.one = book, one
+        self.wrote, self.may_end = threading.Event(), threading.Event()
+        self.start()
+        assert self.wrote.wait(WAIT)
+
+    def run(self) -> None:
+        with self.book.session(), self.book.writing():
+            self.book.append([self.one], NOW)
+            self.wrote.set()
+            assert self.may_end.wait(WAIT)
+
+
+def seen(reader: Book, cursor: str) -> tuple[list[str], str]:
+    with reader.session():
+        page = reader.page(cursor)
+    return [one["id"] for one in page.changes], page.cursor
+
+
+def wait_for_a_lock(postgres: Cluster, number: int) -> None:
+    """Until so many writers wait for another one to end."""
+    sql = "SELECT count(*) FROM pg_stat_activity WHERE wait_event_type = 'Lock'"
+    with psycopg.connect(postgres.url("postgres"), autocommit=True) as db:
+        for _ in range(WAIT * 100):
+            if db.execute(sql).fetchone() == (number,):
+                return
+            threading.Event().wait(0.01)
+    pytest.fail("No writer waits.")
+
+
+def pulled_amid_writers(
+    books: list[Book], until_they_stand: Callable[[int], None]
+) -> tuple[list[str], list[str]]:
+    """One writer holds its transaction open, others write, a reader pulls all the while.
+
+    Returns the ids that were written and those the reader got.
+    """
+    reader, slow, *quick = books
+    first, rest = change("first"), [change(str(n), NOW + n, device=OTHER) for n in range(3)]
+    got, cursor = seen(reader, "")
+    holding = Slow(slow, first)
+    with ThreadPoolExecutor() as threads:
+        jobs = [threads.submit(write, book, one) for book, one in zip(quick, rest, strict=True)]
+        until_they_stand(len(jobs))
+        found, cursor = seen(reader, cursor)
+        got += found
+        holding.may_end.set()
+        holding.join(WAIT)
+        for job in jobs:
+            job.result(WAIT)
+    while True:
+        found, cursor = seen(reader, cursor)
+        if not found:
+            return [one["id"] for one in [first, *rest]], got
+        got += found
+
+
+def write(book: Book, one: dict[str, Any]) -> None:
+    with book.session():
+        assert book.append([one], NOW).taken
+
+
+def test_a_reader_skips_nothing_while_a_writer_is_slow(
+    open_book: Callable[[], Book], postgres: Cluster
+) -> None:
+    books = [open_book() for _ in range(5)]
+    written, got = pulled_amid_writers(books, lambda number: wait_for_a_lock(postgres, number))
+    assert sorted(got) == sorted(written)
+
+
+def test_without_the_lock_on_the_books_row_it_would_skip(
+    open_book: Callable[[], Book], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The case before is one that goes wrong by itself: the first number is committed last."""
+    books = [open_book() for _ in range(5)]
+    monkeypatch.setattr(Postgres, "writing", lambda self: self.db.atomic())
+    # What else would make them wait: all write the same dog's row here.
+    monkeypatch.setattr(Book, "_project", lambda *_: None)
+    monkeypatch.setattr(Book, "_set", lambda *_: None)
+
+    def all_but_one_are_written(number: int) -> None:
+        for _ in range(WAIT * 100):
+            if len(log(books[0])) == number:
+                return
+            threading.Event().wait(0.01)
+        pytest.fail("The others did not write.")
+
+    written, got = pulled_amid_writers(books, all_but_one_are_written)
+    assert set(written) - set(got)
+
+
+def test_many_threads_share_few_connections(
+    open_book: Callable[[], Book], url: str, postgres: Cluster
+) -> None:
+    book = open_book()
+    number = 5 * databases.MOST_CONNECTIONS
+    made = [change(str(n), NOW + n, record=str(uuid6.uuid7())) for n in range(number)]
+    with ThreadPoolExecutor(number) as threads:
+        list(threads.map(lambda one: write(book, one), made))
+    assert {row[1] for row in log(book)} == {one["id"] for one in made}
+    with psycopg.connect(url) as db:
+        sql = "SELECT count(*) FROM pg_stat_activity WHERE datname = current_database()"
+        (used,) = db.execute(sql).fetchone() or (0,)
+    assert used <= databases.MOST_CONNECTIONS + 1
+
+
+def test_processes_that_start_at_once_make_one_book(open_book: Callable[[], Book]) -> None:
+    with ThreadPoolExecutor(8) as threads:
+        books = list(threads.map(lambda _: open_book(), range(8)))
+    assert len({book.id for book in books}) == 1
+    found = set()
+    for book in books:
+        with book.session():
+            found.add(book.secret)
+    assert len(found) == 1
+
+
+def test_a_phone_is_known_to_every_process(open_book: Callable[[], Book]) -> None:
+    one, other = Devices(open_book()), Devices(open_book())
+    with one.book.session():
+        code = one.offer(OWNER, NOW).typed
+    with other.book.session():
+        paired = other.pair(code, PHONE, "A phone", "10.0.0.1", NOW)
+    assert isinstance(paired, Paired)
+    with one.book.session():
+        holder = one.holder(paired.token)
+        one.revoke(PHONE, NOW)
+    assert holder
+    assert not holder.is_revoked
+    with other.book.session():
+        again = other.holder(paired.token)
+    assert again
+    assert again.is_revoked
+
+
+# --- processes
+
+
+class Proxied:
+    """A browser's cookies before a proxy that gives each request to the process it likes."""
+
+    def __init__(self) -> None:
+        self.jar: dict[str, str] = {}
+        self.key = ""
+
+    def ask(self, server: Server, method: str, path: str, body: Any = None) -> tuple[int, Any]:
+        headers = {
+            "Host": f"localhost:{server.port}",
+            "X-Forwarded-For": "192.0.2.7",
+            "X-Forwarded-Proto": "https",
+            "X-Forwarded-Host": "ring.example",
+            "Referer": "https://ring.example/",
+            "Content-Type": "application/json",
+            "X-CSRFToken": self.key,
+            "Cookie": "; ".join(f"{name}={value}" for name, value in self.jar.items()),
+        }
+        with closing(server.connect()) as connection:
+            connection.request(method, path, json.dumps(body) if body else None, headers)
+            answer = connection.getresponse()
+            for line in answer.headers.get_all("Set-Cookie", []):
+                name, _, value = line.partition(";")[0].partition("=")
+                self.jar[name] = value
+            return answer.status, json.load(answer)
+
+
+@pytest.fixture
+def servers(tmp_path: Path, url: str) -> Iterator[list[Server]]:
+    """Two processes on one database, as a proxy would stand before them."""
+    words = ["--behind-proxy", "https://ring.example", "--database", url]
+    with ExitStack() as stack:
+        yield [
+            stack.enter_context(Server(tmp_path / name, "serve", arguments=words))
+            for name in ("one", "two")
+        ]
+
+
+def test_two_processes_serve_one_book_to_one_phone(servers: list[Server], url: str) -> None:
+    """What one gave out, the other knows: session, forgery token, code, cookie and cursor."""
+    phone, device = Proxied(), str(uuid6.uuid7())
+    turns = itertools.cycle(servers)
+    code = offer(servers[0].data, database=url).typed
+    phone.key = phone.ask(next(turns), "GET", "/api/session")[1]["csrf"]
+    said = {"code": code, "device": device, "name": "A phone"}
+    assert phone.ask(next(turns), "POST", "/api/pair", said)[0] == 200
+    phone.key = phone.ask(next(turns), "GET", "/api/session")[1]["csrf"]
+    made = [
+        change(f"name {n}", NOW + n, device=device, record=str(uuid6.uuid7())) for n in range(6)
+    ]
+    cursor = ""
+    for one in made:
+        status, answer = phone.ask(
+            next(turns), "POST", "/api/sync", {"device": device, "cursor": cursor, "changes": [one]}
+        )
+        assert (status, answer["taken"]) == (200, [one["id"]])
+        assert not answer["anew"]
+        cursor = answer["cursor"]
+    # A phone that asks from the beginning gets what it sent itself, too.
+    anew = {"device": device, "cursor": ""}
+    status, answer = phone.ask(next(turns), "POST", "/api/sync", anew)
+    assert (status, answer["more"]) == (200, False)
+    assert answer["changes"] == made
+    for server in servers:
+        assert server.running
+
+
+def test_a_server_in_a_database_stands_in_the_way_of_a_restore(
+    servers: list[Server], url: str, tmp_path: Path
+) -> None:
+    copy = keeping.backup(servers[0].data / FILE_NAME, tmp_path / "copy.db", url)
+    elsewhere = tmp_path / "elsewhere" / FILE_NAME
+    servers[0].stop()
+    with pytest.raises(BookError, match="in use"):
+        keeping.restore(elsewhere, copy, url)
+    servers[1].stop()
+    keeping.restore(elsewhere, copy, url)
+
+
+# --- the server
+
+
+def test_text_is_sorted_by_its_code_points(open_book: Callable[[], Book], url: str) -> None:
+    """Stamps must sort alike on every phone and in both databases, whatever the server's locale."""
+    open_book()
+    sql = """
+        SELECT DISTINCT collation_name FROM information_schema.columns
+        WHERE table_schema = current_schema() AND data_type = 'text'
+    """
+    with psycopg.connect(url) as db:
+        assert db.execute(sql).fetchall() == [("C",)]
+
+
+def test_a_connection_that_was_cut_is_replaced(
+    open_book: Callable[[], Book], postgres: Cluster, url: str
+) -> None:
+    book = open_book()
+    write(book, change("before"))
+    name = url.rpartition("/")[2]
+    postgres.run(f"SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE datname = '{name}'")
+    write(book, change("after", NOW + 1))
+    assert len(log(book)) == 2
+
+
+def test_a_connection_cut_in_the_midst_of_a_write_leaves_nothing_of_it(
+    open_book: Callable[[], Book], postgres: Cluster, url: str
+) -> None:
+    book = open_book()
+    name = url.rpartition("/")[2]
+    end = f"SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE datname = '{name}'"
+
+    def cut_off() -> None:
+        with book.session(), book.writing():
+            book.append([change("lost")], NOW)
+            postgres.run(end)
+
+    with pytest.raises(BookUnavailable, match="nothing was changed"):
+        cut_off()
+    assert log(book) == []
+    write(book, change("kept"))
+    assert len(log(book)) == 1
+
+
+def test_who_waits_too_long_for_the_lock_is_told_to_try_again(
+    open_book: Callable[[], Book], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    options = databases.SERVER_OPTIONS.replace(f"lock_timeout={databases.WAIT}s", "lock_timeout=50")
+    assert options != databases.SERVER_OPTIONS
+    slow = Slow(open_book(), change("slow"))
+    monkeypatch.setattr(databases, "SERVER_OPTIONS", options)
+    hasty = open_book()
+    with pytest.raises(BookUnavailable, match="Try again"), hasty.session():
+        hasty.append([change("hasty")], NOW)
+    slow.may_end.set()
+    slow.join(WAIT)
+    write(hasty, change("hasty", NOW + 1))
+
+
+def test_what_it_says_in_trouble_holds_no_password(tmp_path: Path, postgres: Cluster) -> None:
+    for place in (f"127.0.0.1:{postgres.port}/none", "127.0.0.1:1/book"):
+        with pytest.raises(BookError, match="cannot be used") as raised:
+            Book(tmp_path / FILE_NAME, f"postgresql://ringside:geheim@{place}")
+        assert "geheim" not in str(raised.value)
+        assert "--database" in str(raised.value) or "mend the address" in str(raised.value)
+        assert Postgres(f"postgresql://ringside:geheim@{place}").shown == (
+            f"postgresql://ringside@{place}"
+        )
+
+
+def test_what_is_no_address_is_refused(tmp_path: Path) -> None:
+    for wrong in ("postgresql://[", "book.db", "mysql://x/y"):
+        with pytest.raises(BookError, match="no address of a database"):
+            Book(tmp_path / FILE_NAME, wrong)
+
+
+def test_another_programs_tables_are_left_alone(tmp_path: Path, url: str) -> None:
+    with psycopg.connect(url, autocommit=True) as db:
+        db.execute("CREATE TABLE horses (name text)")
+        with pytest.raises(BookError, match="another program's data"):
+            Book(tmp_path / FILE_NAME, url)
+        sql = "SELECT tablename FROM pg_tables WHERE schemaname = current_schema()"
+        assert db.execute(sql).fetchall() == [("horses",)]
+
+
+def test_a_newer_format_is_left_alone(open_book: Callable[[], Book]) -> None:
+    book = open_book()
+    with book.session():
+        book.rows("UPDATE meta SET value = '2' WHERE key = 'format'")
+    with pytest.raises(BookError, match="newer version; update"):
+        open_book()
+
+
+def test_a_schema_of_its_own_will_do(tmp_path: Path, url: str) -> None:
+    """Two books in one database, each in its schema; neither knows of the other."""
+    with psycopg.connect(url, autocommit=True) as db:
+        for name in ("one", "two"):
+            db.execute(f"CREATE SCHEMA {name}")
+    books = [
+        Book(tmp_path / name / FILE_NAME, f"{url}?options=-csearch_path%3D{name}")
+        for name in ("one", "two")
+    ]
+    write(books[0], change("in one"))
+    assert [len(log(book)) for book in books] == [1, 0]
+    assert books[0].id != books[1].id
+    for book in books:
+        book.close()
+
+
+def test_both_databases_offer_the_same(tmp_path: Path, url: str) -> None:
+    """The book uses nothing that only one of them has."""
+    asked = {name for name in vars(databases.Database) if not name.startswith("_")}
+    for one in (Sqlite(tmp_path / FILE_NAME), Postgres(url)):
+        assert [name for name in asked if not hasattr(one, name)] == []
+
+
+# --- keeping
+
+
+@pytest.fixture
+def kept(tmp_path: Path, url: str) -> tuple[Path, str]:
+    """The place of a book full of what is awkward: folder and database."""
+    path = tmp_path / "data" / FILE_NAME
+    fill(Book(path, url))
+    return path, url
+
+
+def everything(path: Path, url: str = "") -> Any:
+    """The log, what is projected from it and what is kept apart, as both databases say it."""
+    book = Book(path, url)
+    try:
+        with book.session():
+            meta = "SELECT key, value FROM meta WHERE key IN ('id', 'desk', 'format') ORDER BY key"
+            shown = {kind: book.records(kind, with_deleted=True) for kind in projection(book)}
+            apart = book.rows("SELECT id, content, received FROM contested ORDER BY key")
+            return log(book), shown, apart, book.rows(meta), book.texts_apart()
+    finally:
+        book.close()
+
+
+def test_a_backup_of_a_database_is_a_book_in_a_file(kept: tuple[Path, str]) -> None:
+    path, url = kept
+    copy = keeping.backup(path, database=url)
+    assert everything(copy) == everything(path, url)
+    assert copy.parent == path.parent / "copies"
+    assert not path.exists()
+
+
+def test_a_restore_brings_it_back_and_keeps_the_other(kept: tuple[Path, str]) -> None:
+    path, url = kept
+    copy = keeping.backup(path, database=url)
+    before = everything(path, url)
+    book = Book(path, url)
+    for number in range(5):
+        write(book, change(f"more {number}", NOW + 99 + number))
+    book.close()
+    changed = everything(path, url)
+    done = keeping.restore(path, copy, url)
+    assert everything(path, url) == before
+    assert done.aside
+    assert everything(done.aside) == changed
+    assert not done.is_rebuilt
+    # It goes on counting behind what it has.
+    book = Book(path, url)
+    write(book, change("afterwards", NOW + 200))
+    assert len(log(book)) == len(before[0]) + 1
+    book.close()
+
+
+def test_a_book_moves_from_a_file_to_a_database_and_back(tmp_path: Path, url: str) -> None:
+    old, new, back = (tmp_path / name / FILE_NAME for name in ("old", "new", "back"))
+    fill(Book(old))
+    keeping.restore(new, old, url)
+    assert everything(new, url) == everything(old)
+    keeping.restore(back, keeping.backup(new, database=url))
+    assert everything(back) == everything(old)
+
+
+def test_a_restore_that_fails_leaves_the_database_as_it_was(
+    kept: tuple[Path, str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path, url = kept
+    copy = keeping.backup(path, database=url)
+    book = Book(path, url)
+    write(book, change("since", NOW + 99))
+    book.close()
+    before = everything(path, url)
+
+    def fail(_: Postgres) -> None:
+        raise psycopg.OperationalError("the server ended")
+
+    monkeypatch.setattr(Postgres, "renumber", fail)
+    with pytest.raises(BookError):
+        keeping.restore(path, copy, url)
+    assert everything(path, url) == before
+    assert not [one for one in path.parent.iterdir() if "draft" in one.name]
+
+
+def test_a_restore_waits_for_every_server_to_stop(kept: tuple[Path, str], tmp_path: Path) -> None:
+    path, url = kept
+    copy = keeping.backup(path, database=url)
+    with keeping.serving(path.parent, url):
+        with keeping.serving(tmp_path / "another process", url):
+            pass
+        with pytest.raises(BookError, match="stop `ringside serve` first"):
+            keeping.restore(path, copy, url)
+    keeping.restore(path, copy, url)
+
+
+def test_a_phone_shut_out_since_the_copy_stays_out(kept: tuple[Path, str]) -> None:
+    path, url = kept
+    book = Book(path, url)
+    with book.session():
+        devices = Devices(book)
+        paired = devices.pair(devices.offer(OWNER, NOW).typed, PHONE, "Lost", "10.0.0.1", NOW)
+    assert isinstance(paired, Paired)
+    copy = keeping.backup(path, database=url)
+    with book.session():
+        devices.revoke(PHONE, NOW)
+    book.close()
+    keeping.restore(path, copy, url)
+    book = Book(path, url)
+    with book.session():
+        holder = Devices(book).holder(paired.token)
+    book.close()
+    assert holder
+    assert holder.is_revoked
+
+
+def test_an_export_of_one_is_taken_in_by_the_other(kept: tuple[Path, str], tmp_path: Path) -> None:
+    path, url = kept
+    whole, again = tmp_path / "all.json", tmp_path / "again.json"
+    keeping.export(path, whole, url)
+    keeping.import_(tmp_path / "file" / FILE_NAME, whole)
+    keeping.export(tmp_path / "file" / FILE_NAME, again)
+    assert json.loads(again.read_text("utf-8")) == json.loads(whole.read_text("utf-8"))
+    assert keeping.import_(path, whole, url).new == 0
+    assert keeping.export_csv(path, tmp_path / "csv", url)
+
+
+def test_one_copy_a_day_is_made(kept: tuple[Path, str]) -> None:
+    path, url = kept
+    day = keeping.date(2026, 11, 25)
+    copy = keeping.daily(path, day, url)
+    assert copy
+    assert everything(copy) == everything(path, url)
+    assert keeping.daily(path, day, url) is None
+
+
+def test_an_older_format_is_brought_on_after_a_copy(
+    kept: tuple[Path, str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path, url = kept
+    before = everything(path, url)[0]
+
+    def step(db: Any) -> None:
+        db.execute("UPDATE change SET value = '\"changed\"' WHERE field = 'name'")
+
+    monkeypatch.setattr(store, "FORMAT", 2)
+    monkeypatch.setattr(keeping, "MIGRATIONS", {1: step})
+    after = everything(path, url)
+    assert [row[1] for row in after[0]] == [row[1] for row in before]
+    assert ("format", "2") in after[3]
+    assert {row[5] for row in after[0] if row[4] == "name"} == {'"changed"'}
+    with psycopg.connect(url) as db:
+        assert db.execute("SELECT * FROM before_format_2.change ORDER BY seq").fetchall() == before
+
+
+def test_a_migration_that_fails_leaves_the_older_book(
+    kept: tuple[Path, str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path, url = kept
+    before = everything(path, url)
+
+    def step(db: Any) -> None:
+        db.execute("DELETE FROM change")
+        db.execute("SELECT nonsense")
+
+    with monkeypatch.context() as patch:
+        patch.setattr(store, "FORMAT", 2)
+        patch.setattr(keeping, "MIGRATIONS", {1: step})
+        with pytest.raises(BookError):
+            Book(path, url)
+    assert everything(path, url) == before
