@@ -12,6 +12,7 @@ from flask import Blueprint, render_template
 from ringside.book.store import Book
 from ringside.domain.pack import sources_book
 from ringside.knowledge import Knowledge
+from ringside.web.dogs import make_dogs
 from ringside.web.library import Library
 from ringside.web.own import make_own
 
@@ -39,7 +40,7 @@ def make_desk(book: Book, library: Library) -> Blueprint:
             return render_template(
                 "desk/home.html",
                 root=library.edition().build.root,
-                place=book.path,
+                place=book.place,
                 left_out=knowledge.set_aside,
                 dogs=_dogs(dogs, notes, practice, knowledge),
                 apart=book.texts_apart(),
@@ -60,6 +61,7 @@ def make_desk(book: Book, library: Library) -> Blueprint:
         )
 
     routes.register_blueprint(make_own(book, library))
+    routes.register_blueprint(make_dogs(book, library))
     return routes
 
 
@@ -100,6 +102,7 @@ def _dogs(dogs: Any, notes: Any, practice: Any, knowledge: Knowledge) -> list[di
     rows = [
         {
             **values,
+            "id": dog,
             "breed_name": _breed(knowledge, values.get("breed")),
             "notes": about(notes, dog),
             "practice": sorted(about(practice, dog), key=lambda item: item.get("at") or ""),

@@ -10,9 +10,7 @@ import json
 import re
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, field
 from datetime import UTC, datetime
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -20,6 +18,7 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect
 
 from tests.browser.conftest import Watch
+from tests.browser.phone import Phone
 from tests.support import Server
 
 PHONE = {"width": 360, "height": 800}
@@ -36,13 +35,8 @@ OTHER_NODE = "0000000000aa"
 # --- Phones, and the tour of their screens ---------------------------------------------------
 
 
-@dataclass
-class Phone:
-    """A page of the app, its store within reach, and the demo's dogs by name."""
-
-    page: Page
-    url: str
-    dogs: dict[str, str] = field(default_factory=dict)
+class TourPhone(Phone):
+    """A phone that comes back from the desk by itself."""
 
     def start(self) -> None:
         """Open the app, and wait until the kennel stands."""
@@ -54,67 +48,26 @@ class Phone:
         expect(self.page.locator(".sync-line")).to_contain_text(
             "All kept in the book", timeout=SLOW
         )
-        self.dogs = {row["values"]["name"]: row["id"] for row in self.store("byKind('dog')")}
 
-    def leave_desk(self) -> None:
-        if "/desk" in self.page.url:
-            self.start()
+    def store(self, call: str, it: Any = None) -> Any:
+        self._leave_desk()
+        return super().store(call, it)
 
-    def store(self, call: str, argument: Any = None) -> Any:
-        """What a call of the app's own store gives; `it` stands for the argument."""
-        self.leave_desk()
-        return self.page.evaluate(
-            f"""async (it) => {{
-              const main = document.querySelector("script[type=module]").src;
-              const store = await import(new URL("store.js", main));
-              return store.{call};
-            }}""",
-            argument,
-        )
-
-    def go(self, path: str) -> None:
-        """Open a screen (anew, if it is open) and wait until it is shown."""
-        self.leave_desk()
-        self.page.evaluate(
-            """async (path) => {
-              const main = document.getElementById("main");
-              const shown = new Promise((done) => {
-                new MutationObserver((_, watch) => {
-                  watch.disconnect();
-                  done();
-                }).observe(main, { childList: true });
-              });
-              if (location.hash === `#/${path}`) dispatchEvent(new HashChangeEvent("hashchange"));
-              else location.hash = `#/${path}`;
-              await shown;
-            }""",
-            path,
-        )
+    def show(self, path: str) -> None:
+        self._leave_desk()
+        super().show(path)
 
     def first(self, kind: str) -> str:
         """The id of a record of this kind."""
         row: str = self.store(f"byKind('{kind}').then((rows) => rows[0].id)")
         return row
 
-    def walk(self, mode: str, dog: str, place: str, ticks: dict[str, str]) -> str:
-        """A walk through the card that stands at `place`, with `ticks` of its stations."""
-        values = {"dog": self.dogs[dog], "mode": mode, "stations": [], "place": place}
-        walk: str = self.store("write('walk', null, it)", values | {"began": JUST_NOW})
-        self.store(
-            "writeAll(it)",
-            [
-                {
-                    "kind": "tick",
-                    "id": None,
-                    "values": {"walk": walk, "station": station} | {"state": state, "at": JUST_NOW},
-                }
-                for station, state in ticks.items()
-            ],
-        )
-        return walk
+    def _leave_desk(self) -> None:
+        if "/desk" in self.page.url:
+            self.start()
 
 
-Open = Callable[[Phone], None]
+Open = Callable[[TourPhone], None]
 SCREENS: dict[str, Open] = {}
 
 # Screens of a phone that has never met its book, or has trouble with it; the others are of one
@@ -130,68 +83,68 @@ def screen(act: Open) -> Open:
 
 
 @screen
-def kennel(phone: Phone) -> None:
-    phone.go("")
+def kennel(phone: TourPhone) -> None:
+    phone.show("")
 
 
 @screen
-def kennel_empty(phone: Phone) -> None:
-    phone.go("")
+def kennel_empty(phone: TourPhone) -> None:
+    phone.show("")
 
 
 @screen
-def kennel_trouble(phone: Phone) -> None:
-    phone.go("")
+def kennel_trouble(phone: TourPhone) -> None:
+    phone.show("")
     expect(phone.page.locator(".notice")).to_have_count(3)
 
 
 @screen
-def dog(phone: Phone) -> None:
-    phone.go(f"dog/{phone.dogs['Bramble']}")
+def dog(phone: TourPhone) -> None:
+    phone.show(f"dog/{phone.dogs['Bramble']}")
 
 
 @screen
-def dog_with_order(phone: Phone) -> None:
-    phone.go(f"dog/{phone.dogs['Teasel']}")
+def dog_with_order(phone: TourPhone) -> None:
+    phone.show(f"dog/{phone.dogs['Teasel']}")
 
 
 @screen
-def dog_new(phone: Phone) -> None:
-    phone.go("dog/new")
+def dog_new(phone: TourPhone) -> None:
+    phone.show("dog/new")
 
 
 @screen
-def dog_edit(phone: Phone) -> None:
-    phone.go(f"dog/{phone.dogs['Bramble']}/edit")
+def dog_edit(phone: TourPhone) -> None:
+    phone.show(f"dog/{phone.dogs['Bramble']}/edit")
 
 
 @screen
-def dog_form_wrong(phone: Phone) -> None:
-    phone.go("dog/new")
+def dog_form_wrong(phone: TourPhone) -> None:
+    phone.show("dog/new")
     phone.page.get_by_role("button", name="Save").click()
     expect(phone.page.locator(".hint.wrong")).to_have_count(4)
 
 
 @screen
-def dog_form_breeds(phone: Phone) -> None:
-    phone.go("dog/new")
+def dog_form_breeds(phone: TourPhone) -> None:
+    phone.show("dog/new")
     phone.page.get_by_role("combobox", name="Breed").fill("te")
     phone.page.get_by_role("combobox", name="Breed").press("ArrowDown")
     expect(phone.page.locator("[role=option][aria-selected=true]")).to_be_visible()
 
 
 @screen
-def card(phone: Phone) -> None:
-    phone.go(f"dog/{phone.dogs['Teasel']}/card")
+def card(phone: TourPhone) -> None:
+    phone.show(f"dog/{phone.dogs['Teasel']}/card")
 
 
 @screen
-def station(phone: Phone) -> None:
-    phone.go(f"dog/{phone.dogs['Bramble']}/station/bite")
+def station(phone: TourPhone) -> None:
+    phone.show(f"dog/{phone.dogs['Bramble']}/station/bite")
 
 
 @screen
-def station_open(phone: Phone) -> None:
+def station_open(phone: TourPhone) -> None:
     station(phone)
     phone.page.get_by_role("button", name="Show note").click()
     for summary in phone.page.locator("#main summary").all():
@@ -199,203 +152,224 @@ def station_open(phone: Phone) -> None:
 
 
 @screen
-def station_editing(phone: Phone) -> None:
+def station_editing(phone: TourPhone) -> None:
     station(phone)
     phone.page.get_by_role("button", name="Show note").click()
     phone.page.get_by_role("button", name="Change").click()
 
 
 @screen
-def station_apart(phone: Phone) -> None:
+def station_apart(phone: TourPhone) -> None:
     station(phone)
     phone.page.get_by_role("button", name="show both").click()
     expect(phone.page.locator(".apart")).to_be_visible()
 
 
 @screen
-def station_own(phone: Phone) -> None:
+def station_own(phone: TourPhone) -> None:
     """A station with a cue of one's own, and the ring drawn instead of a dog."""
-    phone.go(f"dog/{phone.dogs['Bramble']}/station/head")
+    phone.show(f"dog/{phone.dogs['Bramble']}/station/head")
 
 
 @screen
-def station_ring(phone: Phone) -> None:
-    phone.go(f"dog/{phone.dogs['Gustav']}/station/down_and_back")
+def station_ring(phone: TourPhone) -> None:
+    phone.show(f"dog/{phone.dogs['Gustav']}/station/down_and_back")
 
 
 @screen
-def order_new(phone: Phone) -> None:
-    phone.go(f"dog/{phone.dogs['Teasel']}/order/new")
+def order_new(phone: TourPhone) -> None:
+    phone.show(f"dog/{phone.dogs['Teasel']}/order/new")
 
 
 @screen
-def order_wrong(phone: Phone) -> None:
+def order_wrong(phone: TourPhone) -> None:
     order_new(phone)
     phone.page.get_by_role("button", name="Save").click()
 
 
 @screen
-def ring_start(phone: Phone) -> None:
-    phone.go(f"dog/{phone.dogs['Teasel']}/ring")
+def ring_start(phone: TourPhone) -> None:
+    phone.show(f"dog/{phone.dogs['Teasel']}/ring")
 
 
 @screen
-def ring(phone: Phone) -> None:
+def ring(phone: TourPhone) -> None:
     ticks = {"head": "done", "eyes": "skipped"}
-    phone.go(f"ring/{phone.walk('ring', 'Bramble', 'bite', ticks)}")
+    phone.show(f"ring/{phone.put_walk('ring', 'Bramble', 'bite', ticks)}")
 
 
 @screen
-def ring_list(phone: Phone) -> None:
+def ring_list(phone: TourPhone) -> None:
     ring(phone)
     phone.page.get_by_role("button", name="List").click()
 
 
 @screen
-def ring_more(phone: Phone) -> None:
+def ring_more(phone: TourPhone) -> None:
     ring(phone)
     phone.page.get_by_role("button", name="More", exact=True).click()
 
 
 @screen
-def ring_end(phone: Phone) -> None:
+def ring_end(phone: TourPhone) -> None:
     ticks = dict.fromkeys(("outline", "free_stack", "approach", "lift", "walk_up"), "done")
-    phone.go(f"ring/{phone.walk('ring', 'Bramble', 'end-of-first_look', ticks)}")
+    phone.show(f"ring/{phone.put_walk('ring', 'Bramble', 'end-of-first_look', ticks)}")
     expect(phone.page.get_by_text("Complete")).to_be_visible()
 
 
 @screen
-def ring_end_missed(phone: Phone) -> None:
+def ring_end_missed(phone: TourPhone) -> None:
     ticks = {"outline": "done"}
-    phone.go(f"ring/{phone.walk('ring', 'Bramble', 'end-of-first_look', ticks)}")
+    phone.show(f"ring/{phone.put_walk('ring', 'Bramble', 'end-of-first_look', ticks)}")
     expect(phone.page.get_by_role("button", name="Skip").first).to_be_visible()
 
 
 @screen
-def rehearse_start(phone: Phone) -> None:
-    phone.go(f"dog/{phone.dogs['Teasel']}/rehearse")
+def rehearse_start(phone: TourPhone) -> None:
+    phone.show(f"dog/{phone.dogs['Teasel']}/rehearse")
 
 
 @screen
-def rehearse(phone: Phone) -> None:
-    phone.go(f"rehearsal/{phone.walk('rehearse', 'Bramble', 'bite', {})}")
+def rehearse(phone: TourPhone) -> None:
+    phone.show(f"rehearsal/{phone.put_walk('rehearse', 'Bramble', 'bite', {})}")
 
 
 @screen
-def rehearse_end(phone: Phone) -> None:
-    walk = phone.walk("rehearse", "Drift", "end", {})
+def rehearse_end(phone: TourPhone) -> None:
+    walk = phone.put_walk("rehearse", "Drift", "end", {})
     for station, grade in (("head", "easy"), ("bite", "needs work"), ("ears", "not yet")):
         values = {"dog": phone.dogs["Drift"], "walk": walk, "station": station}
         phone.store("write('practice', null, it)", values | {"grade": grade, "at": JUST_NOW})
-    phone.go(f"rehearsal/{walk}")
+    phone.show(f"rehearsal/{walk}")
 
 
 @screen
-def settings(phone: Phone) -> None:
-    phone.go("settings")
+def settings(phone: TourPhone) -> None:
+    phone.show("settings")
 
 
 @screen
-def book(phone: Phone) -> None:
-    phone.go("sync")
+def book(phone: TourPhone) -> None:
+    phone.show("sync")
 
 
 @screen
-def book_trouble(phone: Phone) -> None:
-    phone.go("sync")
+def book_trouble(phone: TourPhone) -> None:
+    phone.show("sync")
     expect(phone.page.get_by_role("button", name="Let it be")).to_be_visible()
 
 
 @screen
-def removed(phone: Phone) -> None:
+def removed(phone: TourPhone) -> None:
     values = {"dog": phone.dogs["Puddle"], "station": "head", "line": "Chin up, breathe out"}
     cue = phone.store("write('cue', null, it)", values)
     phone.store("write('cue', it, { deleted: true })", cue)
-    phone.go("removed")
+    phone.show("removed")
 
 
 @screen
-def enter(phone: Phone) -> None:
-    phone.go(f"dog/{phone.dogs['Bramble']}/enter")
+def enter(phone: TourPhone) -> None:
+    phone.show(f"dog/{phone.dogs['Bramble']}/enter")
 
 
 @screen
-def awards(phone: Phone) -> None:
-    phone.go(f"dog/{phone.dogs['Bramble']}/awards")
+def awards(phone: TourPhone) -> None:
+    phone.show(f"dog/{phone.dogs['Bramble']}/awards")
 
 
 @screen
-def award_new(phone: Phone) -> None:
-    phone.go(f"dog/{phone.dogs['Bramble']}/award/new")
+def award_new(phone: TourPhone) -> None:
+    phone.show(f"dog/{phone.dogs['Bramble']}/award/new")
 
 
 @screen
-def measures(phone: Phone) -> None:
-    phone.go(f"dog/{phone.dogs['Bramble']}/measures")
+def measures(phone: TourPhone) -> None:
+    phone.show(f"dog/{phone.dogs['Bramble']}/measures")
 
 
 @screen
-def shows(phone: Phone) -> None:
-    phone.go("shows")
+def shows(phone: TourPhone) -> None:
+    phone.show("shows")
 
 
 @screen
-def show_new(phone: Phone) -> None:
-    phone.go("show/new")
+def show_new(phone: TourPhone) -> None:
+    phone.show("show/new")
 
 
 @screen
-def show(phone: Phone) -> None:
-    phone.go(f"show/{phone.first('show')}")
+def show(phone: TourPhone) -> None:
+    phone.show(f"show/{phone.first('show')}")
 
 
 @screen
-def entry(phone: Phone) -> None:
-    phone.go(f"entry/{phone.first('entry')}")
+def entry(phone: TourPhone) -> None:
+    phone.show(f"entry/{phone.first('entry')}")
 
 
 @screen
-def gate(phone: Phone) -> None:
-    phone.go(f"gate/{phone.first('entry')}")
+def gate(phone: TourPhone) -> None:
+    phone.show(f"gate/{phone.first('entry')}")
 
 
 @screen
-def sources(phone: Phone) -> None:
-    phone.go("sources")
+def sources(phone: TourPhone) -> None:
+    phone.show("sources")
 
 
 @screen
-def lost(phone: Phone) -> None:
-    phone.go("nowhere/at/all")
+def lost(phone: TourPhone) -> None:
+    phone.show("nowhere/at/all")
 
 
 @screen
-def desk(phone: Phone) -> None:
+def desk(phone: TourPhone) -> None:
     phone.page.goto(f"{phone.url}desk")
 
 
 @screen
-def desk_devices(phone: Phone) -> None:
+def desk_devices(phone: TourPhone) -> None:
     phone.page.goto(f"{phone.url}desk/devices")
 
 
 @screen
-def desk_own(phone: Phone) -> None:
+def desk_own(phone: TourPhone) -> None:
     phone.page.goto(f"{phone.url}desk/own")
 
 
+@screen
+def desk_import(phone: TourPhone) -> None:
+    phone.page.goto(f"{phone.url}desk/dogs/import")
+
+
+@screen
+def desk_import_preview(phone: TourPhone) -> None:
+    """A table with rows of every kind, a date to ask about, and a column to leave out."""
+    desk_import(phone)
+    phone.page.get_by_label("cells copied").fill(
+        "id,Name,Registered name,Breed,Sex,Born,Vet\n"
+        f"{phone.dogs['Teasel']},Teasel,,,,,Fernside\n"
+        f"{phone.dogs['Gustav']},Gustav,Marrowby Pocket Thunder of the Long Lane,,,,\n"
+        ",Juniper,Marrowby Juniper Wine,Wippet,bitch,14 March 2024,\n"
+        ",Sorrel,,Pug,dog,03/04/2024,\n"
+    )
+    phone.page.get_by_role("button", name="Show what it will do").click()
+    expect(phone.page.locator("[data-action]")).to_have_count(4)
+
+
 @contextmanager
-def phones(browser: Browser, data: Path) -> Iterator[Callable[[str, dict[str, int]], Phone]]:
+def phones(
+    browser: Browser, server: Server
+) -> Iterator[Callable[[str, dict[str, int]], TourPhone]]:
     """A function that gives the phone for a screen of the tour, in a window of some size. There
     is one demo for all of them, and a phone that is there already is used again."""
     watch = Watch()
     # A book that is out of reach is meant to be.
     watch.allowed_errors.append("Failed to load resource: net::ERR_FAILED")
-    made: dict[str, Phone] = {}
+    made: dict[str, TourPhone] = {}
     broken: dict[str, Exception] = {}
-    server = Server(data)
 
-    def phone_for(name: str, size: dict[str, int]) -> Phone:
+    def phone_for(name: str, size: dict[str, int]) -> TourPhone:
         kind = "bare" if name in BARE else "troubled" if name in TROUBLED else "kept"
         if kind in broken:
             pytest.fail(f"The {kind} phone could not be made: {broken[kind]}")
@@ -422,7 +396,7 @@ def phones(browser: Browser, data: Path) -> Iterator[Callable[[str, dict[str, in
     assert not unexpected, "\n".join(unexpected)
 
 
-def new_phone(browser: Browser, watch: Watch, url: str, kind: str) -> Phone:
+def new_phone(browser: Browser, watch: Watch, url: str, kind: str) -> TourPhone:
     veil = {"name": "ringside-look", "value": json.dumps({"veil": str(LONG_VEIL)})}
     state = {"origins": [{"origin": url.rstrip("/"), "localStorage": [veil]}]}
     context = watch.add(browser.new_context(viewport=PHONE, storage_state=state))
@@ -430,7 +404,7 @@ def new_phone(browser: Browser, watch: Watch, url: str, kind: str) -> Phone:
     context.add_init_script("delete Navigator.prototype.serviceWorker")
     if kind == "bare":
         context.route("**/api/**", lambda route: route.abort())
-    phone = Phone(context.new_page(), url)
+    phone = TourPhone(context.new_page(), url)
     phone.start()
     if kind != "bare":
         phone.meet()
@@ -440,7 +414,7 @@ def new_phone(browser: Browser, watch: Watch, url: str, kind: str) -> Phone:
     return phone
 
 
-def make_trouble(phone: Phone) -> None:
+def make_trouble(phone: TourPhone) -> None:
     """Something waits, something was refused, two texts are apart, and the clock is off."""
     dog = phone.dogs["Bramble"]
     note = next(row for row in phone.store("byAbout(it)", dog) if row["values"].get("text"))
@@ -471,8 +445,8 @@ def make_trouble(phone: Phone) -> None:
 
 
 @pytest.fixture(scope="module")
-def phone_for(browser, tmp_path_factory):
-    with phones(browser, tmp_path_factory.mktemp("tour") / "data") as phone_for:
+def phone_for(browser, make_server, tmp_path_factory):
+    with phones(browser, make_server(tmp_path_factory.mktemp("tour") / "data")) as phone_for:
         yield phone_for
 
 
@@ -790,7 +764,7 @@ def tab_to_summary(page: Page, words: str) -> None:
     pytest.fail(f"Tab never came to {words}.")
 
 
-def heard(phone: Phone, words: str) -> None:
+def heard(phone: TourPhone, words: str) -> None:
     """The live region says it."""
     expect(phone.page.locator("#voice")).to_contain_text(words)
 
@@ -804,12 +778,12 @@ def test_what_has_the_focus_goes_and_the_focus_stays(phone_for) -> None:
     heard(phone, "Brought back.")
     expect(page.get_by_role("heading", name="Removed", level=1)).to_be_focused()
 
-    phone.go(f"dog/{phone.dogs['Puddle']}/station/head")
+    phone.show(f"dog/{phone.dogs['Puddle']}/station/head")
     page.get_by_role("button", name="Remove").first.press("Enter")
     heard(phone, "Removed.")
     expect(page.get_by_role("heading", name="Your own cue")).to_be_focused()
 
-    phone.go(f"dog/{phone.dogs['Drift']}/station/neck")
+    phone.show(f"dog/{phone.dogs['Drift']}/station/neck")
     page.get_by_role("button", name="Show note").press("Enter")
     page.get_by_role("button", name="Change").press("Enter")
     expect(page.get_by_role("textbox", name="Private note").first).to_be_focused()
@@ -822,7 +796,7 @@ def test_what_has_the_focus_goes_and_the_focus_stays(phone_for) -> None:
     heard(phone, "Note removed.")
     expect(page.get_by_role("heading", name="Your note on Drift")).to_be_focused()
 
-    phone.go("dog/new")
+    phone.show("dog/new")
     page.get_by_role("button", name="Save").press("Enter")
     expect(page.get_by_label("Call name")).to_be_focused()
     expect(page.get_by_label("Call name")).to_have_accessible_description(
@@ -846,7 +820,7 @@ def test_what_has_the_focus_goes_and_the_focus_stays(phone_for) -> None:
 def test_a_rehearsal_by_keyboard(phone_for) -> None:
     phone = phone_for("rehearse", PHONE)
     page = phone.page
-    phone.go(f"rehearsal/{phone.walk('rehearse', 'Gustav', 'head', {})}")
+    phone.show(f"rehearsal/{phone.put_walk('rehearse', 'Gustav', 'head', {})}")
     tab_to(page, "Easy")
     page.keyboard.press("Enter")
     heard(phone, "Head: easy.")
@@ -862,7 +836,7 @@ def test_the_keyboard_does_it_all(phone_for) -> None:
     phone = phone_for("kennel", PHONE)
     page = phone.page
     press = page.keyboard.press
-    phone.go("")
+    phone.show("")
 
     def follow(link: str) -> None:
         tab_to(page, link)
