@@ -8,8 +8,10 @@ changes nothing, so the app goes on with the last good knowledge.
 
 from __future__ import annotations
 
+import os
 import shutil
 import tempfile
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
 from itertools import count
@@ -50,6 +52,7 @@ class Library:
         self.app = app
         self.own = data / OWN_BREEDS
         self._changing = Lock()
+        self._seen = self._files()
         self._take(knowledge)
 
     def _take(self, knowledge: Knowledge) -> None:
@@ -58,7 +61,27 @@ class Library:
 
     def edition(self) -> Edition:
         """Return the app as it is served now."""
+        if self._files() != self._seen and self._changing.acquire(blocking=False):
+            try:
+                self._notice()
+            finally:
+                self._changing.release()
         return self._edition
+
+    def _notice(self) -> None:
+        """Go on with what somebody else, such as another process, put into the folder."""
+        self._seen = self._files()
+        with suppress(KnowledgeError):  # then with what we had; the desk and `check` say why
+            self.renew()
+
+    def _files(self) -> dict[str, tuple[int, int]]:
+        """Return {name: (moment of change, size)} of the own breed files."""
+        try:
+            with os.scandir(self.own) as entries:
+                found = {entry.name: entry.stat() for entry in entries if _is_breed(entry.name)}
+        except OSError:
+            return {}
+        return {name: (stat.st_mtime_ns, stat.st_size) for name, stat in found.items()}
 
     def renew(self) -> None:
         """Read everything anew. Raises KnowledgeError and changes nothing if it cannot be used."""
@@ -120,6 +143,7 @@ class Library:
         """Renew; if that fails put `old` back in its `place`, so that the next start finds it."""
         try:
             self.renew()
+            self._seen = self._files()
         except Exception as error:
             if old:
                 old.replace(place)
@@ -129,6 +153,10 @@ class Library:
                 return error.problems
             raise
         return []
+
+
+def _is_breed(name: str) -> bool:
+    return name.endswith(".toml")
 
 
 def _old_name(path: Path) -> Path:

@@ -477,6 +477,18 @@ def test_a_file_put_there_by_hand_is_shown_with_what_is_wrong(
     assert "sayz" not in desk.get("/desk/own").text
 
 
+def test_what_one_process_takes_in_another_serves(tmp_path: Path, desk: Desk, book: Book) -> None:
+    """Two processes on one book share its folder: so does whoever copies a file into it."""
+    other = Desk(create_app(Settings(tmp_path, PORT, is_open=True), book, SHIPPED), tmp_path)
+    before = other.build()
+    taken(desk.bring("breeds", "fen-hound.toml", BREED))
+    assert "own-fen-hound" in other.breeds()
+    assert other.build() == desk.build() != before
+    (tmp_path / OWN_BREEDS / "fen-hound.toml").unlink()
+    assert "own-fen-hound" not in desk.breeds() | other.breeds()
+    assert other.build() == desk.build() == before
+
+
 @pytest.mark.parametrize("fault", [KnowledgeError(["cues.toml: gone"]), RuntimeError("a bug")])
 @pytest.mark.parametrize("has_older", [False, True])
 def test_if_the_app_cannot_go_on_with_it_everything_is_as_before(
