@@ -62,7 +62,13 @@ def make_app(path: str) -> Flask:
 
 
 if __name__ == "__main__":
-    server = Server(("127.0.0.1", int(sys.argv[1])), make_app(sys.argv[2]).wsgi_app, numthreads=8)
+    server = Server(
+        ("127.0.0.1", int(sys.argv[1])),
+        make_app(sys.argv[2]).wsgi_app,
+        numthreads=8,
+        request_queue_size=1024,
+    )
+    server.keep_alive_conn_limit = 1024
     server.max_request_body_size = 17 * 1024 * 1024
     try:
         server.start()
