@@ -14,6 +14,7 @@ import re
 
 STAMP = re.compile(r"[0-9a-f]{12}-[0-9a-f]{4}-[0-9a-f]{12}")
 MOST_COUNTED = 0xFFFF
+BOOK = 1  # the first count of a stamp that the book gives
 LAST_MS = 0xFFFF_FFFF_FFFF
 
 
@@ -32,17 +33,20 @@ def node(stamp: str) -> str:
     return stamp[18:]
 
 
-def tick(last: str, now: int, by: str) -> str:
+def tick(last: str, now: int, by: str, first: int = 0) -> str:
     """Return the stamp after `last` for node `by`, when the wall clock says `now` (ms).
 
     Never goes back: while the wall clock stands still or runs backwards only the counter moves.
-    `last` may be "" for a clock that has never ticked.
+    `last` may be "" for a clock that has never ticked. A device counts by even numbers (`first`
+    0); what the book stamps in its name has odd ones (BOOK), so that the two can never make the
+    same stamp.
     """
     if not last or ms(last) < now:
-        return f"{now:012x}-0000-{by}"
+        return f"{now:012x}-{first:04x}-{by}"
     counter = int(last[13:17], 16) + 1
+    counter += (counter + first) % 2
     if counter > MOST_COUNTED:
-        return f"{ms(last) + 1:012x}-0000-{by}"
+        return f"{ms(last) + 1:012x}-{first:04x}-{by}"
     return f"{last[:12]}-{counter:04x}-{by}"
 
 

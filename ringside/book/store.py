@@ -13,7 +13,7 @@ from __future__ import annotations
 import json
 import secrets
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from operator import itemgetter
@@ -43,9 +43,11 @@ LOG_COLUMNS = (
 KNOWN = """
     SELECT id, kind, record, field, value, device, raw, stamp FROM change WHERE id IN ({listed})
 """
+USED = "SELECT stamp FROM change WHERE stamp IN ({listed})"
 BEHIND = f"""
     SELECT seq, {", ".join(rules.KEYS)} FROM change
-    WHERE seq > ? AND seq <= ? AND device <> ? AND kind NOT IN ({{listed}}) ORDER BY seq LIMIT ?
+    WHERE seq > ? AND seq <= ? AND kind NOT IN ({{listed}}) AND id NOT IN ({{listed}})
+    ORDER BY seq LIMIT ?
 """
 SET = "INSERT INTO meta (key, value) VALUES (?, ?) ON CONFLICT (key) DO UPDATE SET value = ?"
 
@@ -244,6 +246,8 @@ class Book:
         # or for a change that was refused, what that one was to replace.
         meant = {raw: stamp for *_, raw, stamp in known.values() if raw != stamp}
         newest = self._newest_stamp()
+        # A stamp names one change: a phone that was put back to an older copy gives one again.
+        used = self._used([change["stamp"] for change in formed if change["id"] not in known])
         too_late = clock.tick("", now + MOST_LEAD + 1, "")
         rows: list[tuple[Any, ...]] = []
         edits: list[Edit] = []
@@ -265,8 +269,8 @@ class Book:
                         receipt.restamped[key] = stamp
                     continue
                 stamp = raw
-                if raw >= too_late or raw <= replaced:
-                    stamp = clock.tick(newest, now, clock.node(raw))
+                if raw >= too_late or raw <= replaced or raw in used:
+                    stamp = clock.tick(newest, now, clock.node(raw), clock.BOOK)
                 if key in known:
                     self._contest(change, now)
                     reason = TAKEN_ID
@@ -277,6 +281,7 @@ class Book:
                 meant[raw] = base
                 continue
             newest = clock.later(newest, stamp)
+            used.add(stamp)
             if stamp != raw:
                 meant[raw] = receipt.restamped[key] = stamp
             receipt.taken.append(key)
@@ -291,6 +296,10 @@ class Book:
     def _known(self, ids: list[str]) -> dict[str, tuple[Any, ...]]:
         """Return {id: (kind, record, field, value, device, raw, stamp)} of those in the log."""
         return {row[0]: row[1:] for row in self.rows(KNOWN, json.dumps(ids))}
+
+    def _used(self, stamps: list[str]) -> set[str]:
+        """Return those of `stamps` that stand in the log."""
+        return {row[0] for row in self.rows(USED, json.dumps(stamps))} if stamps else set()
 
     def _newest_stamp(self) -> str:
         row = self._row("SELECT MAX(stamp) FROM change")
@@ -391,21 +400,22 @@ class Book:
     def page(
         self,
         cursor: str,
-        skip_device: str = "",
+        known: Collection[str] = (),
         most: int = PAGE,
         hidden_kinds: tuple[str, ...] = (),
     ) -> Page:
-        """Return the changes behind `cursor` ("" for all), without those of `skip_device`.
+        """Return the changes behind `cursor` ("" for all), without those whose ids are `known`.
 
-        Those of `hidden_kinds` are left out too; the cursor moves on past them.
+        Those are what the phone sent just now, and not all that it ever sent: a phone that was put
+        back to an older copy of itself has to be told its own. Those of `hidden_kinds` are left
+        out too; the cursor moves on past them.
 
         The end is read first: what commits meanwhile has a greater number and comes next time.
         """
         start = self._position(cursor)
         end = self.newest()
-        skipped = skip_device if start else ""
-        hidden = json.dumps(hidden_kinds)
-        rows = self.rows(BEHIND, start or 0, end, skipped, hidden, most + 1)
+        left_out = json.dumps(hidden_kinds), json.dumps(list(known))
+        rows = self.rows(BEHIND, start or 0, end, *left_out, most + 1)
         more = len(rows) > most
         place = self._name(end)
         if more:

@@ -127,7 +127,7 @@ class Kennel(RuleBasedStateMachine):
     def deliver(self, request: dict[str, Any], most: int = 500) -> dict[str, Any]:
         with self.book.session():
             receipt = self.book.append(request["changes"], self.now)
-            page = self.book.page(request["cursor"], request["device"], most)
+            page = self.book.page(request["cursor"], receipt.taken, most)
         return {
             "now": self.now,
             "taken": receipt.taken,
