@@ -19,6 +19,8 @@ from ringside.knowledge import Knowledge
 
 Data = dict[str, Any]
 
+# The days a pack is computed from. A year typed in part reads 0002, and no month follows 9999.
+YEARS = range(1900, 2200)
 # What a pack depends on besides the card: the phone compares it with the records it holds, to tell
 # a pack that was made before something was written down there (static/js/cards.js has the same).
 _OF_DOG = ("body", "testes", "testes_on", "neutered", "born_in")
@@ -106,11 +108,11 @@ def _plain(value: Any) -> str:
 
 def as_subject(values: Data, awards: list[tuple[str, Data]]) -> Subject:
     """Return what a pack is computed from: a dog's record, and its awards with their ids."""
-    known = [(key, award) for key, award in awards if award.get("day") and award.get("body")]
-    state, felt_on = values.get("testes"), values.get("testes_on")
+    known = [(key, award) for key, award in awards if _day(award.get("day")) and award.get("body")]
+    state, felt_on = values.get("testes"), _day(values.get("testes_on"))
     return Subject(
         dog=as_dog(values),
-        testes=Felt(state, date.fromisoformat(felt_on)) if state and felt_on else None,
+        testes=Felt(state, felt_on) if state and felt_on else None,
         neutered=values.get("neutered"),
         born_in=values.get("born_in"),
         wins=tuple(_as_award(key, award) for key, award in known),
@@ -120,15 +122,20 @@ def as_subject(values: Data, awards: list[tuple[str, Data]]) -> Subject:
 
 def as_dog(values: Data) -> Dog:
     """Return what the card depends on from a dog's record."""
-    born = values.get("born")
     return Dog(
         breed=values.get("breed") or "",
         sex=values.get("sex"),
-        born=date.fromisoformat(born) if born else None,
+        born=_day(values.get("born")),
         surface=values.get("surface"),
         body=values.get("body") or "FCI",
         short_faced=values.get("short_faced"),
     )
+
+
+def _day(written: str | None) -> date | None:
+    """Return the day, None if there is none or it is so far off that the calendar ends near it."""
+    day = date.fromisoformat(written) if written else None
+    return day if day and day.year in YEARS else None
 
 
 def _as_award(key: str, values: Data) -> Award:

@@ -129,6 +129,19 @@ def test_without_a_birthday_there_are_no_classes() -> None:
     assert made({"born": None})["limits"] == made({})["limits"]
 
 
+@pytest.mark.parametrize("day", ["0001-01-01", "0002-12-31", "1899-12-31", "9999-12-31"])
+@pytest.mark.parametrize("body", ["FCI", "AKC", "KC", "CKC", "DA"])
+def test_a_day_at_either_end_of_the_calendar_is_taken_for_none(day: str, body: str) -> None:
+    values = {"body": body, "born": day, "testes": "one", "testes_on": day}
+    assert made(values, [award(1, day=day)]) == made({"body": body, "born": None})
+
+
+@pytest.mark.parametrize("day", ["1900-01-01", "2199-12-31"])
+def test_the_first_and_the_last_day_that_packs_are_made_from(day: str) -> None:
+    values = {"born": day, "testes": "one", "testes_on": day}
+    assert "enter" in made(values, [award(1, day=day)])
+
+
 # --- what a pack was made from
 
 
