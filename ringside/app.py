@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
+from urllib.parse import urlsplit
 
-from flask import Flask, Response, jsonify
-from flask_wtf.csrf import CSRFError
-from werkzeug.exceptions import HTTPException
+from flask import Flask
 
 from ringside.book.store import Book
 from ringside.files import folder
 from ringside.knowledge import Knowledge
 from ringside.web import security
 from ringside.web.desk import make_desk
+from ringside.web.errors import health, make_errors
 from ringside.web.library import Library
 from ringside.web.pairing import Door, make_pairing
 from ringside.web.pocket import make_pocket
@@ -32,7 +33,7 @@ class Settings:
     is_open: bool = False
     # Where phones find the app, if not on this computer alone, and the further names it has there.
     origin: str = ""
-    names: frozenset[str] = frozenset()
+    names: Callable[[], frozenset[str]] = frozenset
     # How many proxies in front of us are ours, and so are believed in what they say of a request.
     hops: int = 0
 
@@ -41,11 +42,10 @@ class Settings:
         """Where the app is: its origin is the identity of what a browser keeps."""
         return self.origin or f"http://localhost:{self.port}/"
 
-    @property
     def hosts(self) -> frozenset[str]:
-        """The names (with port) this server answers to."""
+        """Return the names (with port) this server answers to, at the moment."""
         own = {f"{name}:{self.port}" for name in ("localhost", "127.0.0.1", "[::1]")}
-        return self.names | own
+        return self.names() | own
 
 
 def create_app(settings: Settings, book: Book, knowledge: Knowledge) -> Flask:
@@ -55,8 +55,9 @@ def create_app(settings: Settings, book: Book, knowledge: Knowledge) -> Flask:
         app.secret_key = book.secret
     app.config.update(
         MAX_CONTENT_LENGTH=MOST_BODY,
-        # Servers on one machine share its cookies: the port tells them apart.
-        SESSION_COOKIE_NAME=f"ringside-{settings.port}",
+        # Servers on one machine share its cookies: the port tells them apart. It is the one that
+        # browsers see, which several processes behind one proxy have in common.
+        SESSION_COOKIE_NAME=_cookie(settings.address),
         SESSION_COOKIE_SAMESITE="Strict",
         SESSION_COOKIE_HTTPONLY=True,
         SESSION_COOKIE_SECURE=settings.address.startswith("https:"),
@@ -65,28 +66,19 @@ def create_app(settings: Settings, book: Book, knowledge: Knowledge) -> Flask:
     security.guard(app, settings.hosts, settings.hops)
     library = Library(app, settings.data, knowledge)
     app.register_blueprint(make_pocket(library.edition))
+    make_errors(app, MOST_BODY, lambda: library.edition().build.root)
     door = Door(book, settings.address, settings.is_open)
+    security.limit(app, door.caller, security.Throttle())
     app.before_request(door.guard)
     app.register_blueprint(make_pairing(door, library))
     app.register_blueprint(make_sync(door, lambda: library.shelf))
     app.register_blueprint(make_desk(book, library))
-    app.add_url_rule("/healthz", "healthz", lambda: {"ok": True})
-    app.register_error_handler(CSRFError, _forged)
-    app.register_error_handler(HTTPException, _plain)
+    app.add_url_rule("/healthz", "healthz", lambda: health(book))
     return app
 
 
-def _forged(error: CSRFError) -> tuple[Response, int]:
-    return jsonify(code="csrf", message=f"{error.description} Reload and try again."), 400
-
-
-def _plain(error: HTTPException) -> tuple[Response, int]:
-    """Answer every error in one shape; never with the shell, which a phone might keep."""
-    words = {
-        404: "There is nothing at this address.",
-        413: f"That is more than {MOST_BODY // 1024 // 1024} MB at once; send it in parts.",
-    }
-    status = error.code or 500
-    return jsonify(
-        code=error.name.lower().replace(" ", "-"), message=words.get(status, error.description)
-    ), status
+def _cookie(address: str) -> str:
+    """Return the session cookie's name; only over https do browsers hold it to our origin."""
+    parts = urlsplit(address)
+    prefix = "__Host-" if parts.scheme == "https" else ""
+    return f"{prefix}ringside-{parts.port or 'public'}"

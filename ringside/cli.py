@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import argparse
 import contextlib
+import errno
+import os
 import re
 import signal
-import socket
 import sys
 import tempfile
 import threading
@@ -17,24 +18,27 @@ from datetime import date
 from pathlib import Path
 
 import segno
-from cheroot.wsgi import Server
 from platformdirs import user_data_path
 
 from ringside import __version__
-from ringside.app import Settings, create_app
+from ringside.app import MOST_BODY, Settings, create_app
 from ringside.book import keeping
 from ringside.book.devices import OWNER, ROLES, Devices, Offer
 from ringside.book.store import FILE_NAME, Book, BookError
 from ringside.demo import BOOK_ID, fill
 from ringside.knowledge import Knowledge, KnowledgeError, load
 from ringside.knowledge.review import OLD_YEARS, review
+from ringside.web import log
+from ringside.web.announce import Announcer
 from ringside.web.certs import fingerprint
 from ringside.web.lan import Lan
 from ringside.web.library import OWN_BREEDS
+from ringside.web.serving import STOPPED_IN, THIS_COMPUTER, Server, everywhere, why_not
 
 # The demo has a port of its own: a browser keeps its data by address, and the two must not mix.
 SERVE_PORT = 8470
 DEMO_PORT = 8471
+LOOKED_AT = 0.5  # seconds: how often we see whether the servers still run
 
 
 PUBLIC = re.compile(r"https://(?P<name>[a-z0-9]([a-z0-9.-]*[a-z0-9])?)(?P<port>:[0-9]{1,5})?/?")
@@ -64,7 +68,7 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(required=True, metavar="command")
     serve = commands.add_parser("serve", help="serve your own book")
     own_book = user_data_path("ringside", appauthor=False)
-    serve.add_argument("--data", type=Path, default=own_book)
+    _add_place(serve, own_book)
     serve.set_defaults(run=_serve, port=SERVE_PORT)
     reach = serve.add_mutually_exclusive_group()
     reach.add_argument("--lan", action="store_true", help="serve phones on the local network too")
@@ -76,17 +80,24 @@ def _parser() -> argparse.ArgumentParser:
     )
     demo = commands.add_parser("demo", help="serve an invented kennel in a throw-away book")
     demo.add_argument("--data", type=Path, help="keep the demo's book here instead")
-    demo.set_defaults(run=_demo, port=DEMO_PORT)
+    demo.set_defaults(run=_demo, port=DEMO_PORT, database="")
     for command in (serve, demo):
         command.add_argument("--port", type=int, help="default: %(default)s")
         command.add_argument("--no-browser", action="store_true", help="do not open a browser")
+        command.add_argument(
+            "--log",
+            metavar="FILE",
+            default="",
+            help="write a line of JSON for each request there; - is this terminal",
+        )
     pair = commands.add_parser("pair", help="make a code that lets one more phone in")
     pair.add_argument("--role", choices=ROLES, default=OWNER, help="default: %(default)s")
-    pair.add_argument("--data", type=Path, default=own_book)
+    _add_place(pair, own_book)
     pair.set_defaults(run=_pair)
     _add_keeping(commands, own_book)
     check = commands.add_parser("check", help="check the knowledge files, and a book if named")
     check.add_argument("--data", type=Path, help="also open the book in this folder")
+    check.add_argument("--database", metavar="URL", default="", help="also open this book")
     check.add_argument("--all", action="store_true", help="name every old or undated text")
     check.set_defaults(run=_check)
     return parser
@@ -109,7 +120,22 @@ def _add_keeping(
     take.add_argument("file", type=Path, metavar="FILE.json")
     take.set_defaults(run=_import)
     for command in (backup, restore, export, take):
-        command.add_argument("--data", type=Path, default=own_book)
+        _add_place(command, own_book)
+
+
+def _add_place(command: argparse.ArgumentParser, own_book: Path) -> None:
+    """Let a command be told where the book is."""
+    command.add_argument(
+        "--data", type=Path, default=own_book, help="the folder (default: %(default)s)"
+    )
+    command.add_argument(
+        "--database",
+        metavar="URL",
+        # What stands on a command line is seen by everybody on the computer.
+        default=os.environ.get("RINGSIDE_DATABASE", ""),
+        help="postgresql://…, for a book in PostgreSQL; RINGSIDE_DATABASE in the environment "
+        "says the same without showing a password to others",
+    )
 
 
 def _serve(options: argparse.Namespace) -> int:
@@ -129,10 +155,7 @@ def _demo(options: argparse.Namespace) -> int:
 
 
 def _pair(options: argparse.Namespace) -> int:
-    path = options.data / FILE_NAME
-    if not path.exists():
-        raise Trouble(f"There is no book in {options.data}; name the folder that holds one.")
-    book = Book(path)
+    book = _present(options)
     with book.session():
         devices = Devices(book)
         address = devices.address()
@@ -142,15 +165,23 @@ def _pair(options: argparse.Namespace) -> int:
     return 0
 
 
+def _present(options: argparse.Namespace) -> Book:
+    """Return the book there is; none is made."""
+    path = options.data / FILE_NAME if options.data else Path(FILE_NAME)
+    if not options.database and not path.exists():
+        raise Trouble(f"There is no book in {options.data}; name the folder that holds one.")
+    return Book(path, options.database)
+
+
 def _backup(options: argparse.Namespace) -> int:
-    copy = keeping.backup(options.data / FILE_NAME, options.file)
+    copy = keeping.backup(options.data / FILE_NAME, options.file, options.database)
     print(f"Copied and checked: {copy}")
     return 0
 
 
 def _restore(options: argparse.Namespace) -> int:
-    done = keeping.restore(options.data / FILE_NAME, options.file)
-    print(f"Restored: {options.data / FILE_NAME}")
+    done = keeping.restore(options.data / FILE_NAME, options.file, options.database)
+    print(f"Restored: {options.file}")
     if done.aside:
         print(f"The book before it is kept: {done.aside}")
     if done.is_rebuilt:
@@ -161,16 +192,14 @@ def _restore(options: argparse.Namespace) -> int:
 
 
 def _export(options: argparse.Namespace) -> int:
-    path = options.data / FILE_NAME
-    if options.csv:
-        print(f"{keeping.export_csv(path, options.target)} records in {options.target}")
-    else:
-        print(f"{keeping.export(path, options.target)} changes in {options.target}")
+    write, what = (keeping.export_csv, "records") if options.csv else (keeping.export, "changes")
+    number = write(options.data / FILE_NAME, options.target, options.database)
+    print(f"{number} {what} in {options.target}")
     return 0
 
 
 def _import(options: argparse.Namespace) -> int:
-    done = keeping.import_(options.data / FILE_NAME, options.file)
+    done = keeping.import_(options.data / FILE_NAME, options.file, options.database)
     print(f"{done.new} changes taken in; the book had {done.known} of them already.")
     return 0
 
@@ -209,15 +238,11 @@ def _check(options: argparse.Namespace) -> int:
     _count_texts("Texts without a date", found.undated, options.all)
     from_memory = [f"{breed}: {number}" for breed, number in found.memory.items()]
     _list("Asks from memory", from_memory, sum(found.memory.values()))
-    if options.data:
-        path = options.data / FILE_NAME
-        if not path.exists():
-            raise Trouble(f"There is no book in {options.data}; name the folder that holds one.")
-        book = Book(path)
+    if options.data or options.database:
+        book = _present(options)
         with book.session():
-            print(
-                f"\nBook: {path} opens; {book.newest()} changes, {len(book.records('dog'))} dogs."
-            )
+            newest, dogs = book.newest(), len(book.records("dog"))
+        print(f"\nBook: {book.place} opens; {newest} changes, {dogs} dogs.")
     return 1 if wrong else 0
 
 
@@ -237,29 +262,32 @@ def _count_texts(what: str, by_body: Mapping[str, Sequence[str]], names: bool) -
 def _run(options: argparse.Namespace, data: Path, knowledge: Knowledge, is_demo: bool) -> int:
     if not 0 < options.port < 65536:
         raise Trouble("The port must be a number from 1 to 65535.")
-    _refuse_taken(options.port)
-    with contextlib.nullcontext() if is_demo else keeping.serving(data):
+    try:
+        log.set_up(options.log)
+    except OSError as error:
+        raise Trouble(f"Cannot write the log {options.log}: {error.strerror}.") from error
+    _refuse_taken(options.port, _host(options))
+    with contextlib.nullcontext() if is_demo else keeping.serving(data, options.database):
         return _open_and_serve(options, data, knowledge, is_demo)
 
 
 def _open_and_serve(
     options: argparse.Namespace, data: Path, knowledge: Knowledge, is_demo: bool
 ) -> int:
-    book = Book(data / FILE_NAME)
+    book = Book(data / FILE_NAME, options.database)
     if is_demo:
         _refuse_own(book)
         fill(book)
     lan = _lan(options, data) if not is_demo and options.lan else None
     settings = _settings(options, data, is_demo, lan)
     app = create_app(settings, book, knowledge)
-    listen = "0.0.0.0" if lan else "127.0.0.1"
-    server = Server((listen, options.port), app.wsgi_app, numthreads=8, server_name="ringside")
-    server.max_request_body_size = app.config["MAX_CONTENT_LENGTH"] + 1024
-    if lan:
-        server.ssl_adapter = lan.tls()
-        _serve_trust_page(lan, options.port)
+    servers = [Server(_host(options), options.port, app.wsgi_app, MOST_BODY)]
+    neighbourhood = _Neighbourhood(lan, options.port) if lan else None
+    if lan and neighbourhood:
+        servers[0].ssl_adapter = lan.tls(neighbourhood.changed)
+        servers.append(_serve_trust_page(lan, options.port))
     address = settings.address
-    print(f"Book:    {book.path}")
+    print(f"Book:    {book.place}")
     print(f"Open:    {address}")
     print(f"Desk:    {address}desk")
     if knowledge.set_aside:
@@ -273,23 +301,30 @@ def _open_and_serve(
     # This computer's browser need not trust the certificate; the link is for a phone then.
     if not options.no_browser and not lan:
         threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
-    with contextlib.nullcontext() if is_demo else keeping.kept_daily(book.path):
-        _serve_until_stopped(server)
+    with contextlib.nullcontext() if is_demo else keeping.kept_daily(book.path, book.url):
+        _serve_until_stopped(*servers)
+    if neighbourhood:
+        neighbourhood.announcer.end()
     return 0
+
+
+def _host(options: argparse.Namespace) -> str:
+    return everywhere() if getattr(options, "lan", False) else THIS_COMPUTER
 
 
 def _settings(options: argparse.Namespace, data: Path, is_demo: bool, lan: Lan | None) -> Settings:
     """Return how this server is reached: on this computer, the local network, or a public name."""
     if lan:
         links = lan.links(options.port)
-        return Settings(data, options.port, origin=links[0], names=lan.hosts(options.port))
+        return Settings(data, options.port, origin=links[0], names=lambda: lan.hosts(options.port))
     if is_demo or options.behind_proxy is None:
         return Settings(data, options.port, is_open=is_demo)
     if options.hops < 1:
         raise Trouble("--hops is the number of proxies before this server: 1 or more.")
     name = _public_name(options.behind_proxy)
+    names = frozenset({name})
     return Settings(
-        data, options.port, origin=f"https://{name}/", names=frozenset({name}), hops=options.hops
+        data, options.port, origin=f"https://{name}/", names=lambda: names, hops=options.hops
     )
 
 
@@ -304,18 +339,45 @@ def _public_name(address: str) -> str:
 def _lan(options: argparse.Namespace, data: Path) -> Lan:
     if options.port == 65535:
         raise Trouble("--lan needs the next port as well; choose one below 65535.")
-    _refuse_taken(options.port + 1)
+    _refuse_taken(options.port + 1, everywhere())
     return Lan(data)
 
 
-def _serve_trust_page(lan: Lan, port: int) -> None:
-    """Serve the way to trust us beside the app, and say where, with what a phone must compare."""
-    server = lan.trust_server(port + 1, port)
-    threading.Thread(target=server.start, daemon=True).start()
+class _Neighbourhood:
+    """Makes this machine found on the local network, and tells of each new address once."""
+
+    def __init__(self, lan: Lan, port: int) -> None:
+        self.lan, self.port = lan, port
+        self.told = set(lan.links(port))
+        self.announcer = Announcer(lan.names[0], port, lambda: lan.addresses, self._taken)
+        self.announcer.start()
+
+    def changed(self) -> None:
+        """See what there is to tell."""
+        for link in self.lan.links(self.port):
+            if link not in self.told:
+                self.told.add(link)
+                print(f"New address: {link}", flush=True)
+        self.announcer.start()
+
+    def _taken(self) -> None:
+        print(
+            f"Another machine on this network is called {self.lan.names[0]} too: rename one "
+            "of them, or phones may not find this one by its name.",
+            flush=True,
+        )
+
+
+def _serve_trust_page(lan: Lan, port: int) -> Server:
+    """Say where the way to trust us is, with what a phone must compare; return its server."""
+    if lan.is_anew:
+        print("The authority was made anew: the old one ran out, or may not vouch for this")
+        print("machine's present name. Every phone has to trust it again.")
     print("Phones on this network first open one of these, and follow it:")
     for link in lan.links(port + 1):
         print(f"  {link.replace('https:', 'http:', 1)}")
     print(f"Fingerprint to compare: {fingerprint(lan.authority.certificate)}")
+    return lan.trust_server(port + 1, port)
 
 
 def _refuse_own(book: Book) -> None:
@@ -328,25 +390,30 @@ def _refuse_own(book: Book) -> None:
             )
 
 
-def _refuse_taken(port: int) -> None:
+def _refuse_taken(port: int, host: str) -> None:
     """Look before we start: the address is part of a phone's data, so it is never chosen anew."""
-    with socket.socket() as probe:
-        probe.settimeout(1)
-        if probe.connect_ex(("127.0.0.1", port)) == 0:
-            raise Trouble(
-                f"Port {port} is in use. Is Ringside running already? "
-                f"Stop the other program, or choose a port with --port {port + 10}."
-            )
+    reason = why_not(host, port)
+    if reason == errno.EADDRINUSE:
+        raise Trouble(
+            f"Port {port} is in use. Is Ringside running already? "
+            f"Stop the other program, or choose a port with --port {port + 10}."
+        )
+    if reason:
+        raise Trouble(f"Port {port} cannot be used here: {os.strerror(reason)}.")
 
 
-def _serve_until_stopped(server: Server) -> None:
-    def stop(*_: object) -> None:
-        raise KeyboardInterrupt
-
-    signal.signal(signal.SIGTERM, stop)
-    try:
-        server.start()
-    except KeyboardInterrupt:
-        print("Stopping: open requests are being finished.", flush=True)
-    finally:
-        server.stop()
+def _serve_until_stopped(*servers: Server) -> None:
+    stopping = threading.Event()
+    for number in (signal.SIGTERM, signal.SIGINT):
+        signal.signal(number, lambda *_: stopping.set())
+    for server in servers:
+        server.begin()
+    while not stopping.wait(LOOKED_AT):
+        for server in servers:
+            server.check()
+    print("Stopping: open requests are being finished.", flush=True)
+    for number in (signal.SIGTERM, signal.SIGINT):
+        signal.signal(number, signal.SIG_DFL)  # who asks a second time is obeyed at once
+    cut = sum(server.end() for server in servers)
+    if cut:
+        print(f"Requests cut off, because they took more than {STOPPED_IN} seconds: {cut}.")

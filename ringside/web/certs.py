@@ -143,6 +143,11 @@ class Keyring:
         self._keep("authority", made)
         return made
 
+    def known_authority(self) -> bytes | None:
+        """Return the certificate (PEM) of the authority there is, None if there is none."""
+        known = self._load("authority")
+        return known.certificate_pem if known else None
+
     def renew(
         self, authority: Pair, names: Sequence[str], addresses: Iterable[Address], now: datetime
     ) -> bool:

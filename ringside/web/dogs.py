@@ -6,6 +6,7 @@ The server keeps nothing in between: the table travels with the preview, signed.
 
 from __future__ import annotations
 
+import hashlib
 import time
 from dataclasses import dataclass
 from datetime import date
@@ -82,7 +83,11 @@ class Table:
 
 
 def _signer() -> URLSafeSerializer:
-    return URLSafeSerializer(current_app.secret_key or "", salt="dogs-import")
+    return URLSafeSerializer(
+        current_app.secret_key or "",
+        salt="dogs-import",
+        signer_kwargs={"digest_method": hashlib.sha256},
+    )
 
 
 def _unsigned(carried: str) -> Table:

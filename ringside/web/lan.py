@@ -8,20 +8,23 @@ import socket
 import ssl
 import threading
 from collections.abc import Callable
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 import ifaddr
 from cheroot.errors import FatalSSLAlert
 from cheroot.ssl.builtin import BuiltinSSLAdapter
-from cheroot.wsgi import Server
 
 from ringside.web.certs import Address, Keyring, Pair, private_addresses
+from ringside.web.log import LOGGER, trace
+from ringside.web.serving import Server, everywhere
 from ringside.web.trust import make_trust_app
 
 KEYS = "keys"
-LOOKED_AT = 6 * 60 * 60
+LOOKED_AT = 60  # seconds: a laptop that joins another network is soon answered there
+RENEWED_AT = timedelta(hours=6)
+MOST_BODY = 4096
 
 NOT_TLS = (
     b"HTTP/1.1 400 Bad Request\r\nContent-Type: text/plain\r\nConnection: close\r\n\r\n"
@@ -40,6 +43,9 @@ class Lan:
         self.names = [f"{self.host}.local", "localhost"]
         self.addresses: list[Address] = []
         self.authority: Pair
+        # Whether phones that trusted this installation before have to trust it anew.
+        self.is_anew = False
+        self.looked: datetime
         self.look()
 
     def look(self) -> bool:
@@ -47,9 +53,11 @@ class Lan:
 
         Returns whether the server's certificate is a new one.
         """
-        now = datetime.now(UTC)
+        self.looked = now = datetime.now(UTC)
+        before = self.ring.known_authority()
         self.addresses = private_addresses(own_addresses())
         self.authority = self.ring.authority(self.host, self.names, now)
+        self.is_anew = before not in (None, self.authority.certificate_pem)
         return self.ring.renew(self.authority, self.names, self.addresses, now)
 
     def hosts(self, port: int) -> frozenset[str]:
@@ -63,22 +71,33 @@ class Lan:
         names = [self.names[0], *(str(one) for one in reachable)]
         return [f"https://{name}:{port}/" for name in names]
 
-    def tls(self) -> Tls:
-        """Return what makes the server speak TLS, and keep its certificate fresh meanwhile."""
+    def tls(self, changed: Callable[[], None] = lambda: None) -> Tls:
+        """Return what makes the server speak TLS, and keep its certificate fresh meanwhile.
+
+        `changed` is called when this machine's addresses are others than before.
+        """
         adapter = Tls(str(self.ring.chain), str(self.ring.key))
 
         def freshen() -> None:
+            found = private_addresses(own_addresses())
+            is_same = found == self.addresses
+            if is_same and datetime.now(UTC) < self.looked + RENEWED_AT:
+                return
             if self.look():
                 # New connections get the new certificate; open ones go on.
                 adapter.context.load_cert_chain(str(self.ring.chain), str(self.ring.key))
+            if not is_same:
+                changed()
 
         _every(LOOKED_AT, freshen)
         return adapter
 
     def trust_server(self, port: int, https_port: int) -> Server:
         """Return the server of the page that walks a phone through trusting us."""
-        app = make_trust_app(lambda: self.authority, self.hosts(port), self.links(https_port))
-        return Server(("0.0.0.0", port), app.wsgi_app, numthreads=2, server_name="ringside")
+        app = make_trust_app(
+            lambda: self.authority, lambda: self.hosts(port), lambda: self.links(https_port)
+        )
+        return Server(everywhere(), port, app.wsgi_app, MOST_BODY, workers=4)
 
 
 class Tls(BuiltinSSLAdapter):
@@ -106,6 +125,11 @@ class _Connection(ssl.SSLSocket):
         if not self._is_begun:
             self._begin()
         return super().recv_into(*into, **options)
+
+    def shutdown(self, how: int) -> None:
+        """End the connection, but never the encryption, as the library does: a thread that still
+        answers would go on in clear."""
+        socket.socket.shutdown(self, how)
 
     def _begin(self) -> None:
         try:
@@ -147,6 +171,11 @@ def _every(seconds: float, act: Callable[[], None]) -> None:
     def run() -> None:
         try:
             act()
+        except Exception as error:
+            # The next look may well succeed: a full disk is emptied, a network card comes up.
+            LOGGER.error(
+                "Looking at the network failed.", extra={"data": {"traceback": trace(error)}}
+            )
         finally:
             _every(seconds, act)
 

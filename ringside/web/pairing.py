@@ -27,15 +27,17 @@ from ringside.book.devices import (
     Devices,
     Offer,
     Refused,
+    network,
 )
 from ringside.book.fields import UUID
 from ringside.book.store import Book
 from ringside.web.library import Library
 from ringside.web.shapes import DeviceId
 
-# What anybody may ask for. The sync looks at the token itself; all else is an owner's alone.
-PUBLIC = {"healthz", "pairing.who", "pairing.pair", "sync.sync"}
+# What anybody may ask for, and what every device that was let in; all else is an owner's alone.
+PUBLIC = {"healthz", "pairing.who", "pairing.pair"}
 PUBLIC_ROOM = "pocket"
+MEMBERS = {"sync.sync"}
 PAIRING_VIEW = "/#/pair"
 
 COOKIE_DAYS = 400  # browsers keep none for longer; each start of the app begins them anew
@@ -82,7 +84,22 @@ class Door:
         return f"ringside-device-{request.host.rpartition(':')[2]}"
 
     def visitor(self) -> Visitor:
-        """Return who asks. Needs a session of the book."""
+        """Return who asks, as of now, and tell the log. Needs a session of the book."""
+        found = self._look_up()
+        g.visitor = found
+        return found
+
+    def caller(self) -> str:
+        """Name who asks for something of the book: a device, or the address of one not let in."""
+        if self.is_open:  # on this computer alone
+            return ""
+        if request.endpoint in (None, "healthz") or request.blueprint == PUBLIC_ROOM:
+            return ""
+        with self.book.session():
+            device = self.visitor().device
+        return device or network(request.remote_addr or "")
+
+    def _look_up(self) -> Visitor:
         if self.is_open:
             return Visitor(role=OWNER)
         holder = self.devices.holder(request.cookies.get(self.cookie, ""))
@@ -104,14 +121,15 @@ class Door:
         )
 
     def guard(self) -> ResponseReturnValue | None:
-        """Turn away who may not see what was asked for; a new page is closed by itself."""
+        """Turn away who may not see what was asked for, before a body is read; a new page is
+        closed by itself."""
         if request.endpoint is None or request.endpoint in PUBLIC:
             return None
         if request.blueprint == PUBLIC_ROOM:
             return None
         with self.book.session():
             visitor = self.visitor()
-        if visitor.role == OWNER:
+        if visitor.role == OWNER or (visitor.role and request.endpoint in MEMBERS):
             return None
         if request.method == "GET" and not request.path.startswith("/api/"):
             # To one place, whatever was asked for: nobody can be sent on to elsewhere.

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import threading
+import time
 from collections.abc import Callable, Iterable
 from typing import Any
 
-from flask import Flask, Response, request
+from flask import Flask, Response, jsonify, request
 from flask_wtf.csrf import CSRFProtect
 from werkzeug.middleware.proxy_fix import ProxyFix
+
+from ringside.web import log
 
 # No inline code and no nonces: a shell cached on a phone keeps the header of the day it was
 # cached, so a nonce in it would be a constant (CSP Level 3, section 7.1).
@@ -41,7 +45,14 @@ csrf = CSRFProtect()
 LASTING_TLS = "max-age=31536000"
 
 
-def guard(app: Flask, hosts: frozenset[str], hops: int = 0) -> None:
+# A phone that comes home with 100,000 changes sends them in 500 requests, or fetches them in 200,
+# as fast as it can. Two hundred phones that are let in behind one address ask some 800 times.
+BURST = 2_000
+RATE = 20.0  # more a second
+MOST_VISITORS = 10_000
+
+
+def guard(app: Flask, hosts: Callable[[], frozenset[str]], hops: int = 0) -> None:
     """Put the guards around `app`, which answers only to the host names `hosts` (with port).
 
     Behind `hops` proxies of ours, what the outermost of them says of a request is believed.
@@ -49,7 +60,9 @@ def guard(app: Flask, hosts: frozenset[str], hops: int = 0) -> None:
     csrf.init_app(app)
     app.before_request(_same_origin_only)
     app.after_request(_with_headers)
+    app.after_request(log.note)
     app.wsgi_app = HostCheck(app.wsgi_app, hosts)  # type: ignore[method-assign]
+    app.wsgi_app = log.Requests(app.wsgi_app, believes=hops > 0)  # type: ignore[method-assign]
     if hops:
         app.after_request(_with_lasting_tls)
         app.wsgi_app = ProxyFix(  # type: ignore[method-assign]
@@ -65,20 +78,67 @@ def _with_lasting_tls(response: Response) -> Response:
 class HostCheck:
     """Answer only to our own names, before anything else runs: the guard against DNS rebinding."""
 
-    def __init__(self, inner: WsgiApp, hosts: frozenset[str]) -> None:
+    def __init__(self, inner: WsgiApp, hosts: Callable[[], frozenset[str]]) -> None:
+        """Stand before `inner`; `hosts` is asked each time, as addresses come and go."""
         self.inner = inner
         self.hosts = hosts
 
     def __call__(self, environ: Environ, start_response: StartResponse) -> Iterable[bytes]:
         """Pass the request on, or refuse it with 421."""
-        if environ.get("HTTP_HOST", "").lower() in self.hosts:
+        if environ.get("HTTP_HOST", "").lower() in self.hosts():
             return self.inner(environ, start_response)
         body = b"This server does not answer to that name. Use the address it printed at start.\n"
         start_response(
             "421 Misdirected Request",
-            [("Content-Type", "text/plain; charset=utf-8"), ("Content-Length", str(len(body)))],
+            [
+                ("Content-Type", "text/plain; charset=utf-8"),
+                ("Content-Length", str(len(body))),
+                ("Content-Security-Policy", PAGE_POLICY),
+                ("Cache-Control", "no-store"),
+                *HEADERS.items(),
+            ],
         )
         return [body]
+
+
+class Throttle:
+    """A token bucket for each visitor: `burst` requests at once, `rate` more each second."""
+
+    def __init__(self, burst: float = BURST, rate: float = RATE, most: int = MOST_VISITORS) -> None:
+        """Remember the `most` visitors who were here last."""
+        self.burst, self.rate, self.most = burst, rate, most
+        self._buckets: dict[str, tuple[float, float]] = {}
+        self._lock = threading.Lock()
+
+    def wait(self, who: str, now: float) -> float:
+        """Let a visitor pass at `now` (s, steady): 0, or how long (s) they have to wait."""
+        with self._lock:
+            left, seen = self._buckets.pop(who, (self.burst, now))
+            left = min(self.burst, left + (now - seen) * self.rate)
+            passes = left >= 1
+            self._buckets[who] = (left - passes, now)
+            if len(self._buckets) > self.most:
+                del self._buckets[next(iter(self._buckets))]
+        return 0.0 if passes else (1 - left) / self.rate
+
+    def __len__(self) -> int:
+        return len(self._buckets)
+
+
+def limit(app: Flask, who: Callable[[], str], throttle: Throttle) -> None:
+    """Tell those who ask too often to come later. `who` names the visitor, "" one not counted."""
+
+    def check() -> Response | None:
+        visitor = who()
+        wait = throttle.wait(visitor, time.monotonic()) if visitor else 0.0
+        if not wait:
+            return None
+        response = jsonify(code="too-often", message="Too many requests. Try again in a moment.")
+        response.headers["Retry-After"] = str(int(wait) + 1)
+        response.status_code = 429
+        return response
+
+    app.before_request(check)
 
 
 def _same_origin_only() -> tuple[dict[str, str], int] | None:

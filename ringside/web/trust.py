@@ -12,6 +12,7 @@ from flask import Flask, Response, render_template, request
 from werkzeug.exceptions import HTTPException
 
 from ringside.files import folder
+from ringside.web import log
 from ringside.web.certs import Pair, fingerprint
 from ringside.web.security import HEADERS, HostCheck
 
@@ -23,12 +24,14 @@ STYLES = ("tokens", "app", "desk")
 
 
 def make_trust_app(
-    authority: Callable[[], Pair], hosts: frozenset[str], addresses: list[str]
+    authority: Callable[[], Pair],
+    hosts: Callable[[], frozenset[str]],
+    addresses: Callable[[], list[str]],
 ) -> Flask:
     """Return the app of the trust page.
 
-    `hosts` are the names (with port) it answers to, `addresses` those of the HTTPS server, the one
-    that phones should use first.
+    `hosts` gives the names (with port) it answers to, `addresses` those of the HTTPS server, the
+    one that phones should use first.
     """
     app = Flask("ringside.trust", template_folder=str(folder("templates")), static_folder=None)
 
@@ -37,7 +40,7 @@ def make_trust_app(
         return render_template(
             "desk/trust.html",
             fingerprint=fingerprint(authority().certificate),
-            addresses=addresses,
+            addresses=addresses(),
             agent="ios" if "iPhone" in request.user_agent.string else "",
         )
 
@@ -66,5 +69,7 @@ def make_trust_app(
     def plain(error: HTTPException) -> tuple[str, int]:
         return "There is nothing at this address. The page to begin with is /.\n", error.code or 500
 
+    app.after_request(log.note)
     app.wsgi_app = HostCheck(app.wsgi_app, hosts)  # type: ignore[method-assign]
+    app.wsgi_app = log.Requests(app.wsgi_app, believes=False)  # type: ignore[method-assign]
     return app

@@ -28,48 +28,30 @@ from typing import Any
 import pytest
 import uuid6
 from cryptography import x509
+from werkzeug.test import Client
 
 from ringside import cli
-from ringside.web import lan
+from ringside.app import create_app
+from ringside.book.store import FILE_NAME, Book
+from ringside.knowledge import load
+from ringside.web import lan, serving
+from ringside.web.announce import Announcer
 from ringside.web.certs import fingerprint
 from ringside.web.lan import Lan, Tls, machine_name
-from tests.support import ROOT, Server, free_port, offer
+from tests.support import ROOT, Server, free_pair, free_port, offer
 
 PUBLIC = "ring.example"
-SILENT = 3  # seconds: less than a silent connection is kept for
+NEVER = 3600  # seconds
 
 posix_only = pytest.mark.skipif(os.name != "posix", reason="only POSIX has these modes")
-
-
-def free_pair() -> int:
-    """A port that is free, and the next one too."""
-    while True:
-        port = free_port()
-        with socket.socket() as probe:
-            try:
-                probe.bind(("127.0.0.1", port + 1))
-            except OSError:
-                continue
-        return port
 
 
 class LanServer(Server):
     """The real server with --lan: over https, in whose authority these tests trust."""
 
     def __init__(self, data: Path, **options: Any) -> None:
-        super().__init__(data, "serve", port=free_pair(), arguments=["--lan"], **options)
-        self.url = f"https://localhost:{self.port}/"
+        super().__init__(data, "serve", arguments=["--lan"], **options)
         self.trust_url = f"http://localhost:{self.port + 1}/"
-
-    @property
-    def authority(self) -> Path:
-        return self.data / "keys" / "authority.pem"
-
-    def _health(self) -> int | None:
-        try:
-            return ask(self, "healthz", base=f"https://localhost:{self.port}/").status
-        except OSError:
-            return None
 
 
 @dataclass
@@ -191,19 +173,74 @@ def test_what_is_neither_is_dropped_and_harms_nobody(server: LanServer, sent: by
     assert "Traceback" not in server.output
 
 
-def test_a_phone_that_loses_its_signal_after_connecting_keeps_nobody_waiting(
-    server: LanServer,
+def test_phones_that_lose_their_signal_after_connecting_keep_nobody_waiting(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    silent = [socket.create_connection(("127.0.0.1", server.port)) for _ in range(3)]
-    try:
+    monkeypatch.setattr(serving, "IDLE", NEVER)
+    with serving_tls(tmp_path) as (server, trust):
+        silent = [socket.create_connection(server.bind_addr) for _ in range(50)]
+        # One is lost in the middle of its greeting, and only such a one holds a thread.
         silent[0].sendall(b"\x16\x03\x01")
-        time.sleep(0.2)
-        asked = time.monotonic()
-        assert ask(server, "healthz").status == 200
-        assert time.monotonic() - asked < SILENT
-    finally:
+        with greeted(server, trust) as phone:
+            phone.sendall(b"GET / HTTP/1.1\r\nHost: x\r\n\r\n")
+            assert phone.recv(4096).startswith(b"HTTP/1.1 200 ")
+        assert len(server.open) >= len(silent)
         for one in silent:
             one.close()
+
+
+def test_who_is_cut_off_is_never_answered_in_clear(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    monkeypatch.setattr(serving, "STOPPED_IN", 0.5)
+    monkeypatch.setattr(serving, "IDLE", NEVER)
+    with serving_tls(tmp_path) as (server, trust):
+        phone = greeted(server, trust)
+        phone.sendall(b"POST / HTTP/1.1\r\nHost: x\r\nContent-Length: 9\r\n\r\nhalf")
+        deadline = time.monotonic() + 60
+        while not server.busy:
+            assert time.monotonic() < deadline
+            time.sleep(0.01)
+        assert server.end() == 1
+        with pytest.raises(ssl.SSLError, match="alert"):
+            phone.recv(4096)
+        with socket.socket(fileno=phone.detach()) as below:
+            assert below.recv(4096) == b""
+    assert not caplog.records  # nobody at the terminal can do anything about it
+
+
+@contextlib.contextmanager
+def serving_tls(folder: Path) -> Iterator[tuple[serving.Server, ssl.SSLContext]]:
+    """A server over TLS in this process, with two workers, and what trusts it."""
+
+    def app(environ: dict[str, Any], start: Callable[..., Any]) -> list[bytes]:
+        environ["wsgi.input"].read()
+        start("200 OK", [("Content-Length", "0")])
+        return []
+
+    keys = Lan(folder).ring
+    server = serving.Server("127.0.0.1", free_port(), app, 100, workers=2)
+    server.ssl_adapter = Tls(str(keys.chain), str(keys.key))
+    server.begin()
+    deadline = time.monotonic() + 60
+    while not server.ready:
+        assert time.monotonic() < deadline
+        time.sleep(0.01)
+    try:
+        yield server, ssl.create_default_context(cafile=keys.folder / "authority.pem")
+    finally:
+        server.end()
+
+
+def greeted(server: serving.Server, trust: ssl.SSLContext) -> ssl.SSLSocket:
+    plain = socket.create_connection(server.bind_addr, timeout=60)
+    return trust.wrap_socket(plain, server_hostname="localhost")
+
+
+@pytest.mark.skipif(not socket.has_dualstack_ipv6(), reason="this machine has no IPv6")
+def test_ipv6_is_listened_to_as_well(server: LanServer) -> None:
+    for base in (f"https://[::1]:{server.port}/", f"http://[::1]:{server.port + 1}/"):
+        assert ask(server, "", base=base).status == 200
 
 
 @pytest.mark.parametrize("name", ["evil.example", "192.0.2.7", "localhost.evil.example", ""])
@@ -536,6 +573,8 @@ def test_who_guesses_codes_cannot_pass_for_many(tmp_path: Path) -> None:
         assert spoofed < 60
         # Another phone is still heard: it is the last hop's word that counts, not the proxy's own.
         assert pair_via(server, "203.0.114.10").status != 429
+        server.stop()
+        assert "cut off" not in server.output
     finally:
         server.kill()
 
@@ -632,20 +671,88 @@ def test_a_new_address_is_seen_and_shown_without_a_restart(
     }
     assert here.links(9) == [f"https://{here.host}.local:9/", "https://192.168.1.20:9/"]
     assert not here.look()
-    tls, trusted = here.tls(), here.ring.folder / "authority.pem"
+    told: list[list[str]] = []
+    tls, trusted = here.tls(lambda: told.append(here.links(9))), here.ring.folder / "authority.pem"
     assert greets_as(tls, "192.168.1.20", trusted)
     assert not greets_as(tls, "10.0.0.7", trusted)
     body = trusted.read_bytes()
+    timers.ring()
+    assert told == []
     found.append("10.0.0.7")
     timers.ring()
     assert ip_address("10.0.0.7") in here.addresses
     assert greets_as(tls, "10.0.0.7", trusted)
+    assert told == [here.links(9)]
+    assert "https://10.0.0.7:9/" in told[0]
     assert trusted.read_bytes() == body
     assert timers.waiting
 
 
-def test_a_look_that_failed_is_not_the_last(
+def test_a_new_address_is_answered_to_and_told_once(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    found = ["127.0.0.1", "192.168.1.20"]
+    monkeypatch.setattr(lan, "own_addresses", lambda: list(found))
+    monkeypatch.setattr(Announcer, "start", lambda announcer: None)
+    timers = Timers(monkeypatch)
+    here = Lan(tmp_path / "data")
+    options = cli._parser().parse_args(["serve", "--lan", "--port", "9"])
+    settings = cli._settings(options, tmp_path / "data", is_demo=False, lan=here)
+    book = Book(tmp_path / "data" / FILE_NAME)
+    app = create_app(settings, book, load())
+    page = here.trust_server(10, 9).wsgi_app
+    here.tls(cli._Neighbourhood(here, 9).changed)
+
+    def status(address: str) -> list[int]:
+        asked = [(app, f"https://{address}:9"), (page, f"http://{address}:10")]
+        return [Client(one).get("/", base_url=base).status_code for one, base in asked]
+
+    assert status("192.168.1.20") == [200, 200]
+    assert status("10.0.0.7") == [421, 421]
+    for addresses in (["10.0.0.7"], [], ["10.0.0.7"]):
+        found[1:] = addresses
+        timers.ring()
+    assert status("10.0.0.7") == [200, 200]
+    assert status("192.168.1.20") == [421, 421]
+    assert capsys.readouterr().out == "New address: https://10.0.0.7:9/\n"
+    book.close()
+
+
+def test_a_certificate_is_renewed_though_the_addresses_stay(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    timers = Timers(monkeypatch)
+    here = Lan(tmp_path / "data")
+    looks: list[bool] = []
+    monkeypatch.setattr(here, "look", lambda: looks.append(True))
+    here.tls()
+    timers.ring()
+    assert looks == []
+    here.looked -= lan.RENEWED_AT
+    timers.ring()
+    assert looks == [True]
+
+
+def test_a_new_authority_is_told_where_there_was_another(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def said(name: str) -> str:
+        monkeypatch.setattr(socket, "gethostname", lambda: name)
+        cli._serve_trust_page(Lan(tmp_path / "data"), 9)
+        return capsys.readouterr().out
+
+    anew = "Every phone has to trust it again."
+    first, again, other = said("van"), said("van"), said("kitchen")
+    assert anew not in first + again
+    assert anew in other
+    prints = [re.search(r"Fingerprint to compare: (\S+)", one) for one in (first, again, other)]
+    assert all(prints)
+    assert len({one[1] for one in prints if one}) == 2
+    assert anew not in said("kitchen")
+
+
+def test_a_look_that_failed_is_not_the_last(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
 ) -> None:
     timers = Timers(monkeypatch)
     here = Lan(tmp_path / "data")
@@ -655,6 +762,6 @@ def test_a_look_that_failed_is_not_the_last(
         raise OSError("The disk is full")
 
     monkeypatch.setattr(lan, "own_addresses", full)
-    with pytest.raises(OSError, match="full"):
-        timers.ring()
+    timers.ring()
+    assert "Looking at the network failed." in caplog.text
     assert len(timers.waiting) == 1

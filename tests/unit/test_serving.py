@@ -1,0 +1,366 @@
+"""What one client may hold of the server, and a stop that ends whatever the clients do."""
+
+from __future__ import annotations
+
+import contextlib
+import errno
+import gc
+import http.client
+import json
+import os
+import signal
+import socket
+import sys
+import threading
+import time
+from collections.abc import Callable, Iterable, Iterator
+from typing import Any
+
+import pytest
+
+from ringside import cli
+from ringside.web import serving
+from ringside.web.serving import Server, everywhere, why_not
+from tests.support import Server as Process
+from tests.support import free_port
+
+NEVER = 3600  # seconds: what must not be waited for would last longer than the test may
+PATIENCE = 30
+MOST_BODY = 100_000
+BIG = b"x" * 50_000_000
+
+linux_only = pytest.mark.skipif(sys.platform != "linux", reason="has its way of sharing ports")
+
+
+@pytest.fixture(autouse=True)
+def patient(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nothing ends by waiting, but for what a test gives an end."""
+    for name in ("IDLE", "RECEIVED_IN", "TAKEN_IN", "STOPPED_IN", "CROWDED"):
+        monkeypatch.setattr(serving, name, NEVER)
+
+
+def wait_until(holds: Callable[[], Any]) -> None:
+    deadline = time.monotonic() + PATIENCE
+    while not holds():
+        assert time.monotonic() < deadline
+        time.sleep(0.01)
+
+
+class App:
+    """Reads the whole body and says how long it was; some paths are slow or long."""
+
+    def __init__(self) -> None:
+        self.go_on = threading.Event()
+
+    def __call__(self, environ: dict[str, Any], start: Callable[..., Any]) -> Iterable[bytes]:
+        size = int(environ.get("CONTENT_LENGTH") or 0)
+        found = len(environ["wsgi.input"].read(size))
+        if environ["PATH_INFO"] == "/stuck":
+            self.go_on.wait(PATIENCE)
+        body = BIG if environ["PATH_INFO"] == "/big" else str(found).encode()
+        start("200 OK", [("Content-Length", str(len(body)))])
+        return [body]
+
+
+@pytest.fixture
+def serve(patient: None, monkeypatch: pytest.MonkeyPatch) -> Iterator[Callable[..., Server]]:
+    """Start a server of an App on this computer, with two workers."""
+    app, servers = App(), []
+
+    def start(host: str = "127.0.0.1") -> Server:
+        server = Server(host, free_port(), app, MOST_BODY, workers=2)
+        server.begin()
+        wait_until(lambda: server.ready)
+        servers.append(server)
+        return server
+
+    yield start
+    app.go_on.set()
+    for name in ("STOPPED_IN", "CUT_IN"):
+        monkeypatch.setattr(serving, name, 1)
+    for server in servers:
+        server.end()
+
+
+def connect(server: Server, sent: bytes = b"") -> socket.socket:
+    client = socket.create_connection(("127.0.0.1", server.bind_addr[1]), timeout=PATIENCE)
+    client.sendall(sent)
+    return client
+
+
+def answer(client: socket.socket) -> bytes:
+    """All that the server sends, until it closes."""
+    parts = []
+    with contextlib.suppress(ConnectionResetError):
+        while part := client.recv(65_536):
+            parts.append(part)
+    return b"".join(parts)
+
+
+def ask(
+    server: Server, path: str = "/", host: str = "127.0.0.1", **options: Any
+) -> tuple[int, bytes]:
+    connection = http.client.HTTPConnection(host, server.bind_addr[1], timeout=PATIENCE)
+    with contextlib.closing(connection):
+        connection.request("POST", path, **{"body": b"four", **options})
+        response = connection.getresponse()
+        return response.status, response.read()
+
+
+def end(server: Server) -> int:
+    """How many requests a stop cuts off; it must not wait for ever."""
+    left: list[int] = []
+    stopping = threading.Thread(target=lambda: left.append(server.end()), daemon=True)
+    stopping.start()
+    stopping.join(PATIENCE)
+    assert left, "It did not end."
+    return left[0]
+
+
+HALF = b"POST / HTTP/1.1\r\nHost: x\r\nConnection: close\r\nContent-Length: 10\r\n\r\n12345"
+NO_END = b"GET / HTTP/1.1\r\nHost: x\r\n"
+WHOLE = b"GET %s HTTP/1.1\r\nHost: x\r\nConnection: close\r\n\r\n"
+
+
+# --- Clients that hold us up
+
+
+def test_clients_that_say_nothing_keep_nobody_waiting(serve: Callable[..., Server]) -> None:
+    server = serve()
+    silent = [connect(server) for _ in range(50)]
+    assert ask(server) == (200, b"4")
+    wait_until(lambda: len(server.open) == len(silent))
+    for one in silent:
+        one.close()
+
+
+@pytest.mark.parametrize("begun", [b"G", NO_END, HALF], ids=["line", "headers", "body"])
+def test_dripping_does_not_put_off_the_end_of_a_request(
+    serve: Callable[..., Server], monkeypatch: pytest.MonkeyPatch, begun: bytes
+) -> None:
+    monkeypatch.setattr(serving, "RECEIVED_IN", 0.5)
+    server = serve()
+    client = connect(server, begun)
+    client.setblocking(False)
+    said = b"?"
+    with client, contextlib.suppress(ConnectionError):
+        deadline = time.monotonic() + PATIENCE
+        while said:
+            assert time.monotonic() < deadline
+            if begun is not HALF:
+                client.send(b"x")
+            time.sleep(0.02)
+            with contextlib.suppress(BlockingIOError):
+                said = client.recv(4096)
+                assert b" 200 " not in said
+    wait_until(lambda: not server.busy and not server.open)
+    assert ask(server) == (200, b"4")
+
+
+def test_who_does_not_take_the_answer_is_not_waited_for(
+    serve: Callable[..., Server], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(serving, "TAKEN_IN", 0.5)
+    server = serve()
+    clients = [connect(server, WHOLE % b"/big") for _ in range(2)]
+    assert ask(server) == (200, b"4")  # both workers were held
+    for client in clients:
+        assert len(answer(client)) < len(BIG)
+        client.close()
+
+
+def test_there_are_only_so_many_connections(
+    serve: Callable[..., Server], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(serving, "MOST_CONNECTIONS", 10)
+    server = serve()
+    clients = [connect(server) for _ in range(10)]
+    wait_until(lambda: len(server.open) == 10)
+    with connect(server) as one_more:
+        assert answer(one_more) == b""
+    # Those that are silent for a while make room.
+    monkeypatch.setattr(serving, "CROWDED", 0)
+    assert ask(server) == (200, b"4")
+    assert len(server.open) <= 10
+    for client in clients:
+        client.close()
+
+
+def test_long_headers_and_bodies_are_refused(serve: Callable[..., Server]) -> None:
+    server = serve()
+    for sent in (
+        WHOLE % (b"/" + b"x" * 100_000),
+        NO_END + b"X: " + b"x" * 100_000 + b"\r\n\r\n",
+        NO_END + b"X: x\r\n" * 20_000 + b"\r\n",
+        b"POST / HTTP/1.1\r\nHost: x\r\nContent-Length: 200000\r\n\r\n",
+    ):
+        client = connect(server)
+        with client, contextlib.suppress(ConnectionError):
+            client.sendall(sent)
+            said = answer(client)
+            assert not said or said.split()[1] in (b"413", b"414")
+    assert ask(server) == (200, b"4")
+
+
+def test_connections_are_kept_for_the_next_request(serve: Callable[..., Server]) -> None:
+    server = serve()
+    connection = http.client.HTTPConnection("127.0.0.1", server.bind_addr[1], timeout=PATIENCE)
+    used = set()
+    with contextlib.closing(connection):
+        for _ in range(3):
+            connection.request("POST", "/", body=b"four")
+            used.add(connection.sock.getsockname()[1])
+            assert connection.getresponse().read() == b"4"
+    assert len(used) == 1
+
+
+# --- A stop
+
+
+def test_idle_connections_do_not_put_off_a_stop(serve: Callable[..., Server]) -> None:
+    server = serve()
+    idle = [connect(server) for _ in range(20)]
+    kept = http.client.HTTPConnection("127.0.0.1", server.bind_addr[1], timeout=PATIENCE)
+    kept.request("POST", "/", body=b"four")
+    assert kept.getresponse().read() == b"4"
+    wait_until(lambda: len(server.open) == 21)
+    assert end(server) == 0
+    assert all(answer(one) == b"" for one in idle)
+    for one in (*idle, kept):
+        one.close()
+
+
+def test_an_open_request_is_answered_whole_and_no_new_one_is_taken(
+    serve: Callable[..., Server],
+) -> None:
+    server = serve()
+    client = connect(server, HALF)
+    wait_until(lambda: server.busy)
+    left: list[int] = []
+    stopping = threading.Thread(target=lambda: left.append(server.end()))
+    stopping.start()
+    wait_until(lambda: server.socket is None)
+    with pytest.raises(ConnectionRefusedError):
+        connect(server)
+    client.sendall(b"67890")
+    with client:
+        assert answer(client).endswith(b"\r\n\r\n10")
+    stopping.join(PATIENCE)
+    assert left == [0]
+
+
+@pytest.mark.parametrize(
+    "sent", [HALF, WHOLE % b"/stuck", WHOLE % b"/big"], ids=["no-end", "stuck", "not-taken"]
+)
+def test_nobody_holds_a_stop_beyond_its_bound(
+    serve: Callable[..., Server],
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+    sent: bytes,
+) -> None:
+    monkeypatch.setattr(serving, "STOPPED_IN", 0.5)
+    monkeypatch.setattr(serving, "CUT_IN", 0.5)
+    before = {number: signal.getsignal(number) for number in (signal.SIGINT, signal.SIGTERM)}
+    server = Server("127.0.0.1", free_port(), App(), MOST_BODY, workers=2)
+
+    def meanwhile() -> None:
+        wait_until(lambda: server.ready)
+        clients.append(connect(server, sent))
+        wait_until(lambda: server.busy)
+        os.kill(os.getpid(), signal.SIGTERM)
+
+    clients: list[socket.socket] = []
+    client = threading.Thread(target=meanwhile)
+    client.start()
+    try:
+        cli._serve_until_stopped(server)
+    finally:
+        for number, handler in before.items():
+            signal.signal(number, handler)
+        client.join()
+        for one in clients:
+            one.close()
+    said = capsys.readouterr().out
+    assert said.startswith("Stopping: open requests are being finished.\nRequests cut off")
+    assert said.endswith(": 1.\n")
+
+
+def test_the_command_finishes_what_is_open_when_it_is_asked_to_stop(
+    start_server: Callable[..., Process],
+) -> None:
+    process = start_server("demo")
+    headers = {"Host": f"localhost:{process.port}", "Content-Type": "application/json"}
+    connection = process.connect()
+    connection.request("GET", "/api/session", headers=headers)
+    first = connection.getresponse()
+    headers["X-CSRFToken"] = json.load(first)["csrf"]
+    headers["Cookie"] = first.headers["Set-Cookie"].partition(";")[0]
+    body = json.dumps({"device": "01900000-0000-7000-8000-000000000001"}).encode()
+    headers |= {"Content-Length": str(len(body)), "Expect": "100-continue"}
+    lines = "".join(f"{name}: {value}\r\n" for name, value in headers.items())
+    idle = [socket.create_connection(("127.0.0.1", process.port)) for _ in range(20)]
+    with socket.create_connection(("127.0.0.1", process.port), timeout=PATIENCE) as client:
+        client.sendall(f"POST /api/sync HTTP/1.1\r\n{lines}\r\n".encode())
+        assert client.recv(4096).startswith(b"HTTP/1.1 100 ")  # now it is under way
+        client.sendall(body[:20])
+        stopping = threading.Thread(target=process.stop)
+        stopping.start()
+        wait_until(lambda: "Stopping" in process.output)
+        client.sendall(body[20:])
+        said = answer(client)
+    stopping.join(PATIENCE)
+    assert said.startswith(b"HTTP/1.1 200 ")
+    assert json.loads(said.partition(b"\r\n\r\n")[2])["more"] in (True, False)
+    assert not process.running
+    assert "cut off" not in process.output
+    assert "Traceback" not in process.output
+    connection.close()
+    for one in idle:
+        one.close()
+
+
+# cheroot leaves the socket that it could not bind to the garbage collector.
+@pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning")
+@pytest.mark.filterwarnings("ignore::ResourceWarning")
+def test_a_server_that_cannot_begin_says_so(serve: Callable[..., Server]) -> None:
+    server = Server("127.0.0.1", serve().bind_addr[1], App(), MOST_BODY)
+    server.begin()
+    with pytest.raises(OSError, match="No socket could be created"):
+        wait_until(server.check)
+    gc.collect()
+
+
+# --- Where it listens
+
+
+def test_a_port_that_is_in_use_is_seen(serve: Callable[..., Server]) -> None:
+    port = serve().bind_addr[1]
+    assert why_not("127.0.0.1", port) == errno.EADDRINUSE
+    assert why_not(everywhere(), port) == errno.EADDRINUSE
+    assert why_not("127.0.0.1", free_port()) == 0
+    assert why_not(everywhere(), free_port()) == 0
+
+
+@linux_only
+def test_a_port_that_is_in_use_at_another_address_is_seen() -> None:
+    with socket.create_server(("127.0.0.2", 0)) as other:
+        port = other.getsockname()[1]
+        assert why_not("127.0.0.1", port) == 0
+        assert why_not("0.0.0.0", port) == errno.EADDRINUSE
+        assert why_not(everywhere(), port) == errno.EADDRINUSE
+
+
+def test_an_address_that_is_not_ours_is_refused() -> None:
+    assert why_not("192.0.2.77", free_port()) not in (0, errno.EADDRINUSE)
+
+
+def test_with_ipv6_both_are_listened_to(serve: Callable[..., Server]) -> None:
+    server = serve(everywhere())
+    assert ask(server) == (200, b"4")
+    if socket.has_dualstack_ipv6():
+        assert ask(server, host="::1") == (200, b"4")
+
+
+def test_without_ipv6_the_other_is_listened_to(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(socket, "has_dualstack_ipv6", lambda: False)
+    assert everywhere() == "0.0.0.0"
