@@ -101,6 +101,17 @@ def named_files(text: str) -> set[str]:
     return {path for path in links | paths if path}
 
 
+def missing_tests(text: str) -> list[str]:
+    """The tests named as `unit/test_x.py::test_y`, from the folder of the tests, that are not."""
+    named = re.findall(r"`(?:tests/)?([\w/]+\.py)::(\w+)[^`]*`", text)
+    return [f"{file}::{name}" for file, name in named if not has_test(ROOT / "tests" / file, name)]
+
+
+def has_test(file: Path, name: str) -> bool:
+    source = file.read_text(encoding="utf-8") if file.is_file() else ""
+    return bool(re.search(rf"^(?:def |class )?{name}\b(?: =|[(:])", source, re.MULTILINE))
+
+
 @pytest.fixture(scope="module")
 def readme() -> str:
     return README.read_text(encoding="utf-8")
@@ -148,6 +159,19 @@ def test_python_version_in_readme_is_the_one_required(readme: str) -> None:
 def test_named_files_exist(path: Path) -> None:
     named = named_files(path.read_text(encoding="utf-8"))
     assert [name for name in sorted(named) if not (ROOT / name).exists()] == []
+
+
+@pytest.mark.parametrize("path", DOCUMENTS, ids=lambda path: path.name)
+def test_named_tests_exist(path: Path) -> None:
+    assert missing_tests(path.read_text(encoding="utf-8")) == []
+
+
+def test_the_check_sees_a_test_that_is_missing() -> None:
+    here = "unit/test_docs.py::test_the_check_sees_a_test_that_is_missing"
+    group = "property/test_convergence.py::TestConvergence"
+    assert missing_tests(f"| 1 | `{here}`, `tests/{here}`, `{group}`, `{here}[case]` |") == []
+    gone = ["unit/test_docs.py::test_the_check_sees", "unit/test_none.py::test_any"]
+    assert missing_tests(f"`{gone[0]}`, `{gone[1]}`") == gone
 
 
 @pytest.mark.parametrize("path", DOCUMENTS, ids=lambda path: path.name)
