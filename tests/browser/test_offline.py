@@ -3,422 +3,28 @@ to the book exactly once, and from there to the other phones."""
 
 from __future__ import annotations
 
-import collections
-import contextlib
-import http.client
 import itertools
 import json
-import os
 import re
-import signal
-import sqlite3
-import threading
-import time
 from collections.abc import Callable, Iterator
-from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
-from typing import Any, ClassVar
+from typing import Any
 
 import pytest
-from playwright.sync_api import BrowserContext, Page, Response, expect
+from playwright.sync_api import BrowserContext, Response, expect
 
 from ringside.book.models import KINDS
-from ringside.book.store import FILE_NAME, Book
+from tests.browser.phone import (
+    CLOCK_OFF,
+    OUT_OF_REACH,
+    POCKET,
+    Phone,
+    asked,
+    assert_level,
+    kill_browser,
+)
+from tests.browser.proxy import Proxy
 from tests.support import Server
-
-POCKET = {"viewport": {"width": 390, "height": 844}}
-OUT_OF_REACH = "net::ERR_"
-GUARD_MS = 420  # a little more than the Ring's own guard against a second tap
-PATIENCE = 60.0
-
-READ = """async (store) => {
-    const opened = indexedDB.open("ringside");
-    const db = await new Promise((resolve, reject) => {
-        opened.onupgradeneeded = () => opened.transaction.abort();
-        opened.onsuccess = () => resolve(opened.result);
-        opened.onerror = () => reject(opened.error);
-    });
-    const asked = db.transaction(store).objectStore(store).getAll();
-    const rows = await new Promise((resolve, reject) => {
-        asked.onsuccess = () => resolve(asked.result);
-        asked.onerror = () => reject(asked.error);
-    });
-    db.close();
-    return rows;
-}"""
-
-# The clock of a phone that is off by so many ms, from before the app's first line.
-CLOCK_OFF = """{
-    const Right = Date;
-    globalThis.Date = class Date extends Right {
-        constructor(...given) { given.length ? super(...given) : super(Right.now() + OFF); }
-        static now() { return Right.now() + OFF; }
-    };
-}"""
-
-
-# --- a phone in somebody's hand
-
-
-class Phone:
-    """One window of the app, and what a person does with it."""
-
-    def __init__(self, page: Page, url: str) -> None:
-        self.page = page
-        self.url = url
-
-    def open(self, path: str = "") -> Phone:
-        """Open the app from nothing, as from its icon."""
-        self.page.goto(f"{self.url}#/{path}")
-        expect(self.page.locator("#main h1").first).to_be_visible()
-        return self
-
-    def go(self, path: str = "") -> None:
-        """Go to a screen of the open app; its window comes to the front."""
-        self.page.bring_to_front()
-        self.page.evaluate("path => { location.hash = '#/' }", path)
-        expect(self.page.locator(".brand")).to_be_visible()
-        if path:
-            self.page.evaluate("path => { location.hash = `#/${path}` }", path)
-            expect(self.page.locator(".brand")).to_have_count(0)
-
-    def until(self, check: Callable[[], Any], what: str) -> Any:
-        """Wait for what no element of the page tells, and give it."""
-        deadline = time.monotonic() + PATIENCE
-        while not (found := check()):
-            assert time.monotonic() < deadline, f"In vain: {what}."
-            self.page.wait_for_timeout(40)
-        return found
-
-    # --- what the phone holds
-
-    def rows(self, store: str) -> list[dict[str, Any]]:
-        rows: list[dict[str, Any]] = self.page.evaluate(READ, store)
-        return rows
-
-    def meta(self, key: str) -> Any:
-        return next((row["value"] for row in self.rows("meta") if row["key"] == key), None)
-
-    def records(self, kind: str, **values: Any) -> list[dict[str, Any]]:
-        found = [row for row in self.rows("records") if row["kind"] == kind]
-        return [row for row in found if values.items() <= row["values"].items()]
-
-    def changes(self, state: str) -> list[dict[str, Any]]:
-        return [row for row in self.rows("changes") if row["state"] == state]
-
-    def ready_offline(self) -> Phone:
-        """Wait until the worker has the build and the book was met, packs and all."""
-        self.page.evaluate("navigator.serviceWorker.ready")
-        state = "navigator.serviceWorker.ready.then(({ active }) => active.state)"
-        self.until(lambda: self.page.evaluate(state) == "activated", "the worker is active")
-        self.until(lambda: self.meta("synced"), "the book was met")
-        return self
-
-    def nudge(self) -> None:
-        """What the phone does when its signal comes back."""
-        self.page.evaluate("dispatchEvent(new Event('online'))")
-
-    def sync(self, data: Path) -> Phone:
-        """Wait until the book has all that is here, and this phone all that is in the book."""
-        nudged = 0.0
-
-        def level() -> bool:
-            nonlocal nudged
-            place = f"{newest(data)}."
-            if not self.changes("unsent") and (self.meta("cursor") or "").startswith(place):
-                return True
-            if time.monotonic() > nudged + 1:
-                self.nudge()
-                nudged = time.monotonic()
-            return False
-
-        self.until(level, "phone and book are level")
-        return self
-
-    # --- what a person does
-
-    def dog(self, name: str) -> str:
-        """Open a dog's page from the kennel; gives its id."""
-        self.go()
-        self.page.get_by_role("link", name=re.compile(rf"^{name}\b")).click()
-        expect(self.page.get_by_role("heading", level=1, name=name)).to_be_visible()
-        return self.page.evaluate("location.hash").split("/")[2]
-
-    def add_dog(self, name: str, breed: str, sex: str = "Bitch") -> str:
-        self.go()
-        self.page.get_by_role("link", name="Add a dog").click()
-        self.page.get_by_label("Call name").fill(name)
-        field = self.page.get_by_label("Breed", exact=True)
-        field.press_sequentially(breed[:4])
-        option = self.page.get_by_role("option", name=breed)
-        if option.count():
-            option.click()
-        else:
-            field.fill(breed)
-        self.page.locator(".choices label", has_text=re.compile(f"^{sex}$")).click()
-        self.page.get_by_label("Whelped on").fill("2024-05-17")
-        self.page.get_by_role("button", name="Save").click()
-        expect(self.page.get_by_role("heading", level=1, name=name)).to_be_visible()
-        return self.page.evaluate("location.hash").split("/")[2]
-
-    def station(self, dog: str, station: str) -> None:
-        """Open one station of a dog's card, from the kennel."""
-        self.dog(dog)
-        self.page.get_by_role("link", name="Exam card").click()
-        self.page.get_by_role("link", name=re.compile(rf"\b{station}\b")).first.click()
-        expect(self.page.get_by_role("heading", level=1, name=station)).to_be_visible()
-
-    def write_note(self, text: str) -> None:
-        self.page.bring_to_front()
-        if not self.page.get_by_label("Private note").is_visible():
-            self.page.get_by_text("Write a note").click()
-        self.page.get_by_label("Private note").fill(text)
-        self.page.get_by_role("button", name="Keep note").click()
-        expect(self.page.get_by_text("Kept.", exact=True).first).to_be_visible()
-        expect(self.page.get_by_label("Private note")).to_have_value("")
-
-    def change_note(self, text: str) -> None:
-        """Change the only note of the open station."""
-        self.page.get_by_role("button", name="Show note").click()
-        self.page.get_by_role("button", name="Change").click()
-        self.page.locator(".note-editor textarea").fill(text)
-        self.page.get_by_role("button", name="Keep", exact=True).click()
-        expect(self.page.locator(".note-editor")).to_have_count(0)
-
-    def add_own(self, label: str, words: str) -> None:
-        field = self.page.get_by_label(label)
-        field.fill(words)
-        field.press("Enter")
-        expect(self.page.locator(".own-row", has_text=words)).to_be_visible()
-
-    def rename(self, dog: str, name: str) -> None:
-        self.dog(dog)
-        self.page.get_by_role("link", name="Edit").click()
-        self.page.get_by_label("Call name").fill(name)
-        self.page.get_by_role("button", name="Save").click()
-        expect(self.page.get_by_role("heading", level=1, name=name, exact=True)).to_be_visible()
-
-    def go_in(self, dog: str) -> None:
-        self.dog(dog)
-        self.page.get_by_role("link", name="Ring", exact=True).click()
-        self.page.get_by_role("button", name="Go in").click()
-        expect(self.page.locator(".ring-done")).to_be_visible()
-
-    def in_ring(self) -> list[str]:
-        """What the Ring's screen says of where we are."""
-        return self.page.locator(".ring-station, .ring-place").all_inner_texts()
-
-    def tap_done(self) -> None:
-        before = self.in_ring()
-        self.page.wait_for_timeout(GUARD_MS)
-        self.page.locator(".ring-done").click()
-        self.until(lambda: self.in_ring() != before, "the tap was taken")
-
-    def leave_card(self) -> None:
-        self.page.bring_to_front()
-        self.page.wait_for_timeout(GUARD_MS)
-        self.page.get_by_role("button", name="Leave the card; it waits here for you").click()
-        expect(self.page.locator(".ring-done")).to_have_count(0)
-
-    def tick_states(self, walk: str) -> dict[str, str]:
-        ticks = self.records("tick", walk=walk)
-        return {row["values"]["station"]: row["values"]["state"] for row in ticks}
-
-    def walk_to_the_end(self) -> None:
-        last = self.page.get_by_text("This was the last look.")
-        while not last.is_visible():
-            self.tap_done()
-        self.tap_done()
-        expect(self.page.get_by_role("link", name="Ring", exact=True)).to_be_visible()
-
-
-def newest(data: Path) -> int:
-    """The number of the newest change in the book."""
-    return int(asked(data, "SELECT COALESCE(MAX(seq), 0) FROM change")[0][0])
-
-
-def asked(data: Path, sql: str, *values: Any) -> list[tuple[Any, ...]]:
-    with contextlib.closing(sqlite3.connect(data / FILE_NAME)) as db:
-        return db.execute(sql, values).fetchall()
-
-
-def assert_level(phone: Phone, data: Path) -> None:
-    """The book has each of the phone's changes exactly once, and both show the same."""
-    sql = "SELECT id, kind, record, field, value FROM change WHERE device = ?"
-    rows = asked(data, sql, phone.meta("device"))
-    book = {row[0]: (*row[1:4], json.loads(row[4])) for row in rows}
-    mine = {
-        row["id"]: (row["kind"], row["record"], row["field"], row["value"])
-        for row in phone.changes("sent")
-    }
-    assert phone.changes("unsent") == []
-    assert len(rows) == len(book)
-    assert book == mine
-    read = Book(data / FILE_NAME)
-    try:
-        with read.session():
-            for kind in KINDS:
-                shown = {row["id"]: row["values"] for row in phone.records(kind)}
-                assert read.records(kind, with_deleted=True) == shown, kind
-            kept = {kind: read.records(kind) for kind in KINDS}
-            read.rebuild()
-            assert {kind: read.records(kind) for kind in KINDS} == kept
-            assert read.contested() == 0
-    finally:
-        read.close()
-
-
-def kill_browser(context: BrowserContext, profile: Path) -> None:
-    """End a browser as a flat battery would. It is known by its profile's folder."""
-    mark = f"--user-data-dir={profile}".encode()
-    killed = 0
-    for place in Path("/proc").glob("[0-9]*/cmdline"):
-        with contextlib.suppress(OSError):
-            words = place.read_bytes().split(b"\0")
-            if mark in words and not any(word.startswith(b"--type=") for word in words):
-                os.kill(int(place.parent.name), signal.SIGKILL)
-                killed += 1
-    assert killed == 1
-    with contextlib.suppress(Exception):
-        context.pages[0].wait_for_event("close", timeout=10_000)
-
-
-# --- a bad network
-
-
-class Proxy:
-    """The way to a server, and what can go wrong on it.
-
-    `faults` holds what befalls the next requests for the sync, in turn:
-    `unsent` (cut before it got there), `lost` (cut before the answer), `cut` (in the middle of
-    the answer), `twice` (it arrives twice), `straggler` (cut, and it arrives after all when
-    `late` is let go), `slow` (the answer comes in drops).
-    `altered` holds, by path, a function of an answer (status, type, body) that gives another.
-    """
-
-    def __init__(self, server: Server) -> None:
-        self.server = server
-        self.faults: collections.deque[str] = collections.deque()
-        self.altered: dict[str, Callable[[int, str, bytes], tuple[int, str, bytes]]] = {}
-        self.late = threading.Event()
-        self.open = threading.Event()
-        self.open.set()
-        self.paths: list[str] = []
-        self.bodies: list[dict[str, Any]] = []
-        self.at_once = 0
-        self.most_at_once = 0
-        self.stragglers: list[threading.Thread] = []
-        self._count = threading.Lock()
-        self._http = _Http(("127.0.0.1", 0), type("Handler", (_Handler,), {"proxy": self}))
-        self.port = self._http.server_port
-        self.url = f"http://localhost:{self.port}/"
-        self._thread = threading.Thread(target=self._http.serve_forever, args=(0.05,))
-        self._thread.start()
-
-    @contextlib.contextmanager
-    def counted(self) -> Iterator[None]:
-        with self._count:
-            self.at_once += 1
-            self.most_at_once = max(self.most_at_once, self.at_once)
-        try:
-            yield
-        finally:
-            with self._count:
-                self.at_once -= 1
-
-    def let_stragglers_go(self) -> None:
-        self.late.set()
-        for thread in self.stragglers:
-            thread.join(PATIENCE)
-
-    def close(self) -> None:
-        self.open.set()
-        self.let_stragglers_go()
-        self._http.shutdown()
-        self._thread.join()
-        self._http.server_close()
-
-
-class _Http(ThreadingHTTPServer):
-    daemon_threads = True
-
-    def handle_error(self, *_: Any) -> None:
-        """A browser that hangs up is nothing to talk about."""
-
-
-class _Handler(BaseHTTPRequestHandler):
-    proxy: ClassVar[Proxy]
-
-    def do_GET(self) -> None:
-        self._pass_on(b"")
-
-    def do_POST(self) -> None:
-        body = self.rfile.read(int(self.headers["Content-Length"]))
-        if self.path != "/api/sync":
-            return self._pass_on(body)
-        self.proxy.bodies.append(json.loads(body))
-        with self.proxy.counted():
-            self.proxy.open.wait(PATIENCE)
-            self._pass_on(body, self.proxy.faults.popleft() if self.proxy.faults else "")
-
-    def _pass_on(self, body: bytes, fault: str = "") -> None:
-        self.proxy.paths.append(self.path)
-        if fault == "unsent":
-            return
-        if fault == "straggler":
-            thread = threading.Thread(target=self._late, args=(body,))
-            self.proxy.stragglers.append(thread)
-            return thread.start()
-        if fault == "twice":
-            self._asked(body)
-        status, kind, answer, cookies = self._asked(body)
-        if fault == "lost":
-            return
-        alter = self.proxy.altered.get(self.path)
-        if alter:
-            status, kind, answer = alter(status, kind, answer)
-        self.send_response(status)
-        self.send_header("Content-Type", kind)
-        self.send_header("Content-Length", str(len(answer)))
-        self.send_header("Cache-Control", "no-cache")
-        for cookie in cookies:
-            self.send_header("Set-Cookie", cookie)
-        self.end_headers()
-        if fault == "cut":
-            self.wfile.write(answer[: len(answer) // 2])
-        elif fault == "slow":
-            size = len(answer) // 10 + 1
-            for start in range(0, len(answer), size):
-                time.sleep(0.3)
-                self.wfile.write(answer[start : start + size])
-                self.wfile.flush()
-        else:
-            self.wfile.write(answer)
-
-    def _late(self, body: bytes) -> None:
-        self.proxy.late.wait(PATIENCE)
-        self._asked(body)
-
-    def _asked(self, body: bytes) -> tuple[int, str, bytes, list[str]]:
-        """Ask the server, under the name and port that it knows itself by."""
-        here, there = (f"localhost:{port}" for port in (self.proxy.port, self.proxy.server.port))
-        kept = {
-            name: words.replace(here, there)
-            for name, words in self.headers.items()
-            if name not in ("Connection", "Accept-Encoding")
-        }
-        way = http.client.HTTPConnection("127.0.0.1", self.proxy.server.port, timeout=PATIENCE)
-        try:
-            way.request(self.command, self.path, body or None, kept)
-            answer = way.getresponse()
-            cookies = answer.headers.get_all("Set-Cookie") or []
-            kind = answer.headers.get("Content-Type", "")
-            return answer.status, kind, answer.read(), cookies
-        finally:
-            way.close()
-
-    def log_message(self, *_: Any) -> None:
-        pass
 
 
 @pytest.fixture
@@ -447,6 +53,7 @@ def phone(
 # --- the job
 
 
+@pytest.mark.plain_too
 def test_the_app_can_be_installed(
     server: Server, persistent_context: Callable[..., BrowserContext], tmp_path: Path
 ) -> None:
@@ -587,10 +194,9 @@ def test_killed_in_the_middle_of_a_card(
 
     context = persistent_context(profile, **POCKET)
     mine = Phone(context.pages[0], server.url).open()
-    mine.go_in("Teasel")
+    walk = mine.go_in("Teasel")
     for _ in range(6):
         mine.tap_done()
-    walk = mine.page.evaluate("location.hash").split("/")[2]
     stations = mine.records("walk")[0]["values"]["stations"]
 
     def kept() -> bool:
@@ -735,19 +341,12 @@ def test_notes_written_apart(server: Server, phone: Callable[..., Phone]) -> Non
         expect(each.page.get_by_text("1 text was written apart on two phones")).to_be_visible()
         each.go("sync")
         each.page.get_by_role("link", name=re.compile("^A note")).click()
-        assert not any(text in each.page.content() for text in texts.values())
-        each.page.get_by_role("button", name="show both").click()
-        for text in texts.values():
-            expect(each.page.locator(".apart-text", has_text=text)).to_be_visible()
-    kept = one.page.locator(".apart-text", has_text=texts[other])
-    kept.get_by_role("button", name="Keep this one").click()
-    expect(one.page.locator(".apart")).to_have_count(0)
+        each.show_both(*texts.values())
+    one.settle(texts[other])
     for each in (one, other):
         each.sync(server.data)
         each.station("Bramble", "Bite")
-        expect(each.page.locator(".apart")).to_have_count(0)
-        each.page.get_by_role("button", name="Show note").click()
-        expect(each.page.locator(".note-text")).to_have_text(texts[other])
+        each.assert_note(texts[other])
         assert_level(each, server.data)
 
 

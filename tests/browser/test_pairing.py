@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import re
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Error, Page, Route, expect
 
 from ringside.book.devices import HELPER
-from tests.browser.test_offline import POCKET, Phone, asked, assert_level
+from tests.browser.phone import POCKET, Phone, asked, assert_level
 from tests.support import Server, offer, pair_page
 
 SECRET = "Left hock turns out when he is tired"
@@ -38,17 +39,13 @@ def pair(phone: Phone, server: Server, role: str = "owner", name: str = "") -> P
     return phone
 
 
-def type_code(page: Page, code: str) -> None:
-    page.get_by_label("Code").fill(code)
-    page.get_by_role("button", name="Pair", exact=True).click()
-
-
 def problem(page: Page) -> str:
     place = page.locator(".form-problem")
     expect(place).to_be_visible()
     return place.inner_text()
 
 
+@pytest.mark.plain_too
 def test_two_phones_pair_share_a_dog_and_one_is_lost(
     server: Server,
     phone: Callable[[], Phone],
@@ -76,7 +73,7 @@ def test_two_phones_pair_share_a_dog_and_one_is_lost(
     yours.page.goto(server.url)
     expect(yours.page.get_by_role("heading", name="Pair this device")).to_be_visible()
     yours.page.get_by_label("Name of this device").fill("Robin's phone")
-    type_code(yours.page, code.lower().replace("-", " "))
+    yours.type_code(code.lower().replace("-", " "))
     expect(yours.page.get_by_text("this device shares the whole book")).to_be_visible()
     yours.page.get_by_role("link", name="To the kennel", exact=True).click()
     # Both edit one dog.
@@ -114,7 +111,7 @@ def test_two_phones_pair_share_a_dog_and_one_is_lost(
     assert [row["values"]["name"] for row in copy["records"]] == ["Junebug"]
     # Paired again, it sends what it kept.
     yours.page.get_by_role("button", name="Pair again").click()
-    type_code(yours.page, offer(server.data).typed)
+    yours.type_code(offer(server.data).typed)
     yours.page.get_by_role("link", name="To the kennel", exact=True).click()
     yours.sync(server.data)
     expect(yours.page.get_by_text("no longer part of the book")).to_have_count(0)
@@ -124,9 +121,14 @@ def test_two_phones_pair_share_a_dog_and_one_is_lost(
 def test_a_helper_never_sees_a_note(server: Server, phone: Callable[[], Phone]) -> None:
     mine, yours = pair(phone(), server), phone()
     wire: list[str] = []
-    yours.page.on(
-        "response", lambda it: wire.append(it.text()) if it.url.endswith("/api/sync") else None
-    )
+
+    def pass_on(route: Route) -> None:
+        answer = route.fetch()
+        wire.append(answer.text())
+        with contextlib.suppress(Error):  # the page that asked may be gone by now
+            route.fulfill(response=answer)
+
+    yours.page.route("**/api/sync", pass_on)
     mine.open()
     mine.add_dog("Juniper", "Pug")
     mine.station("Juniper", "Bite")
@@ -166,7 +168,7 @@ def test_a_phone_that_was_never_paired_works_and_asks_to_be(
     expect(mine.page.get_by_text("This device is not paired with the book.")).to_be_visible()
     expect(mine.page.locator(".sync-line")).to_contain_text("kept here")
     mine.page.get_by_role("button", name="Pair", exact=True).click()
-    type_code(mine.page, offer(server.data).typed)
+    mine.type_code(offer(server.data).typed)
     mine.page.get_by_role("link", name="To the kennel", exact=True).click()
     mine.sync(server.data)
     assert_level(mine, server.data)
@@ -197,9 +199,9 @@ def test_what_is_wrong_with_a_code_is_said(
     assert problem(mine.page) == "Type the code first."
     for number in range(19):
         with mine.page.expect_response("**/api/pair"):
-            type_code(mine.page, f"0000{number:04}")
+            mine.type_code(f"0000{number:04}")
     expect(mine.page.locator(".form-problem")).to_contain_text("not a code of this book")
-    type_code(mine.page, offer(server.data).typed)
+    mine.type_code(offer(server.data).typed)
     expect(mine.page.locator(".form-problem")).to_contain_text("Try again in 60 minutes")
     # None of that has touched what the phone has.
     mine.open()
@@ -226,7 +228,8 @@ def test_what_the_server_prints_holds_no_secret_but_the_link(
     assert token["sameSite"] == "Strict"
     assert mine.page.evaluate("document.cookie") == ""
     assert len(re.findall("#/pair/", server.output)) == 1
-    kept = "".join(path.read_bytes().decode("latin-1") for path in server.data.iterdir())
+    files = filter(Path.is_file, server.data.rglob("*"))
+    kept = "".join(path.read_bytes().decode("latin-1") for path in files)
     for secret in (made[0], made[0].replace("-", ""), made[1].rpartition("/")[2], token["value"]):
         assert secret not in server.output
         assert secret not in kept

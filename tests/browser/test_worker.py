@@ -15,15 +15,8 @@ import pytest
 from playwright.sync_api import BrowserContext, Page, expect
 
 from ringside.book.store import FILE_NAME
-from tests.browser.test_offline import (
-    CLOCK_OFF,
-    OUT_OF_REACH,
-    POCKET,
-    Phone,
-    Proxy,
-    asked,
-    assert_level,
-)
+from tests.browser.phone import CLOCK_OFF, OUT_OF_REACH, POCKET, Phone, asked, assert_level
+from tests.browser.proxy import Proxy
 from tests.support import ROOT, Server
 
 PARTS = ("ringside", "static", "templates", "demo_data")
@@ -114,6 +107,7 @@ def another_window(phone: Phone) -> Phone:
 # --- no server
 
 
+@pytest.mark.plain_too
 @pytest.mark.parametrize("is_stalled", [False, True], ids=["gone", "stalled"])
 def test_after_one_visit_no_server_is_needed(
     server: Server, phone: Callable[..., Phone], is_stalled: bool
@@ -171,6 +165,7 @@ def test_a_hard_reload_works_from_the_network(server: Server, phone: Callable[..
 # --- another build
 
 
+@pytest.mark.plain_too
 def test_an_update_waits_for_the_person(
     changing: Server, checkout: Path, phone: Callable[..., Phone], allowed_errors: list[str]
 ) -> None:
@@ -442,8 +437,7 @@ def test_no_room_left_in_the_ring(
 ) -> None:
     allowed_errors.append("no room left")
     mine = phone(server.url, before=MISHAP).open().ready_offline()
-    mine.go_in("Bramble")
-    walk = mine.page.evaluate("location.hash").split("/")[2]
+    walk = mine.go_in("Bramble")
     mine.page.evaluate("globalThis.mishap = 'full'")
     for _ in range(3):
         mine.tap_done()
