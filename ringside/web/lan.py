@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import re
+import select
 import socket
 import ssl
 import threading
@@ -119,26 +120,32 @@ class Tls(BuiltinSSLAdapter):
 
 
 class _Connection(ssl.SSLSocket):
-    _is_begun = False
+    is_begun = False
 
     def recv_into(self, *into: Any, **options: Any) -> int:
-        if not self._is_begun:
-            self._begin()
+        if not self.is_begun:
+            self.greet()
         return super().recv_into(*into, **options)
+
+    @property
+    def is_silent(self) -> bool:
+        """Whether nothing waits to be read."""
+        return not self.pending() and not select.select([self], [], [], 0)[0]
 
     def shutdown(self, how: int) -> None:
         """End the connection, but never the encryption, as the library does: a thread that still
         answers would go on in clear."""
         socket.socket.shutdown(self, how)
 
-    def _begin(self) -> None:
+    def greet(self) -> None:
+        """Begin TLS. Raises FatalSSLAlert if the other side does not."""
         try:
             self.do_handshake()
         except OSError as error:
             if isinstance(error, ssl.SSLError) and error.reason == "HTTP_REQUEST":
                 self._refuse_plain()
             raise FatalSSLAlert(*error.args) from error
-        self._is_begun = True
+        self.is_begun = True
 
     def _refuse_plain(self) -> None:
         self._sslobj = None

@@ -17,6 +17,7 @@ import time
 from collections.abc import Callable
 from typing import Any
 
+from cheroot.errors import FatalSSLAlert
 from cheroot.makefile import MakeFile
 from cheroot.server import HTTPConnection
 from cheroot.wsgi import Server as WsgiServer
@@ -136,12 +137,24 @@ class Connection(HTTPConnection):
 
     def communicate(self) -> bool:
         """Answer one request; whether the connection is fit for another."""
+        if self._only_greets():
+            return True
         self.receiving.until = self.sending.until = 0.0
         self.server.busy.add(self)
         try:
             return bool(super().communicate())  # type: ignore[no-untyped-call]
         finally:
             self.server.busy.discard(self)
+
+    def _only_greets(self) -> bool:
+        """Whether TLS was begun just now and no request came with it, as browsers connect in
+        advance: then it waits without a thread again."""
+        if getattr(self.socket, "is_begun", True):
+            return False
+        with contextlib.suppress(FatalSSLAlert):
+            self.socket.greet()
+            return bool(self.socket.is_silent)
+        return False
 
     def close(self) -> None:
         """Close, and make room for another."""

@@ -189,6 +189,21 @@ def test_phones_that_lose_their_signal_after_connecting_keep_nobody_waiting(
             one.close()
 
 
+def test_phones_that_connect_in_advance_keep_nobody_waiting(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Browsers greet before they have anything to ask."""
+    monkeypatch.setattr(serving, "IDLE", NEVER)
+    with serving_tls(tmp_path) as (server, trust), contextlib.ExitStack() as stack:
+        for _ in range(8):
+            stack.enter_context(greeted(server, trust))
+        phone = stack.enter_context(greeted(server, trust))
+        for _ in range(2):
+            phone.sendall(b"GET / HTTP/1.1\r\nHost: x\r\n\r\n")
+            assert phone.recv(4096).startswith(b"HTTP/1.1 200 ")
+        assert server.end() == 0
+
+
 def test_who_is_cut_off_is_never_answered_in_clear(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
 ) -> None:
