@@ -11,6 +11,7 @@ import { ago } from "../core/words.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
 import * as store from "../store.js";
 import { holdCard } from "../worker.js";
+import { writesInLine } from "../writes.js";
 import { sourceOf } from "./enter.js";
 import { limitSource, limitState } from "./measures.js";
 import { aboutShow } from "./shows.js";
@@ -54,9 +55,7 @@ export async function gate({ id }) {
   let kit = file.kit;
   let groups = [];
   let shown = "";
-  let unsaved = [];
-  let saving = false;
-  let unkept = false;
+  const writes = writesInLine(showLast);
   const guarded = new WeakMap();
 
   const stateOf = (item) => ticks.get(item.id)?.state ?? "open";
@@ -71,11 +70,11 @@ export async function gate({ id }) {
     const at = new Date().toISOString();
     const tick = { id: ticks.get(item.id)?.id ?? uuid7(), state, at, text: item.text };
     ticks.set(item.id, tick);
-    unsaved.push({ kind: "gate", id: tick.id, values: { entry: id, item: item.id, state, at } });
+    writes.add({ kind: "gate", id: tick.id, values: { entry: id, item: item.id, state, at } });
     steady(item, draw);
     navigator.vibrate?.(30);
     say(`${item.text}: ${STATES[state].words}. ${part(node, "count").textContent.trim()}.`);
-    save();
+    writes.save();
   }
 
   // What comes or goes above the finger moves nothing under it.
@@ -85,27 +84,6 @@ export async function gate({ id }) {
     act();
     const moved = row.getBoundingClientRect().top - before;
     if (moved) scrollBy({ top: moved, behavior: "instant" });
-  }
-
-  // One transaction after the other; what fails stays in line and is tried again.
-  async function save() {
-    if (saving) return;
-    saving = true;
-    while (unsaved.length) {
-      const batch = unsaved;
-      unsaved = [];
-      try {
-        await store.writeAll(batch);
-        unkept = false;
-      } catch (error) {
-        unsaved = [...batch, ...unsaved];
-        unkept = true;
-        console.error(error);
-        await new Promise((resolve) => setTimeout(resolve, 1_000));
-      }
-      showLast();
-    }
-    saving = false;
   }
 
   // --- what is shown
@@ -164,7 +142,7 @@ export async function gate({ id }) {
     const last = newestTick();
     const named = last && groups.flatMap((one) => one.items).find((item) => ticks.get(item.id) === last);
     const words = named ? `Last: ${named.text}, ${STATES[last.state].words}, ${ago(last.at)}.` : "";
-    fill(node, { last: unkept ? `${words} Not saved yet; it is tried again.` : words });
+    fill(node, { last: writes.unkept ? `${words} Not saved yet; it is tried again.` : words });
   }
 
   // --- items of one's own

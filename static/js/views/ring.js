@@ -11,6 +11,7 @@ import { clone, fill, icon, on, part, say, stationFigure, text } from "../dom.js
 import { go, goInstead } from "../router.js";
 import * as store from "../store.js";
 import { holdCard } from "../worker.js";
+import { writesInLine } from "../writes.js";
 import { askLines, cautionLines, lineNode, section } from "../words.js";
 import { notesNode } from "./notes.js";
 import { orderChoices } from "./orders.js";
@@ -78,9 +79,7 @@ export async function ring({ id }) {
   let view = null;
   let sheet = null;
   let guardedUntil = 0;
-  let unsaved = [];
-  let saving = null;
-  let unkept = false;
+  const writes = writesInLine(showSync);
 
   const byStation = () => states([...ticks.values()]);
   const now = () => position(all, place, byStation());
@@ -98,16 +97,16 @@ export async function ring({ id }) {
     const known = ticks.get(stationId);
     const tick = { id: known?.id ?? uuid7(), walk: id, station: stationId, state, at };
     ticks.set(stationId, tick);
-    unsaved.push({ kind: "tick", id: tick.id, values: { walk: id, station: stationId, state, at } });
+    writes.add({ kind: "tick", id: tick.id, values: { walk: id, station: stationId, state, at } });
   }
 
   function moveTo(step, told = "") {
     place = step.id;
-    unsaved.push({ kind: "walk", id, values: { place } });
+    writes.add({ kind: "walk", id, values: { place } });
     draw();
     view.node.scrollTop = 0;
     say(`${told}${part(view.node, "station").textContent}: ${part(view.node, "current").textContent}.`);
-    save();
+    writes.save();
   }
 
   function done() {
@@ -130,37 +129,13 @@ export async function ring({ id }) {
     mark(stationId, "skipped");
     draw();
     say(`${nameOf(stationId)} skipped. ${part(view.node, "current").textContent}.`);
-    save();
+    writes.save();
   }
 
   function finish() {
-    unsaved.push({ kind: "walk", id, values: { ended: new Date().toISOString() } });
-    save();
+    writes.add({ kind: "walk", id, values: { ended: new Date().toISOString() } });
+    writes.save();
     goInstead(`dog/${walk.values.dog}`);
-  }
-
-  // One transaction after the other; what fails stays in line and is tried again.
-  async function save() {
-    if (saving) return saving;
-    saving = (async () => {
-      while (unsaved.length) {
-        const batch = unsaved;
-        unsaved = [];
-        try {
-          await store.writeAll(batch);
-          unkept = false;
-          showSync();
-        } catch (error) {
-          unsaved = [...batch, ...unsaved];
-          unkept = true;
-          console.error(error);
-          showSync();
-          await new Promise((resolve) => setTimeout(resolve, 1_000));
-        }
-      }
-    })();
-    await saving;
-    saving = null;
   }
 
   const newest = () =>
@@ -271,7 +246,7 @@ export async function ring({ id }) {
   async function showSync() {
     const { waiting } = await store.status().catch(() => ({ waiting: 0 }));
     if (!view) return;
-    const words = unkept ? "not saved" : waiting ? `${waiting} wait` : "";
+    const words = writes.unkept ? "not saved" : waiting ? `${waiting} wait` : "";
     if (part(view.node, "sync").textContent !== words) fill(view.node, { sync: words });
   }
 
