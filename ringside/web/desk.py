@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import re
-from datetime import UTC, date, datetime
+from datetime import date
+from functools import cache
 from itertools import groupby
 from typing import Any
 
 from flask import Blueprint, render_template
 
+from ringside.book.devices import Devices
 from ringside.book.store import Book
 from ringside.domain.pack import sources_book
 from ringside.knowledge import Knowledge
 from ringside.web.dogs import make_dogs
+from ringside.web.latest import latest
 from ringside.web.library import Library
 from ringside.web.own import make_own
 
@@ -36,7 +39,7 @@ def make_desk(book: Book, library: Library) -> Blueprint:
             dogs = book.records("dog")
             notes = book.records("note")
             practice = book.records("practice")
-            named = dogs | book.records("show")
+            devices = {device.id: device.name for device in Devices(book).all()}
             return render_template(
                 "desk/home.html",
                 root=library.edition().build.root,
@@ -45,7 +48,7 @@ def make_desk(book: Book, library: Library) -> Blueprint:
                 dogs=_dogs(dogs, notes, practice, knowledge),
                 apart=book.texts_apart(),
                 contested=book.contested(),
-                recent=[_line(change, named, knowledge) for change in book.recent(RECENT)],
+                recent=latest(book.recent(RECENT), cache(book.record), devices, knowledge),
             )
 
     @routes.get("/sources")
@@ -110,22 +113,6 @@ def _dogs(dogs: Any, notes: Any, practice: Any, knowledge: Knowledge) -> list[di
         for dog, values in dogs.items()
     ]
     return sorted(rows, key=lambda row: (row.get("name") or "").casefold())
-
-
-def _line(change: dict[str, Any], named: Any, knowledge: Knowledge) -> dict[str, Any]:
-    """Put a change into words. A note's text stays veiled here too."""
-    value = change["value"]
-    shown = "(private)" if (change["kind"], change["field"]) == ("note", "text") else value
-    if change["field"] == "station":
-        shown = _station(knowledge, value)
-    elif change["field"] in ("dog", "show") and value in named:
-        shown = named[value].get("name")
-    elif change["field"] == "breed":
-        shown = _breed(knowledge, value)
-    elif isinstance(value, list):
-        shown = f"{len(value)} stations"
-    moment = datetime.fromtimestamp(change["received"] / 1000, UTC)
-    return {**change, "shown": "nothing" if shown is None else shown, "when": moment}
 
 
 def _breed(knowledge: Knowledge, key: str | None) -> str:
