@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import secrets
 from collections.abc import Callable, Iterator
 from ipaddress import ip_address
@@ -15,6 +16,15 @@ from ringside.web.announce import KIND, Announcer
 LOOPBACK = ["127.0.0.1"]
 OWN = [ip_address("127.0.0.1"), ip_address("192.168.1.20"), ip_address("fd00::20")]
 PORT = 8470
+
+
+@pytest.fixture(autouse=True)
+def _no_loop() -> Iterator[None]:
+    """Playwright leaves its event loop running in this thread, and zeroconf would join it."""
+    loop = asyncio._get_running_loop()
+    asyncio._set_running_loop(None)
+    yield
+    asyncio._set_running_loop(loop)
 
 
 @pytest.fixture
