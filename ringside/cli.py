@@ -27,12 +27,12 @@ from ringside.book.devices import OWNER, ROLES, Devices, Offer
 from ringside.book.store import FILE_NAME, Book, BookError
 from ringside.demo import BOOK_ID, fill
 from ringside.knowledge import Knowledge, KnowledgeError, load
+from ringside.knowledge.loader import OWN_BREEDS
 from ringside.knowledge.review import OLD_YEARS, review
 from ringside.web import log
 from ringside.web.announce import Announcer
 from ringside.web.certs import fingerprint
 from ringside.web.lan import Lan
-from ringside.web.library import OWN_BREEDS
 from ringside.web.serving import STOPPED_IN, THIS_COMPUTER, Server, everywhere, why_not
 
 # The demo has a port of its own: a browser keeps its data by address, and the two must not mix.
@@ -155,28 +155,39 @@ def _demo(options: argparse.Namespace) -> int:
 
 
 def _pair(options: argparse.Namespace) -> int:
-    book = _present(options)
-    with book.session():
-        devices = Devices(book)
-        address = devices.address()
-        if not address:
-            raise Trouble("This book was never served; start `ringside serve` first.")
-        _show_offer(devices.offer(options.role, _now()), address)
+    keeping.need(options.data / FILE_NAME, options.database)
+    with keeping.serving(options.data, options.database):
+        book = _present(options)
+        with book.session():
+            devices = Devices(book)
+            address = devices.address()
+            if not address:
+                raise Trouble("This book was never served; start `ringside serve` first.")
+            _show_offer(devices.offer(options.role, _now()), address)
     return 0
 
 
 def _present(options: argparse.Namespace) -> Book:
     """Return the book there is; none is made."""
     path = options.data / FILE_NAME if options.data else Path(FILE_NAME)
-    if not options.database and not path.exists():
-        raise Trouble(f"There is no book in {options.data}; name the folder that holds one.")
+    keeping.need(path, options.database)
     return Book(path, options.database)
 
 
 def _backup(options: argparse.Namespace) -> int:
     copy = keeping.backup(options.data / FILE_NAME, options.file, options.database)
     print(f"Copied and checked: {copy}")
+    _tell_breeds(len(keeping.breeds_in(copy)), "copied with it", options.data)
     return 0
+
+
+def _tell_breeds(number: int, done: str, data: Path) -> None:
+    """Say how many own breed files went along, and what of those in the folder did not."""
+    print(f"Own breed files {done}: {number or 'none'}")
+    problems: list[str] = []
+    keeping.own_breeds(data / FILE_NAME, problems)
+    if problems:
+        print("Left out, until it is mended:", *problems, sep="\n  ")
 
 
 def _restore(options: argparse.Namespace) -> int:
@@ -184,6 +195,9 @@ def _restore(options: argparse.Namespace) -> int:
     print(f"Restored: {options.file}")
     if done.aside:
         print(f"The book before it is kept: {done.aside}")
+    print(f"Own breed files put back: {len(done.breeds) or 'none'}")
+    for old in done.old:
+        print(f"One of them differed; the file before it is kept: {old}")
     if done.is_rebuilt:
         print("Its records did not match its changes; they were made anew from them.")
     if done.has_devices_of_copy:
@@ -192,15 +206,22 @@ def _restore(options: argparse.Namespace) -> int:
 
 
 def _export(options: argparse.Namespace) -> int:
-    write, what = (keeping.export_csv, "records") if options.csv else (keeping.export, "changes")
-    number = write(options.data / FILE_NAME, options.target, options.database)
-    print(f"{number} {what} in {options.target}")
+    given = options.data / FILE_NAME, options.target, options.database
+    if options.csv:
+        print(f"{keeping.export_csv(*given)} records in {options.target}")
+        return 0
+    done = keeping.export(*given)
+    print(f"{done.changes} changes in {options.target}")
+    _tell_breeds(done.breeds, "in it", options.data)
     return 0
 
 
 def _import(options: argparse.Namespace) -> int:
     done = keeping.import_(options.data / FILE_NAME, options.file, options.database)
     print(f"{done.new} changes taken in; the book had {done.known} of them already.")
+    print(f"Own breed files taken in: {len(done.breeds) or 'none'}")
+    for name in sorted(done.differing):
+        print(f"Here {name} is another one; it was left as it is.")
     return 0
 
 

@@ -7,6 +7,9 @@ full disk or a kill at any moment leaves the file that was there, or the new one
 the server; every other one is somebody's own and is never removed. A copy is always an SQLite file,
 whichever database the book is in, so that it can be put into the other kind too. Where functions
 take a `path` and a `database`, they are those of `Book`.
+
+The handler's own breed files, which stand beside the book whichever database it is in, travel with
+it: in a table of the copy that no book in use has, and in an export by their names.
 """
 
 from __future__ import annotations
@@ -24,9 +27,10 @@ import sys
 import threading
 import time
 from collections.abc import Callable, Iterable, Iterator
-from contextlib import closing, contextmanager, nullcontext, suppress
-from dataclasses import dataclass
+from contextlib import ExitStack, closing, contextmanager, nullcontext, suppress
+from dataclasses import dataclass, replace
 from datetime import date, datetime
+from itertools import count
 from pathlib import Path
 from typing import Any
 
@@ -39,6 +43,14 @@ from ringside.book.fields import UUID
 from ringside.book.models import FIELDS, KINDS, TABLES
 from ringside.book.sheets import guarded
 from ringside.book.store import Book, BookError
+from ringside.knowledge.loader import (
+    MOST_OWN_FILES,
+    MOST_OWN_SIZE,
+    OWN_BREEDS,
+    is_own_file,
+    own_content,
+    own_entries,
+)
 
 if sys.platform == "win32":
     import msvcrt
@@ -54,14 +66,19 @@ LOOK_EVERY = 600  # seconds
 STALE = 24 * 3600  # seconds after which nobody writes a draft any more
 MAGIC = b"SQLite format 3\0"
 SIDES = ("-wal", "-shm", "-journal")
+KEPT = "kept_file"  # the table of a copy that holds own breed files
 
 EXPORT_FORMAT = 1
+ANEW = "Nothing was changed; export it anew, or name another file."
 COLUMNS = (*rules.KEYS, "raw", "received")
 BATCH = 5000
 
 # From each older format, the step to the next one, within a transaction that `migrate` holds.
 # It is given a connection, whose `execute` both databases have.
 MIGRATIONS: dict[int, Callable[[Any], None]] = {}
+
+# Own breed files by their names, with what is in them.
+Breeds = dict[str, bytes]
 
 
 class _Undo(Exception):
@@ -80,19 +97,38 @@ class Facts:
 
 @dataclass(frozen=True)
 class Restored:
-    """What became of a restore: where the book before it is now, and what to know of it."""
+    """What became of a restore: where the book before it is now, and what to know of it.
+
+    `breeds` are the own breed files that were put in the folder, `old` where those they replaced
+    are now.
+    """
 
     aside: Path | None
     is_rebuilt: bool
     has_devices_of_copy: bool
+    breeds: tuple[str, ...] = ()
+    old: tuple[Path, ...] = ()
+
+
+@dataclass(frozen=True)
+class Exported:
+    """How many changes an export holds, and how many own breed files."""
+
+    changes: int
+    breeds: int
 
 
 @dataclass(frozen=True)
 class Imported:
-    """How many changes an import added, and how many the book had already."""
+    """How many changes an import added, and how many the book had already.
+
+    `breeds` are the own breed files it added, `differing` those left as they are here.
+    """
 
     new: int
     known: int
+    breeds: tuple[str, ...] = ()
+    differing: tuple[str, ...] = ()
 
 
 # --- files
@@ -105,18 +141,20 @@ def _told(what: str, *more: type[Exception]) -> Iterator[None]:
     try:
         yield
     except expected as error:
-        reason = (error.strerror or str(error)) if isinstance(error, OSError) else str(error)
-        is_full = getattr(error, "errno", None) in (errno.ENOSPC, errno.EDQUOT)
-        advice = " Make room on the disk and try again." if is_full or "full" in reason else ""
+        reason = str(error)
+        is_full = "full" in reason
+        if isinstance(error, OSError):
+            is_full = error.errno in (errno.ENOSPC, errno.EDQUOT)
+            reason = f"{error.strerror or error}{f': {error.filename}' if error.filename else ''}"
+        advice = "Make room on the disk" if is_full else "Mend that"
         raise BookError(
-            f"{what} did not work ({reason}); the book was left as it was.{advice}"
+            f"{what} did not work ({reason}); the book was left as it was. {advice} and try again."
         ) from error
 
 
 @contextmanager
 def _draft(target: Path) -> Iterator[Path]:
     """Give a new private file beside `target`, which it becomes unless something goes wrong."""
-    _clear_stale(target.parent)
     with _scratch(target) as draft:
         yield draft
         _sync(draft)
@@ -127,6 +165,7 @@ def _draft(target: Path) -> Iterator[Path]:
 @contextmanager
 def _scratch(path: Path) -> Iterator[Path]:
     """Give a new private file beside `path`, which is gone afterwards."""
+    _clear_stale(path.parent)
     draft = _draft_name(path)
     try:
         os.close(os.open(draft, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
@@ -187,16 +226,23 @@ def _named_now(path: Path, more: str = "") -> Path:
     return _free_name(folder, f"book-{datetime.now():%Y%m%d-%H%M%S}{more}")
 
 
+def old_name(path: Path) -> Path:
+    """Return a free name beside a breed file that tells when it was put by."""
+    now = datetime.now().strftime("%Y-%m-%d-%H%M%S")
+    names = (f"{path.stem}.{now}{f'-{again}' if again else ''}.toml.old" for again in count())
+    return next(place for name in names if not (place := path.with_name(name)).exists())
+
+
 # --- who uses the book
 
 
 @contextmanager
 def serving(data: Path, database: str = "") -> Iterator[None]:
-    """Show others that a server uses the book. Raises BookError if it is replaced now."""
+    """Show others that the book is in use. Raises BookError if it is replaced now."""
     with _locked(data, True, database) as is_ours:
         # Windows cannot tell a second server from a restore.
         if not is_ours and (database or os.name != "nt"):
-            raise BookError("This book is being restored or imported; start again afterwards.")
+            raise BookError("This book is being restored or imported; try again afterwards.")
         yield
 
 
@@ -267,30 +313,42 @@ def _facts(db: sqlite3.Connection, path: Path) -> Facts:
             said = dict(db.execute("SELECT key, value FROM meta"))
     number = str(said.get("format", ""))
     if not (number.isascii() and number.isdecimal()) or not said.get("id"):
-        raise BookError(f"{path} is not a book of Ringside's; nothing was changed.")
+        raise BookError(_foreign(path))
     if int(number) > store.FORMAT:
         raise BookError(f"{path} was written by a newer version; update Ringside first.")
     newest = db.execute("SELECT COALESCE(MAX(seq), 0) FROM change").fetchone()[0]
     return Facts(str(said["id"]), str(said.get("secret", "")), int(number), newest)
 
 
+def _foreign(path: Path) -> str:
+    return f"{path} is not a book of Ringside's; nothing was changed. Name another file."
+
+
 def _checked(draft: Path, named: Path) -> Facts:
     """Return the facts of a whole file; `named` is what a person knows it by."""
-    broken = f"{named} is broken: {{}}. Nothing was changed; use another copy."
     with draft.open("rb") as file:
         if file.read(len(MAGIC)) != MAGIC:
-            raise BookError(f"{named} is not a book of Ringside's; nothing was changed.")
+            raise BookError(_foreign(named))
+    with _broken_told(named), _open(draft) as db:
+        facts = _facts(db, named)
+        found = [row[0] for row in db.execute("PRAGMA integrity_check(3)")]
+    if found != ["ok"]:
+        raise BookError(_broken(named, "; ".join(map(str, found))))
+    return facts
+
+
+@contextmanager
+def _broken_told(named: Path) -> Iterator[None]:
     try:
-        with _open(draft) as db:
-            facts = _facts(db, named)
-            found = [row[0] for row in db.execute("PRAGMA integrity_check(3)")]
+        yield
     except sqlite3.DatabaseError as error:
         if _is_for_want_of_room(error):
             raise
-        raise BookError(broken.format(error)) from error
-    if found != ["ok"]:
-        raise BookError(broken.format("; ".join(map(str, found))))
-    return facts
+        raise BookError(_broken(named, error)) from error
+
+
+def _broken(named: Path, reason: object) -> str:
+    return f"{named} is broken: {reason}. Nothing was changed; use another copy."
 
 
 def _is_for_want_of_room(error: sqlite3.Error) -> bool:
@@ -338,9 +396,120 @@ def _make_one_file(path: Path) -> None:
         db.execute("PRAGMA journal_mode = delete").fetchone()
 
 
-def _need(path: Path, database: str) -> None:
+def need(path: Path, database: str) -> None:
+    """Raise BookError where there is no book."""
     if not database and not path.is_file():
         raise BookError(f"There is no book in {path.parent}; name the folder that holds one.")
+
+
+# --- own breed files
+
+
+def own_breeds(path: Path, problems: list[str] | None = None) -> Breeds:
+    """Return the own breed files beside the book at `path`.
+
+    Of those that are of no use by name, size or number, or cannot be read, `problems` tell.
+    """
+    told = [] if problems is None else problems
+    found = {
+        entry.name: own_content(entry, told)
+        for entry in own_entries(path.parent / OWN_BREEDS, told)
+    }
+    return {name: content for name, content in found.items() if content is not None}
+
+
+def breeds_in(copy: Path, named: Path | None = None) -> Breeds:
+    """Return the own breed files in a copy, which people call `named`.
+
+    Raises BookError if there is anything that no copy of ours holds.
+    """
+    named = named or copy
+    found: Breeds = {}
+    with _broken_told(named), _open(copy, "ro") as db:
+        # Else a few bytes could say that they are a gigabyte.
+        db.setlimit(sqlite3.SQLITE_LIMIT_LENGTH, 2 * MOST_OWN_SIZE)
+        kinds = db.execute("SELECT type FROM sqlite_master WHERE name = ?", (KEPT,)).fetchall()
+        if not kinds:
+            return found
+        if kinds != [("table",)]:
+            raise BookError(_broken(named, "what should hold breed files does not"))
+        for name, content in db.execute(f"SELECT name, content FROM {KEPT}"):
+            if not _is_own(name, content) or len(found) == MOST_OWN_FILES:
+                raise BookError(_broken(named, "it holds what is no breed file of one's own"))
+            found[name] = content
+    return found
+
+
+def _is_own(name: Any, content: Any) -> bool:
+    return (
+        isinstance(name, str)
+        and is_own_file(name)
+        and isinstance(content, bytes)
+        and len(content) <= MOST_OWN_SIZE
+    )
+
+
+def _keep_breeds(copy: Path, breeds: Breeds | None) -> None:
+    """Have a copy hold exactly these own breed files; with None it is as a book in use."""
+    with _open(copy) as db:
+        db.execute("BEGIN IMMEDIATE")
+        db.execute(f"DROP TABLE IF EXISTS {KEPT}")
+        if breeds is not None:
+            db.execute(f"CREATE TABLE {KEPT} (name TEXT PRIMARY KEY, content BLOB NOT NULL)")
+            db.executemany(f"INSERT INTO {KEPT} VALUES (?, ?)", breeds.items())
+        db.execute("COMMIT")
+
+
+@contextmanager
+def _placed(path: Path, breeds: Breeds, draft: Path | None = None) -> Iterator[list[Path]]:
+    """Put own breed files beside the book; give where those that they replace are now.
+
+    If what is done within fails they are as they were, unless `draft` has become the book. A kill
+    may leave some of them new beside the old book: then those before them are there as well, and
+    the same once more brings the rest.
+    """
+    with ExitStack() as drafts:
+        placing = {}
+        for name, content in breeds.items():
+            place = path.parent / OWN_BREEDS / name
+            _private_folder(place.parent)
+            new = drafts.enter_context(_scratch(place))
+            new.write_bytes(content)
+            _sync(new)
+            placing[place] = new
+        old = {place: old_name(place) for place in placing if place.exists()}
+        try:
+            for place, aside in old.items():
+                with _draft(aside) as copied:
+                    shutil.copyfile(place, copied)
+            for place, new in placing.items():
+                os.replace(new, place)
+            if placing:
+                _sync_folder(path.parent / OWN_BREEDS)
+            yield list(old.values())
+        except BaseException:
+            if draft is None or draft.exists():
+                for place, new in placing.items():
+                    _take_back(place, new, old.get(place))
+            raise
+
+
+def _take_back(place: Path, new: Path, old: Path | None) -> None:
+    """Undo one of `_placed`, however far it got."""
+    with suppress(OSError):  # the others' turn comes all the same
+        if new.exists():
+            if old:
+                old.unlink(missing_ok=True)
+        elif old:
+            os.replace(old, place)
+        else:
+            place.unlink()
+
+
+def _differing(path: Path, breeds: Breeds) -> Breeds:
+    """Return those that are not beside the book as they are in `breeds`."""
+    here = own_breeds(path)
+    return {name: content for name, content in breeds.items() if here.get(name) != content}
 
 
 # --- copies
@@ -348,7 +517,7 @@ def _need(path: Path, database: str) -> None:
 
 def backup(path: Path, target: Path | None = None, database: str = "") -> Path:
     """Copy the book, which may be in use, to `target` or its copies; where it went."""
-    _need(path, database)
+    need(path, database)
     with _told("The copy"):
         target = target or _named_now(path)
         if target.exists():
@@ -365,10 +534,16 @@ def _copies_of(path: Path) -> Path:
 
 def _copy(path: Path, target: Path, database: str = "") -> None:
     """Copy the book and look at the copy: it opens, is whole, is the same, and fits its log."""
+    breeds = own_breeds(path)
     with _draft(target) as draft:
         meant = _copy_server(path, database, draft) if database else _copy_file(path, draft)
+        _keep_breeds(draft, breeds)
         found = _checked(draft, target)
-        if (found.id, found.format) != (meant.id, meant.format) or found.newest < meant.newest:
+        if (
+            (found.id, found.format) != (meant.id, meant.format)
+            or found.newest < meant.newest
+            or breeds_in(draft, target) != breeds
+        ):
             raise BookError("The copy is not what was copied; try again, or check the disk.")
         if found.format == store.FORMAT:
             with _opened(draft) as book:
@@ -424,7 +599,7 @@ def daily(path: Path, today: date, database: str = "") -> Path | None:
         target = folder / f"daily-{today:%Y%m%d}.db"
         if target.exists():
             return None
-        if not _newest(path, database):
+        if not _newest(path, database) and not own_breeds(path):
             return None
         _private_folder(folder)
         _copy(path, target, database)
@@ -473,7 +648,10 @@ def migrate(book: Book, from_format: int) -> None:
     """Bring the book to the present format, all or nothing, after making a copy."""
     steps = range(from_format, store.FORMAT)
     if not all(step in MIGRATIONS for step in steps):
-        raise BookError(f"{book.place} is of format {from_format}, which this version cannot read.")
+        raise BookError(
+            f"{book.place} is of format {from_format}, which this version cannot read. "
+            "Export it with the version that wrote it, and import that."
+        )
     with _told("Bringing the book to the new format", *book.database.errors):
         if isinstance(book.database, Postgres):
             # Its tables may be others than those we know, so the copy stays in the database.
@@ -501,17 +679,19 @@ def restore(path: Path, copy: Path, database: str = "") -> Restored:
     """Put the book in `copy` in the place of the present one, which goes to its copies.
 
     Phones stay let in or shut out as they are now, if it is the same book: an older list would
-    let a phone in again that was lost since.
+    let a phone in again that was lost since. The copy's own breed files are put in the folder;
+    others that are there stay, and one that differs stays beside as `.old`.
     """
     if not copy.is_file():
-        raise BookError(f"There is no file {copy}.")
+        raise BookError(f"There is no file {copy}; name a copy.")
     if path.exists() and path.samefile(copy):
         raise BookError(f"{copy} is the book itself; name a copy of it.")
     if database:
         return _restore_server(path, copy, database)
-    with _alone(path.parent), _told("The restore"), _draft(path) as draft:
+    with _alone(path.parent), _told("The restore"), _scratch(path) as draft:
         _fetch(copy, draft)
         facts = _checked(draft, copy)
+        breeds = _take_breeds(path, draft, copy)
         is_whole = _settle(path)
         is_rebuilt = has_taken = False
         if facts.format == store.FORMAT:
@@ -521,8 +701,19 @@ def restore(path: Path, copy: Path, database: str = "") -> Restored:
                     book.rebuild()
             has_taken = is_whole and _take_devices(path, draft, facts)
         _make_one_file(draft)
-        aside = _set_aside(path)
-    return Restored(aside, is_rebuilt, not has_taken)
+        _sync(draft)
+        aside = _set_aside(path, is_whole)
+        with _placed(path, breeds, draft) as old:
+            os.replace(draft, path)
+        _sync_folder(path.parent)
+    return Restored(aside, is_rebuilt, not has_taken, tuple(breeds), tuple(old))
+
+
+def _take_breeds(path: Path, draft: Path, copy: Path) -> Breeds:
+    """Take the own breed files out of the draft; those that are not here, or differ."""
+    breeds = breeds_in(draft, copy)
+    _keep_breeds(draft, None)
+    return _differing(path, breeds)
 
 
 def _restore_server(path: Path, copy: Path, database: str) -> Restored:
@@ -531,6 +722,7 @@ def _restore_server(path: Path, copy: Path, database: str) -> Restored:
     with _told("The restore"), _alone(path.parent, database), _scratch(path) as draft:
         _fetch(copy, draft)
         facts = _checked(draft, copy)
+        breeds = _take_breeds(path, draft, copy)
         with _opened(draft) as source, _opened(path, database) as present:
             is_rebuilt = not _is_as_its_log(source)
             if is_rebuilt:
@@ -539,9 +731,10 @@ def _restore_server(path: Path, copy: Path, database: str) -> Restored:
             aside = _named_now(path, "-before-restore") if present.newest() else None
             if aside:
                 _copy(path, aside, database)
-            _pour(source, present, [devices.Device] if is_same else [])
-            present.rows("DELETE FROM code")
-    return Restored(aside, is_rebuilt, not is_same)
+            with _placed(path, breeds) as old, present.writing():
+                _pour(source, present, [devices.Device] if is_same else [])
+                present.rows("DELETE FROM code")
+    return Restored(aside, is_rebuilt, not is_same, tuple(breeds), tuple(old))
 
 
 def _fetch(copy: Path, draft: Path) -> None:
@@ -600,7 +793,7 @@ def _take_devices(path: Path, draft: Path, facts: Facts) -> bool:
     return True
 
 
-def _set_aside(path: Path) -> Path | None:
+def _set_aside(path: Path, is_whole: bool) -> Path | None:
     """Keep the present book among its copies. It also stays in place until the draft is renamed.
 
     What SQLite wrote beside a broken book goes before: it must never meet the restored one.
@@ -614,21 +807,37 @@ def _set_aside(path: Path) -> Path | None:
         # taken for a copy would change with the book.
         with _draft(aside) as draft:
             shutil.copyfile(path, draft)
+            if is_whole:
+                _keep_breeds_if_it_can(draft, path)
     for end in beside:
         os.replace(f"{path}{end}", f"{aside}{end}")
     _sync_folder(aside.parent)
     return aside
 
 
+def _keep_breeds_if_it_can(draft: Path, path: Path) -> None:
+    """Have a plain copy of the book at `path` hold its breed files, unless it is too broken."""
+    try:
+        _keep_breeds(draft, own_breeds(path))
+    except sqlite3.DatabaseError as error:
+        if _is_for_want_of_room(error):
+            raise
+        shutil.copyfile(path, draft)
+
+
 # --- out and in again
 
 
-def export(path: Path, target: Path, database: str = "") -> int:
-    """Write every change of the log to `target` as JSON; how many. Secrets and phones stay here."""
-    _need(path, database)
+def export(path: Path, target: Path, database: str = "") -> Exported:
+    """Write every change of the log, and own breed files, to `target` as JSON.
+
+    Secrets and phones stay here.
+    """
+    need(path, database)
     with _told("The export"):
         if target.exists():
             raise BookError(f"There is a file {target} already; choose another name.")
+        breeds = own_breeds(path)
         with (
             _opened(path, database) as book,
             _draft(target) as draft,
@@ -648,7 +857,11 @@ def export(path: Path, target: Path, database: str = "") -> int:
                     for row in book.rows("SELECT id, content, received FROM contested ORDER BY key")
                 ],
             }
-            file.write(f'{rules.as_text(head)[:-1]},"changes":[')
+            # In ASCII, because what is no UTF-8 shall come back as it was, too.
+            texts = json.dumps(
+                {name: breeds[name].decode(errors="surrogateescape") for name in breeds}
+            )
+            file.write(f'{rules.as_text(head)[:-1]},"breeds":{texts},"changes":[')
             number = 0
             for row in log:
                 change = dict(zip(COLUMNS, row, strict=True))
@@ -656,12 +869,12 @@ def export(path: Path, target: Path, database: str = "") -> int:
                 file.write(f"{',' if number else ''}\n{rules.as_text(change)}")
                 number += 1
             file.write("\n]}\n")
-    return number
+    return Exported(number, len(breeds))
 
 
 def export_csv(path: Path, folder: Path, database: str = "") -> int:
     """Write the records to `folder`, one CSV file a kind; how many records."""
-    _need(path, database)
+    need(path, database)
     number = 0
     with _told("The export"), _opened(path, database) as book:
         if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
@@ -705,33 +918,41 @@ def _cell(value: Any) -> Any:
 
 
 def import_(path: Path, source: Path, database: str = "") -> Imported:
-    """Take in what `export` wrote, into an empty book or the same one. All of it, or nothing."""
+    """Take in what `export` wrote, into an empty book or the same one. All of it, or nothing.
+
+    Of own breed files those that are missing here; one that differs is left as it is.
+    """
     with _told("The import"):
         data = _read(source)
-        with (
-            _alone(path.parent, database),
-            _opened(path, database) as book,
-            book.writing(),
-        ):
-            if book.id != data["book"]:
-                if book.newest() or book.contested():
-                    raise BookError(
-                        f"{source} is of another book than the one in {path.parent}, which was "
-                        "left as it was. Name an empty folder with --data."
-                    )
-                book.rename(data["book"])
-            found = _take(book, data["changes"], source)
-            _take_apart(book, data)
+        folder = path.parent / OWN_BREEDS
+        with _alone(path.parent, database), _opened(path, database) as book:
+            new = _differing(path, data["breeds"])
+            missing = {name: new[name] for name in new if not (folder / name).exists()}
+            with _placed(path, missing), book.writing():
+                found = _take_book(book, data, source)
+    return replace(found, breeds=tuple(missing), differing=tuple(new.keys() - missing.keys()))
+
+
+def _take_book(book: Book, data: dict[str, Any], source: Path) -> Imported:
+    if book.id != data["book"]:
+        if book.newest() or book.contested():
+            raise BookError(
+                f"{source} is of another book than the one in {book.path.parent}, which was "
+                "left as it was. Name an empty folder with --data."
+            )
+        book.rename(data["book"])
+    found = _take(book, data["changes"], source)
+    _take_apart(book, data)
     return found
 
 
 def _read(source: Path) -> dict[str, Any]:
     """Return an export whose form is right."""
-    foreign = f"{source} is not an export of Ringside's; nothing was changed."
+    foreign = f"{source} is not an export of Ringside's; nothing was changed. Name another file."
     try:
         data = json.loads(source.read_text(encoding="utf-8"))
     except (ValueError, RecursionError) as error:
-        raise BookError(f"{source} is not whole JSON ({error}); nothing was changed.") from error
+        raise BookError(f"{source} is not whole JSON ({error}). {ANEW}") from error
     if not isinstance(data, dict) or data.get("ringside") != "export":
         raise BookError(foreign)
     number = data.get("format")
@@ -756,9 +977,23 @@ def _read(source: Path) -> dict[str, Any]:
         if not problem and change["id"] in ids:
             problem = "Another one before it has its id."
         if problem:
-            raise BookError(f"{source}, change {place}: {problem} Nothing was changed.")
+            raise BookError(f"{source}, change {place}: {problem} {ANEW}")
         ids.add(change["id"])
-    return data
+    breeds = _as_breeds(data.get("breeds", {}))
+    if breeds is None:
+        raise BookError(f"{source} holds what is no breed file of one's own. {ANEW}")
+    return {**data, "breeds": breeds}
+
+
+def _as_breeds(texts: Any) -> Breeds | None:
+    """Return the own breed files of an export; None if there is anything else among them."""
+    if not isinstance(texts, dict) or len(texts) > MOST_OWN_FILES:
+        return None
+    try:
+        breeds = {name: text.encode(errors="surrogateescape") for name, text in texts.items()}
+    except (AttributeError, UnicodeEncodeError):
+        return None
+    return breeds if all(_is_own(name, breeds[name]) for name in breeds) else None
 
 
 def _is_contested(one: Any) -> bool:
@@ -766,6 +1001,7 @@ def _is_contested(one: Any) -> bool:
         isinstance(one, dict)
         and one.keys() == {"id", "content", "received"}
         and isinstance(one["id"], str)
+        and UUID.fullmatch(one["id"]) is not None
         and isinstance(one["content"], str)
         and _is_moment(one["received"])
         and _holds_change(one["content"])
@@ -774,6 +1010,7 @@ def _is_contested(one: Any) -> bool:
 
 def _holds_change(text: str) -> bool:
     try:
+        text.encode()  # half a character cannot be kept
         return rules.form_problem(json.loads(text)) is None
     except (ValueError, RecursionError):
         return False
@@ -816,17 +1053,16 @@ def _take(book: Book, changes: list[dict[str, Any]], source: Path) -> Imported:
             about = (change["kind"], change["record"], change["field"], text, change["device"])
             if content != about:
                 raise BookError(
-                    f"{source} has another change under the id {change['id']} than the book; "
-                    "nothing was changed."
+                    f"{source} has another change under the id {change['id']} than the book. {ANEW}"
                 )
     for run in _runs(new):
         # By their stamps as the book gave them, at a time when none of them leads.
         now = clock.ms(run[-1]["stamp"])
         receipt = book.append([_as_sent(change) for change in run], now)
         for key, reason in receipt.refused.items():
-            raise BookError(f"{source}, change {key}: {reason} Nothing was changed.")
+            raise BookError(f"{source}, change {key}: {reason} {ANEW}")
         if receipt.restamped:
-            raise BookError(f"{source} holds stamps out of order; nothing was changed.")
+            raise BookError(f"{source} holds stamps out of order. {ANEW}")
     book.database.many(
         "UPDATE change SET raw = ?, received = ? WHERE id = ?",
         [(change["raw"], change["received"], change["id"]) for change in new],

@@ -39,10 +39,14 @@ from ringside.knowledge.titles import TitleBook, read_titles
 MOST_IN_A_PHASE = 9
 MOST_IN_A_GROUP = 7
 OWN = "own-"
+# The folder of own breed files, beside the book.
+OWN_BREEDS = "breeds"
 # What an own breed file is called, without its ending: it becomes part of the breed's id, which
 # has at most 60 characters.
 OWN_NAME = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 MOST_OWN_NAME = 50
+MOST_OWN_SIZE = 256 * 1024  # bytes
+MOST_OWN_FILES = 500  # more than there are breeds
 
 
 @dataclass(frozen=True)
@@ -113,17 +117,41 @@ def load(folder: Traversable | None = None, own: Traversable | None = None) -> K
 
 def own_breed(entry: Traversable, problems: list[str]) -> Breed | None:
     """Return the breed in the handler's own file `entry`, None if there are `problems` with it."""
-    stem = entry.name.removesuffix(".toml")
-    if not OWN_NAME.fullmatch(stem) or len(stem) > MOST_OWN_NAME:
+    if own_content(entry, problems) is None:
+        return None
+    breed = read_brought(entry, Breed, problems)
+    wrong = list(_breed_checks(entry.name.removesuffix(".toml"), breed)) if breed else []
+    problems += wrong
+    return None if wrong else breed
+
+
+def own_content(entry: Traversable, problems: list[str]) -> bytes | None:
+    """Return what is in the own file `entry`, be it a breed or not.
+
+    None, and why in `problems`, if its name or size is not for us, or it cannot be read.
+    """
+    if not is_own_file(entry.name):
         problems.append(
             f"{entry.name!r}: the file's name: use small letters a to z, digits and hyphens, "
             f"at most {MOST_OWN_NAME}, and then .toml"
         )
         return None
-    breed = read_brought(entry, Breed, problems)
-    wrong = list(_breed_checks(stem, breed)) if breed else []
-    problems += wrong
-    return None if wrong else breed
+    try:
+        with entry.open("rb") as file:
+            content: bytes = file.read(MOST_OWN_SIZE + 1)
+    except OSError as error:
+        problems.append(f"{entry.name}: cannot be read: {error.strerror}")
+        return None
+    if len(content) > MOST_OWN_SIZE:
+        problems.append(f"{entry.name}: is too large; at most {MOST_OWN_SIZE // 1024} kB")
+        return None
+    return content
+
+
+def is_own_file(name: str) -> bool:
+    """Whether an own file can be called so."""
+    stem = name.removesuffix(".toml")
+    return stem != name and len(stem) <= MOST_OWN_NAME and bool(OWN_NAME.fullmatch(stem))
 
 
 def read_brought(entry: Traversable, model: type[Model], problems: list[str]) -> Model | None:
@@ -137,13 +165,22 @@ def read_brought(entry: Traversable, model: type[Model], problems: list[str]) ->
     return None
 
 
-def _own_breeds(folder: Traversable, problems: list[str]) -> dict[Traversable, Breed]:
+def own_entries(folder: Traversable, problems: list[str]) -> list[Traversable]:
+    """Return the entries of a folder of own files, in the order of their names."""
     try:
         entries = _toml_files(folder) if folder.is_dir() else []
     except OSError as error:
         problems.append(f"{folder.name}: the folder cannot be read: {error.strerror}")
-        return {}
-    read_ones = {entry: own_breed(entry, problems) for entry in entries}
+        return []
+    problems += [
+        f"{entry.name!r}: there are more than {MOST_OWN_FILES} files; take some away"
+        for entry in entries[MOST_OWN_FILES:]
+    ]
+    return entries[:MOST_OWN_FILES]
+
+
+def _own_breeds(folder: Traversable, problems: list[str]) -> dict[Traversable, Breed]:
+    read_ones = {entry: own_breed(entry, problems) for entry in own_entries(folder, problems)}
     return {entry: breed for entry, breed in read_ones.items() if breed}
 
 

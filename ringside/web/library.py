@@ -13,20 +13,17 @@ import shutil
 import tempfile
 from contextlib import suppress
 from dataclasses import dataclass
-from datetime import datetime
-from itertools import count
 from pathlib import Path
 from threading import Lock
 
 from flask import Flask
 
+from ringside.book.keeping import old_name
 from ringside.book.packs import PackShelf
 from ringside.knowledge import Knowledge, KnowledgeError, load
-from ringside.knowledge.loader import OWN, OWN_NAME, own_breed
+from ringside.knowledge.loader import OWN, OWN_BREEDS, OWN_NAME, own_breed
 from ringside.knowledge.schema import Breed
 from ringside.web.pocket import Edition, publish
-
-OWN_BREEDS = "breeds"
 
 
 @dataclass(frozen=True)
@@ -123,7 +120,7 @@ class Library:
             own_breed(new, problems)
             if problems:
                 return problems
-            old = _old_name(place) if place.exists() else None
+            old = old_name(place) if place.exists() else None
             if old:
                 shutil.copy2(place, old)
             new.replace(place)
@@ -132,7 +129,7 @@ class Library:
     def remove(self, file: OwnFile) -> list[str]:
         """Go on without an own breed file, which stays beside as `.old`; return what is wrong."""
         with self._changing:
-            old = _old_name(file.path)
+            old = old_name(file.path)
             try:
                 file.path.rename(old)
             except OSError as error:
@@ -157,10 +154,3 @@ class Library:
 
 def _is_breed(name: str) -> bool:
     return name.endswith(".toml")
-
-
-def _old_name(path: Path) -> Path:
-    """Return a free name beside `path` that tells when it was put by."""
-    now = datetime.now().strftime("%Y-%m-%d-%H%M%S")
-    names = (f"{path.stem}.{now}{f'-{again}' if again else ''}.toml.old" for again in count())
-    return next(place for name in names if not (place := path.with_name(name)).exists())

@@ -21,14 +21,14 @@ from werkzeug.wrappers import Response as Answer
 
 from ringside.book.models import FIELDS
 from ringside.book.store import Book
-from ringside.knowledge.loader import MOST_OWN_NAME, read_brought
+from ringside.knowledge.loader import MOST_OWN_NAME, MOST_OWN_SIZE, read_brought
 from ringside.knowledge.schema import Entry
 from ringside.web.library import Library, OwnFile
 
 ASKS_FILE = "own-asks.toml"
 # A breed of ours to begin one's own from.
 PATTERN = files("ringside.knowledge") / "breeds" / "whippet.toml"
-MOST_FILE = 256 * 1024
+MOST_FILE = MOST_OWN_SIZE
 TOML = "application/toml; charset=utf-8"
 BYTE_ORDER_MARK = b"\xef\xbb\xbf"
 # What a browser adds to the name of a file it has saved before: "heath-terrier (1).toml".

@@ -28,6 +28,8 @@ from ringside.book import clock, keeping
 from ringside.book.devices import HELPER, OWNER, Devices, Holder, Paired
 from ringside.book.models import KINDS
 from ringside.book.store import FILE_NAME, FORMAT, Book, BookError
+from ringside.knowledge import load
+from ringside.knowledge.loader import MOST_OWN_FILES, MOST_OWN_SIZE, OWN_BREEDS
 from tests.support import ROOT
 
 NOW = 1_760_000_000_000
@@ -118,6 +120,35 @@ def no_drafts(folder: Path) -> bool:
 
 def mode(path: Path) -> int:
     return path.stat().st_mode & 0o777
+
+
+# Own breed files, one of them no TOML and no UTF-8: it is somebody's all the same.
+FEN, MOOR, HEATH = b'name = "Fen Hound"\r\n', 'name = "Möör"'.encode(), b"name = \xff\n["
+OWN = {"fen-hound.toml": FEN, "moor-hound.toml": MOOR, "heath-hound.toml": HEATH}
+OTHER_FEN = b'name = "Fen Hound, as we know it by now"'
+
+
+def put(path: Path, breeds: dict[str, bytes]) -> None:
+    """Have exactly these own breed files beside the book, and none from before."""
+    folder = path.parent / OWN_BREEDS
+    shutil.rmtree(folder, ignore_errors=True)
+    folder.mkdir(parents=True)
+    for name, content in breeds.items():
+        (folder / name).write_bytes(content)
+
+
+def own(path: Path) -> dict[str, bytes]:
+    """The own breed files beside the book, as the loader would find them."""
+    return {file.name: file.read_bytes() for file in (path.parent / OWN_BREEDS).glob("*.toml")}
+
+
+def put_by(path: Path) -> list[bytes]:
+    """What is in those that were replaced."""
+    return [file.read_bytes() for file in (path.parent / OWN_BREEDS).glob("*.old")]
+
+
+def tables(path: Path) -> set[str]:
+    return {name for (name,) in table(path, "SELECT name FROM sqlite_master")}
 
 
 posix = pytest.mark.skipif(os.name == "nt", reason="Windows has other permissions")
@@ -222,7 +253,8 @@ def room(size: int) -> Iterator[None]:
 
 @posix
 def test_a_disk_that_fills_up_at_any_point_of_a_backup(path: Path) -> None:
-    whole = path.stat().st_size
+    put(path, {"fen-hound.toml": b"#" * 100_000})
+    whole = path.stat().st_size + 100_000
     failed = 0
     said: set[str] = set()
     for size in range(0, whole + 1, 16_384):
@@ -235,6 +267,7 @@ def test_a_disk_that_fills_up_at_any_point_of_a_backup(path: Path) -> None:
             assert files(path.parent / "copies") == set()
         else:
             assert everything(copy) == everything(path)
+            assert keeping.breeds_in(copy) == own(path)
             copy.unlink()
         assert no_drafts(path.parent)
     assert failed >= whole // 16_384 - 1
@@ -243,27 +276,34 @@ def test_a_disk_that_fills_up_at_any_point_of_a_backup(path: Path) -> None:
 
 
 @posix
-def test_a_disk_that_fills_up_at_any_point_of_a_restore(path: Path) -> None:
+@pytest.mark.parametrize("greatest", ["in the copy", "in the folder"])
+def test_a_disk_that_fills_up_at_any_point_of_a_restore(path: Path, greatest: str) -> None:
+    great = b"#" * MOST_OWN_SIZE
+    here = great if greatest == "in the folder" else OTHER_FEN
+    put(path, {"fen-hound.toml": FEN, "moor-hound.toml": great if here != great else MOOR})
     copy = keeping.backup(path)
     whole = copy.stat().st_size
-    restored = everything(copy)
+    restored = everything(copy), own(path)
     write_more(path)
-    before = everything(path)
+    put(path, {"fen-hound.toml": here})
+    before = everything(path), own(path)
     failed = 0
-    for size in range(0, whole + 1, 16_384):
+    for size in range(0, whole + MOST_OWN_SIZE, 16_384):
         try:
             with room(size):
                 keeping.restore(path, copy)
         except BookError:
             failed += 1
-            assert everything(path) == before
+            assert (everything(path), own(path)) == before
+            assert put_by(path) == []
         else:
-            assert everything(path) == restored
+            assert (everything(path), own(path)) == restored
             break
         assert no_drafts(path.parent)
     assert failed >= whole // 16_384 - 1
     keeping.restore(path, copy)
-    assert everything(path) == restored
+    assert (everything(path), own(path)) == restored
+    assert put_by(path) == [here]
 
 
 # --- restore
@@ -495,9 +535,13 @@ def test_a_restore_that_ends_at_any_step_leaves_a_whole_book(
     error: BaseException,
 ) -> None:
     """Each call of the step fails in turn: before it did anything, or just after it did all."""
+    put(path, OWN)
     copy = keeping.backup(path)
+    wanted = everything(copy), {**OWN, "marsh-hound.toml": MOOR}
     write_more(path)
-    wanted, before = everything(copy), everything(path)
+    here = {"fen-hound.toml": OTHER_FEN, "heath-hound.toml": HEATH, "marsh-hound.toml": MOOR}
+    put(path, here)
+    before = everything(path), own(path)
     owner: Any = keeping
     *names, name = step.split(".")
     for part in names:
@@ -509,7 +553,7 @@ def test_a_restore_that_ends_at_any_step_leaves_a_whole_book(
         def fail(*given: Any, turn: int = turn) -> Any:
             nonlocal calls
             calls += 1
-            result = plain(*given) if is_after or calls <= turn else None
+            result = plain(*given) if is_after or calls != turn + 1 else None
             if calls == turn + 1:
                 raise error
             return result
@@ -526,17 +570,19 @@ def test_a_restore_that_ends_at_any_step_leaves_a_whole_book(
                     keeping.restore(path, copy)
             except pytest.fail.Exception:
                 assert calls <= turn, "a failure was swallowed"
-        now = everything(path)
+        now = everything(path), own(path)
         assert now in (before, wanted)
+        assert put_by(path) == ([OTHER_FEN] if now == wanted else [])
         assert no_drafts(path.parent)
         if calls <= turn:
             assert turn, "the step was never taken"
             break
         if now == wanted:  # the fault came after the rename: start over
             write_more(path)
-            before = everything(path)
+            put(path, here)
+            before = everything(path), own(path)
     keeping.restore(path, copy)
-    assert everything(path) == wanted
+    assert (everything(path), own(path)) == wanted
 
 
 KILLED = """
@@ -544,15 +590,20 @@ import os, signal, sys
 from pathlib import Path
 from ringside.book import keeping
 path, copy, step, is_after = Path(sys.argv[1]), Path(sys.argv[2]), sys.argv[3], sys.argv[4]
+turn = int(sys.argv[5])
+calls = 0
 owner = keeping
 *names, name = step.split(".")
 for part in names:
     owner = getattr(owner, part)
 plain = getattr(owner, name)
 def die(*given):
-    if is_after == "True":
+    global calls
+    calls += 1
+    if is_after == "True" or calls <= turn:
         plain(*given)
-    os.kill(os.getpid(), signal.SIGKILL)
+    if calls > turn:
+        os.kill(os.getpid(), signal.SIGKILL)
 setattr(owner, name, die)
 keeping.restore(path, copy)
 """
@@ -560,15 +611,23 @@ keeping.restore(path, copy)
 
 @posix
 @pytest.mark.parametrize("is_after", [False, True])
-@pytest.mark.parametrize("step", ["_settle", "_set_aside", "os.replace"])
-def test_a_restore_killed_midway(path: Path, step: str, is_after: bool) -> None:
+@pytest.mark.parametrize(
+    ("step", "turn"), [("_settle", 0), ("_set_aside", 0), *(("os.replace", n) for n in range(4))]
+)
+def test_a_restore_killed_midway(path: Path, step: str, turn: int, is_after: bool) -> None:
+    """The book stays; of breed files none is lost, and the same once more brings all."""
+    put(path, {"fen-hound.toml": FEN, "moor-hound.toml": MOOR})
     copy = keeping.backup(path)
+    wanted = everything(copy)
+    put(path, {"fen-hound.toml": OTHER_FEN})
     write_more(path)
-    wanted, before = everything(copy), everything(path)
-    given = [str(path), str(copy), step, str(is_after)]
+    before = everything(path)
+    given = [str(path), str(copy), step, str(is_after), str(turn)]
     done = subprocess.run([sys.executable, "-c", KILLED, *given], cwd=ROOT, check=False)
     assert done.returncode == -signal.SIGKILL
     assert everything(path) == before
+    assert OTHER_FEN in [own(path)["fen-hound.toml"], *put_by(path)]
+    assert own(path)["fen-hound.toml"] in (FEN, OTHER_FEN)
     drafts = list(path.parent.rglob(f".*{keeping.DRAFT}*"))
     foreign = path.parent / ".somebody's.draft"
     foreign.touch()
@@ -576,6 +635,8 @@ def test_a_restore_killed_midway(path: Path, step: str, is_after: bool) -> None:
         os.utime(draft, (1, 1))
     keeping.restore(path, copy)
     assert everything(path) == wanted
+    assert own(path) == {"fen-hound.toml": FEN, "moor-hound.toml": MOOR}
+    assert set(put_by(path)) == {OTHER_FEN}
     keeping.backup(path)
     assert drafts
     assert not any(draft.exists() for draft in drafts)
@@ -659,6 +720,211 @@ def test_another_books_copy_brings_its_own_devices(path: Path, tmp_path: Path) -
     assert book.id == other.id
 
 
+# --- own breed files
+
+
+def test_a_copy_brings_own_breed_files_to_a_new_laptop(path: Path, tmp_path: Path) -> None:
+    put(path, OWN)
+    (path.parent / OWN_BREEDS / "fen-hound.2026-01-01-000000.toml.old").write_bytes(b"history")
+    copy = keeping.backup(path)
+    assert keeping.breeds_in(copy) == OWN
+    assert keeping.KEPT not in tables(path)
+    new = tmp_path / "new" / FILE_NAME
+    done = keeping.restore(new, copy)
+    assert (set(done.breeds), done.old) == (set(OWN), ())
+    assert own(new) == OWN
+    assert put_by(new) == []
+    assert keeping.KEPT not in tables(new), "the book in use has them in its folder alone"
+    assert everything(new) == everything(path)
+    if os.name != "nt":
+        folder = new.parent / OWN_BREEDS
+        assert {mode(folder), *map(mode, folder.iterdir())} == {0o700, 0o600}
+
+
+def test_a_restore_replaces_what_differs_and_keeps_it_and_leaves_the_rest(path: Path) -> None:
+    put(path, {"fen-hound.toml": FEN, "moor-hound.toml": MOOR})
+    copy = keeping.backup(path)
+    put(path, {"fen-hound.toml": OTHER_FEN, "moor-hound.toml": MOOR, "heath-hound.toml": HEATH})
+    later = own(path)
+    done = keeping.restore(path, copy)
+    assert done.breeds == ("fen-hound.toml",)
+    (old,) = done.old
+    assert old.read_bytes() == OTHER_FEN
+    assert old.name.startswith("fen-hound.20")
+    assert old.name.endswith(".toml.old")
+    assert own(path) == {**later, "fen-hound.toml": FEN}
+    assert done.aside
+    assert keeping.breeds_in(done.aside) == later, "the book before it is kept with its own"
+    keeping.restore(path, done.aside)
+    assert own(path) == later
+    assert keeping.restore(path, done.aside).breeds == ()
+
+
+def test_the_disk_holds_each_file_before_it_takes_its_place(
+    path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    put(path, OWN)
+    copy = keeping.backup(path)
+    put(path, {"fen-hound.toml": OTHER_FEN})
+    synced: list[Path] = []
+    renamed: dict[Path, bool] = {}
+    sync, rename = keeping._sync, os.replace
+
+    def note(source: Path, target: Path) -> None:
+        renamed[target] = source in synced
+        rename(source, target)
+
+    monkeypatch.setattr(keeping, "_sync", lambda file: (sync(file), synced.append(file)))
+    monkeypatch.setattr(os, "replace", note)
+    done = keeping.restore(path, copy)
+    monkeypatch.undo()
+    assert done.aside
+    new = {path.parent / OWN_BREEDS / name for name in OWN}
+    assert renamed.keys() == {path, done.aside, *done.old, *new}
+    assert all(renamed.values())
+
+
+def test_a_copy_from_before_there_were_any_in_it_touches_none(path: Path) -> None:
+    copy = keeping.backup(path)
+    with closing(sqlite3.connect(copy)) as db:
+        db.execute(f"DROP TABLE {keeping.KEPT}")
+    put(path, OWN)
+    assert keeping.breeds_in(copy) == {}
+    assert keeping.restore(path, copy).breeds == ()
+    assert own(path) == OWN
+    assert put_by(path) == []
+
+
+def test_a_copy_that_was_put_in_place_by_hand_is_copied_with_what_is_in_the_folder(
+    path: Path,
+) -> None:
+    put(path, {"fen-hound.toml": FEN})
+    shutil.copyfile(keeping.backup(path), path)
+    put(path, {"moor-hound.toml": MOOR})
+    assert keeping.breeds_in(keeping.backup(path)) == {"moor-hound.toml": MOOR}
+
+
+def test_what_is_of_no_use_by_its_name_or_size_is_left_out_and_told(path: Path) -> None:
+    great = b"#" * (MOST_OWN_SIZE + 1)
+    put(path, {"Fen Hound.toml": FEN, "great.toml": great, "just.toml": great[1:]})
+    (path.parent / OWN_BREEDS / "folder.toml").mkdir()
+    copy = keeping.backup(path)
+    assert set(keeping.breeds_in(copy)) == {"just.toml"}
+    problems: list[str] = []
+    keeping.own_breeds(path, problems)
+    told = "\n".join(problems)
+    assert set(problems) <= set(load(own=path.parent / OWN_BREEDS).set_aside), "one rule for both"
+    for words in ("Fen Hound.toml", "great.toml: is too large", "folder.toml: cannot be read"):
+        assert words in told
+    # What stands in the way of a file is never overwritten unseen either.
+    put(path, {"just.toml": great})
+    (old,) = keeping.restore(path, copy).old
+    assert old.read_bytes() == great
+    put(path, {})
+    (path.parent / OWN_BREEDS / "just.toml").mkdir()
+    write_more(path)
+    before = everything(path)
+    with pytest.raises(BookError, match=r"just\.toml.*left as it was\. Mend that and try again"):
+        keeping.restore(path, copy)
+    assert everything(path) == before
+
+
+def test_as_many_as_are_used_are_kept_and_come_back(path: Path, tmp_path: Path) -> None:
+    put(path, {f"b{number:04}.toml": b"" for number in range(MOST_OWN_FILES + 2)})
+    problems: list[str] = []
+    assert len(keeping.own_breeds(path, problems)) == MOST_OWN_FILES
+    assert len(problems) == 2
+    assert "there are more than" in problems[0]
+    new = tmp_path / "new" / FILE_NAME
+    assert len(keeping.restore(new, keeping.backup(path)).breeds) == MOST_OWN_FILES
+
+
+def plant(copy: Path, *rows: tuple[Any, Any], make: str = "(name, content)") -> None:
+    with closing(sqlite3.connect(copy)) as db:
+        db.execute(f"DROP TABLE {keeping.KEPT}")
+        db.execute(f"CREATE TABLE {keeping.KEPT} {make}")
+        marks = ", ".join("?" * len(rows[0])) if rows else ""
+        db.executemany(f"INSERT INTO {keeping.KEPT} VALUES ({marks})", rows)
+        db.commit()
+
+
+def plant_a_view(copy: Path) -> None:
+    with closing(sqlite3.connect(copy)) as db:
+        db.execute(f"DROP TABLE {keeping.KEPT}")
+        db.execute(
+            f"CREATE VIEW {keeping.KEPT} AS WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL "
+            "SELECT i + 1 FROM n) SELECT 'b' || i || '.toml' AS name, x'00' AS content FROM n"
+        )
+
+
+def plant_gigabytes_made_of_nothing(copy: Path) -> None:
+    made = "(name TEXT, content BLOB AS (zeroblob(900000000)))"
+    plant(copy, *[(f"b{number}.toml",) for number in range(3)], make=made)
+
+
+HOSTILE: dict[str, Callable[[Path], None]] = {
+    **{
+        f"named {name!r}": lambda copy, name=name: plant(copy, ("a.toml", FEN), (name, FEN))
+        for name in ("../x.toml", "/x.toml", "..\\x.toml", "C:x.toml", "x.toml\0", "x.toml\n",
+                     "fen.2026.toml.old", "fen", ".toml", "X.toml", f"{'x' * 51}.toml", "", None,
+                     7, b"x.toml", "\x1b[2J.toml")
+    },
+    "text": lambda copy: plant(copy, ("x.toml", "text")),
+    "nothing": lambda copy: plant(copy, ("x.toml", None)),
+    "too large": lambda copy: plant(copy, ("x.toml", b"#" * (MOST_OWN_SIZE + 1))),
+    "much too large": lambda copy: plant(copy, ("x.toml", b"#" * 50_000_000)),
+    "too many": lambda copy: plant(copy, *[(f"b{n}.toml", b"") for n in range(10_000)]),
+    "other columns": lambda copy: plant(copy, ("x.toml", FEN), make="(file, content)"),
+    "endless": plant_a_view,
+    "made of nothing": plant_gigabytes_made_of_nothing,
+}  # fmt: skip
+
+
+# Looked for before it is read.
+FORESEEN = {"endless": "what should hold breed files does not", "made of nothing": "too big"}
+
+
+@pytest.mark.parametrize("case", HOSTILE)
+def test_a_hostile_copy_is_refused_and_does_no_harm(path: Path, case: str, tmp_path: Path) -> None:
+    copy = keeping.backup(path, tmp_path / "hostile.db")
+    HOSTILE[case](copy)
+    put(path, {"fen-hound.toml": OTHER_FEN})
+    before, there = everything(path), files(tmp_path)
+    reason = FORESEEN.get(case, "")
+    with pytest.raises(
+        BookError, match=f"is broken: .*{reason}.* Nothing was .*; use another copy"
+    ):
+        keeping.restore(path, copy)
+    assert everything(path) == before
+    assert own(path) == {"fen-hound.toml": OTHER_FEN}
+    assert files(tmp_path) - there <= {f"data/{keeping.LOCK}"}
+
+
+def test_a_broken_book_is_replaced_with_its_breed_files_kept_beside(path: Path) -> None:
+    put(path, {"fen-hound.toml": FEN})
+    copy = keeping.backup(path)
+    put(path, {"fen-hound.toml": OTHER_FEN})
+    path.write_bytes(b"broken" * 1000)
+    done = keeping.restore(path, copy)
+    assert done.aside
+    assert done.aside.read_bytes() == b"broken" * 1000
+    assert (own(path), put_by(path)) == ({"fen-hound.toml": FEN}, [OTHER_FEN])
+
+
+def test_a_book_too_broken_to_hold_them_is_set_aside_as_it_is(path: Path) -> None:
+    """It can be opened, and yet nothing can be added to it."""
+    copy = keeping.backup(path)
+    put(path, {"fen-hound.toml": OTHER_FEN})
+    with closing(sqlite3.connect(path)) as db:
+        db.execute(f"CREATE VIEW {keeping.KEPT} AS SELECT 1")
+    before = everything(path)
+    done = keeping.restore(path, copy)
+    assert done.aside
+    assert everything(done.aside) == before
+    assert everything(path) == everything(copy)
+    assert no_drafts(path.parent)
+
+
 # --- daily copies
 
 
@@ -687,6 +953,10 @@ def test_an_empty_book_is_not_copied(tmp_path: Path) -> None:
     book.close()
     assert keeping.daily(book.path, TODAY) is None
     assert list(tmp_path.iterdir()) == [book.path]
+    put(book.path, OWN)
+    copy = keeping.daily(book.path, TODAY)
+    assert copy
+    assert keeping.breeds_in(copy) == OWN
 
 
 def test_a_thread_keeps_the_copies(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -807,10 +1077,13 @@ def test_a_format_nobody_can_bring_on_is_left_alone(old: Path) -> None:
 
 def test_an_export_taken_into_an_empty_book_gives_the_same_book(path: Path, tmp_path: Path) -> None:
     target = tmp_path / "all.json"
-    assert keeping.export(path, target) == len(log(path))
+    put(path, OWN)
+    assert keeping.export(path, target) == keeping.Exported(len(log(path)), 3)
     new = tmp_path / "new" / FILE_NAME
-    assert keeping.import_(new, target) == keeping.Imported(len(log(path)), 0)
+    names = tuple(sorted(OWN))
+    assert keeping.import_(new, target) == keeping.Imported(len(log(path)), 0, names)
     assert everything(new) == everything(path)
+    assert own(new) == OWN
     assert any(row[6] != row[7] for row in log(new)), "raw stamps among them"
     book = Book(new)
     with book.session():
@@ -854,9 +1127,49 @@ def test_any_history_comes_back_from_its_export(seed: int, tmp_path: Path) -> No
     assert any(row[6] != row[7] for row in log(new))
 
 
+def test_an_import_leaves_a_breed_file_that_differs_and_says_so(path: Path, tmp_path: Path) -> None:
+    target = tmp_path / "all.json"
+    put(path, {"fen-hound.toml": FEN, "moor-hound.toml": MOOR, "heath-hound.toml": HEATH})
+    keeping.export(path, target)
+    put(path, {"fen-hound.toml": OTHER_FEN, "heath-hound.toml": HEATH})
+    done = keeping.import_(path, target)
+    assert (done.breeds, done.differing) == (("moor-hound.toml",), ("fen-hound.toml",))
+    assert own(path) == {**OWN, "fen-hound.toml": OTHER_FEN}
+    assert put_by(path) == []
+
+
+def test_an_export_without_breed_files_is_taken_as_before(path: Path, tmp_path: Path) -> None:
+    target = tmp_path / "all.json"
+    number = keeping.export(path, target).changes
+    data = json.loads(target.read_text(encoding="utf-8"))
+    assert data.pop("breeds") == {}
+    target.write_text(json.dumps(data), encoding="utf-8")
+    new = tmp_path / "new" / FILE_NAME
+    assert keeping.import_(new, target) == keeping.Imported(number, 0)
+
+
+def test_an_import_that_fails_puts_no_breed_file_there(
+    path: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(*_: Any) -> None:
+        raise FULL
+
+    target = tmp_path / "all.json"
+    put(path, OWN)
+    keeping.export(path, target)
+    new = tmp_path / "new" / FILE_NAME
+    with monkeypatch.context() as patch:
+        patch.setattr(keeping, "_take_apart", full)
+        with pytest.raises(BookError, match="Make room"):
+            keeping.import_(new, target)
+    assert (log(new), own(new)) == ([], {})
+    keeping.import_(new, target)
+    assert own(new) == OWN
+
+
 def test_taken_in_again_nothing_is_doubled(path: Path, tmp_path: Path) -> None:
     target = tmp_path / "all.json"
-    number = keeping.export(path, target)
+    number = keeping.export(path, target).changes
     before = everything(path)
     for _ in range(2):
         assert keeping.import_(path, target) == keeping.Imported(0, number)
@@ -925,10 +1238,22 @@ def spoiled(data: dict[str, Any]) -> Iterator[tuple[str, Any, str]]:
     yield "format true", {**data, "format": True}, "not an export"
     yield "book", {**data, "book": "x"}, "not an export"
     yield "book of no type", {**data, "book": None}, "not an export"
+    no_breed = "no breed file of one's own. Nothing was changed; export it anew"
+    fen = "fen-hound.toml"
+    too_many = {f"b{number}.toml": "" for number in range(MOST_OWN_FILES + 1)}
+    too_large = {fen: "x" * (MOST_OWN_SIZE + 1)}
+    unfit = {fen: 1}, {fen: "\ud800"}, {"../x.toml": ""}, {"fen-hound": ""}
+    for breeds in (None, [], *unfit, too_large, too_many):
+        yield f"breeds {str(breeds)[:40]}", {**data, "breeds": breeds}, no_breed
     yield "no changes", {**data, "changes": None}, "not an export"
     yield "contested", {**data, "contested": [{"id": 1}]}, "not an export"
     apart = {"id": PHONE, "content": "{}", "received": 1}
     yield "contested content", {**data, "contested": [apart]}, "not an export"
+    whole = data["contested"][0]
+    for wrong in ("\0", "\ud800"):
+        yield "contested id", {**data, "contested": [{**whole, "id": wrong}]}, "not an export"
+        content = whole["content"] + wrong
+        yield "half", {**data, "contested": [{**whole, "content": content}]}, "not an export"
     yield "double", {**data, "changes": [*changes, changes[0]]}, "has its id"
     yield "change of no type", {**data, "changes": [*changes, 7]}, "exactly the keys"
     yield "a value too long", with_last(value="x" * 999), "Nothing was changed"
@@ -976,7 +1301,7 @@ def test_an_id_that_means_something_else_here_is_refused(path: Path, tmp_path: P
 @posix
 def test_a_disk_that_fills_up_at_any_point_of_export_and_import(path: Path, tmp_path: Path) -> None:
     target = tmp_path / "all.json"
-    number = keeping.export(path, target)
+    number = keeping.export(path, target).changes
     for size in range(0, target.stat().st_size, 3000):
         with pytest.raises(BookError), room(size):
             keeping.export(path, tmp_path / "full.json")
@@ -1068,21 +1393,51 @@ def test_a_csv_export_that_fails_leaves_nothing(
 
 def test_the_commands(path: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     data = ["--data", str(path.parent)]
+    put(path, {**OWN, "Fen.toml": b""})
     copy, whole, table_folder = (str(tmp_path / name) for name in ("c.db", "all.json", "csv"))
     assert cli.main(["backup", *data]) == 0
     assert cli.main(["backup", copy, *data]) == 0
     write_more(path)
+    put(path, {"fen-hound.toml": OTHER_FEN})
     assert cli.main(["restore", copy, *data]) == 0
     assert cli.main(["export", whole, *data]) == 0
     assert cli.main(["export", table_folder, "--csv", *data]) == 0
     assert cli.main(["import", whole, "--data", str(tmp_path / "new")]) == 0
     said = capsys.readouterr().out
     for words in ("Copied and checked: ", "Restored: ", "is kept: ", " changes in ",
-                  " records in ", "changes taken in"):  # fmt: skip
+                  " records in ", "changes taken in", "Own breed files copied with it: 3",
+                  "'Fen.toml': the file's name", "Own breed files put back: 3",
+                  "One of them differed; the file before it is kept: ", ".toml.old",
+                  "Own breed files in it: 3", "Own breed files taken in: 3"):  # fmt: skip
         assert words in said
     assert everything(tmp_path / "new" / FILE_NAME) == everything(path)
     assert cli.main(["restore", whole, *data]) == 2
     assert "not a book of Ringside's" in capsys.readouterr().err
+    put(path, {"fen-hound.toml": OTHER_FEN})
+    assert cli.main(["import", whole, *data]) == 0
+    assert "fen-hound.toml is another one; it was left" in capsys.readouterr().out
+
+
+@posix
+def test_no_phone_is_invited_amid_a_restore(
+    path: Path, capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    """The code would be in the book that goes."""
+    book = Book(path)
+    with book.session():
+        Devices(book).served_at("http://localhost:8470/")
+    book.close()
+    pair = ["pair", "--data", str(path.parent)]
+    before = table(path, "SELECT * FROM code")
+    with keeping._alone(path.parent):
+        assert cli.main(pair) == 2
+    assert "try again afterwards" in capsys.readouterr().err
+    assert table(path, "SELECT * FROM code") == before
+    with keeping.serving(path.parent):
+        assert cli.main(pair) == 0
+    assert table(path, "SELECT * FROM code") != before
+    assert cli.main(["pair", "--data", str(tmp_path / "none")]) == 2
+    assert not (tmp_path / "none").exists()
 
 
 @posix

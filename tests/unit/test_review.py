@@ -12,9 +12,9 @@ import pytest
 
 from ringside import cli
 from ringside.knowledge import Knowledge, load
+from ringside.knowledge.loader import OWN_BREEDS
 from ringside.knowledge.review import Review, bites, review, texts
 from ringside.knowledge.schema import Breed
-from ringside.web.library import OWN_BREEDS
 
 SHIPPED = load()
 TODAY = date(2026, 11, 25)
