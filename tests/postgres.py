@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import shutil
+import signal
 import subprocess
 import tempfile
 import time
@@ -34,30 +35,83 @@ def programs() -> Path | None:
 
 
 class Cluster:
-    """A running server; `database()` makes a new, empty database in it."""
+    """A server in a folder of its own; `database()` makes a new, empty database in it."""
 
-    def __init__(self, folder: Path, port: int) -> None:
+    def __init__(self, bin_folder: Path, folder: Path) -> None:
         self.folder = folder
-        self.port = port
+        self.port = free_port()
         self.made = 0
         self.order = ""
+        self._program = bin_folder / "postgres"
+        self._as_user = _other_user(folder)
+        _call(
+            [bin_folder / "initdb", "-D", folder / "data", "-U", "ringside", "-A", "trust",
+             "-E", "UTF8", "--locale=C.UTF-8", "--no-sync"],
+            folder, self._as_user,
+        )  # fmt: skip
+        self.start()
+        self._sort_as_people_do()
+
+    def start(self) -> None:
+        """Run it, and wait until it answers."""
+        words = [
+            self._program, "-D", self.folder / "data", "-p", self.port,
+            "-c", "listen_addresses=127.0.0.1", "-k", self.folder, "-c", "fsync=off",
+            "-c", "max_connections=200",
+        ]  # fmt: skip
+        with (self.folder / "log").open("ab") as log:
+            self._process = subprocess.Popen(
+                [str(word) for word in words],
+                stdout=log, stderr=log, cwd=self.folder, **self._as_user,
+            )  # fmt: skip
+        self._wait()
+
+    def stop(self) -> None:
+        """End it, and whatever is connected to it."""
+        self._process.send_signal(signal.SIGTERM if os.name == "nt" else signal.SIGINT)
+        try:
+            self._process.wait(30)
+        except subprocess.TimeoutExpired:
+            self._process.kill()
+            self._process.wait()
+
+    @contextmanager
+    def stopped(self) -> Iterator[None]:
+        """Have it away for a while."""
+        self.stop()
+        try:
+            yield
+        finally:
+            self.start()
 
     def url(self, name: str) -> str:
         return f"postgresql://ringside@127.0.0.1:{self.port}/{name}"
 
-    def database(self) -> str:
+    def database(self, more: str = "") -> str:
         """Make a database and return its URL."""
         self.made += 1
         name = f"book{self.made}"
-        self.run(f"CREATE DATABASE {name} TEMPLATE template0 {self.order}")
+        self.run(f"CREATE DATABASE {name} TEMPLATE template0 {more or self.order}")
         return self.url(name)
 
-    def sort_as_people_do(self) -> None:
+    def _sort_as_people_do(self) -> None:
         """Let databases sort text as servers mostly do: not as stamps are meant to be sorted."""
         order = "LOCALE_PROVIDER icu ICU_LOCALE 'en-US' LOCALE 'C'"
         with suppress(psycopg.Error):  # it may be built without
             self.run(f"CREATE DATABASE sorted TEMPLATE template0 {order}")
             self.order = order
+
+    def _wait(self) -> None:
+        until = time.monotonic() + START_SECONDS
+        while True:
+            try:
+                return self.run("SELECT 1")
+            except psycopg.OperationalError as error:
+                if self._process.poll() is not None or time.monotonic() > until:
+                    self.stop()
+                    said = (self.folder / "log").read_text(errors="replace")
+                    raise RuntimeError(f"PostgreSQL did not start ({error}):\n{said}") from error
+                time.sleep(0.05)
 
     def drop(self, url: str) -> None:
         self.run(f"DROP DATABASE IF EXISTS {url.rpartition('/')[2]} WITH (FORCE)")
@@ -72,31 +126,11 @@ def cluster(bin_folder: Path) -> Iterator[Cluster]:
     """Make a cluster and run it until the end of the context."""
     # Not pytest's folder, which is root's alone: PostgreSQL refuses to run as root.
     with tempfile.TemporaryDirectory(prefix="ringside-postgres-") as name:
-        folder = Path(name)
-        as_user = _other_user(folder)
-        data, port = folder / "data", free_port()
-        _call(
-            [bin_folder / "initdb", "-D", data, "-U", "ringside", "-A", "trust", "-E", "UTF8",
-             "--locale=C.UTF-8", "--no-sync"],
-            folder, as_user,
-        )  # fmt: skip
-        words = [
-            bin_folder / "postgres", "-D", data, "-p", port, "-c", "listen_addresses=127.0.0.1",
-            "-k", folder, "-c", "fsync=off", "-c", "max_connections=200",
-        ]  # fmt: skip
-        with (folder / "log").open("wb") as log:
-            process = subprocess.Popen(
-                [str(word) for word in words], stdout=log, stderr=log, cwd=folder, **as_user
-            )
+        made = Cluster(bin_folder, Path(name))
         try:
-            yield _wait_for(Cluster(folder, port), process)
+            yield made
         finally:
-            process.terminate()
-            try:
-                process.wait(30)
-            except subprocess.TimeoutExpired:
-                process.kill()
-                process.wait()
+            made.stop()
 
 
 def _other_user(folder: Path) -> dict[str, Any]:
@@ -118,18 +152,3 @@ def _call(words: list[Any], folder: Path, as_user: dict[str, Any]) -> None:
     )  # fmt: skip
     if done.returncode:
         raise RuntimeError(f"{words[0]} failed:\n{done.stdout}{done.stderr}")
-
-
-def _wait_for(made: Cluster, process: subprocess.Popen[bytes]) -> Cluster:
-    until = time.monotonic() + START_SECONDS
-    while True:
-        try:
-            made.run("SELECT 1")
-        except psycopg.OperationalError as error:
-            if process.poll() is not None or time.monotonic() > until:
-                said = (made.folder / "log").read_text(errors="replace")
-                raise RuntimeError(f"PostgreSQL did not start ({error}):\n{said}") from error
-            time.sleep(0.05)
-        else:
-            made.sort_as_people_do()
-            return made

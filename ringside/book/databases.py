@@ -6,13 +6,15 @@ is given to a query. All other SQL of the book is the same for both, written wit
 
 from __future__ import annotations
 
+import logging
 import sqlite3
 import threading
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager, nullcontext, suppress
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import ExitStack, closing, contextmanager, nullcontext, suppress
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol
+from urllib.parse import quote
 
 import peewee
 from peewee import PostgresqlDatabase, SqliteDatabase
@@ -25,16 +27,30 @@ Row = tuple[Any, ...]
 Errors = tuple[type[Exception], ...]
 
 WAIT = 10  # seconds for a lock or a connection
+LOOK_EVERY = 5  # seconds, whether a lock is still held
 # A process that was stopped in the middle of a write must not hold up the others for ever.
-SERVER_OPTIONS = (
-    f"-c lock_timeout={WAIT}s -c idle_in_transaction_session_timeout=60s "
-    r"-c default_transaction_isolation=read\ committed"
+# Said to each connection: among libpq's options it would push aside those of a service.
+SETTINGS = (
+    f"SET lock_timeout = '{WAIT}s'; SET idle_in_transaction_session_timeout = '60s'; "
+    "SET default_transaction_isolation = 'read committed'"
 )
+# A host that is gone without a word would else be waited for as long as the system pleases.
+PATIENCE = {"keepalives_idle": 30, "keepalives_interval": 10, "keepalives_count": 3}
 MOST_CONNECTIONS = 10  # of one process
 OURS = 0x52494E47  # the first half of the name of our locks; the other is the schema's
 
 # What is wrong in us, not in the database (PEP 249's names).
 FAULTS = {"IntegrityError", "ProgrammingError", "DataError", "NotSupportedError"}
+# PostgreSQL files these under what is wrong in us, but whoever keeps the server mends them.
+BARRED = {"InsufficientPrivilege", "InvalidSchemaName"}
+
+# What it says of a connection is told by whoever asked for one.
+logging.getLogger("psycopg.pool").addHandler(logging.NullHandler())
+
+NO_ADDRESS = (
+    "That is no address of a database. Write it as postgresql://user@host/name; in a password "
+    "write % as %25, / as %2F, : as %3A and @ as %40."
+)
 
 
 class Database(Protocol):
@@ -83,7 +99,8 @@ class Database(Protocol):
 
 def is_trouble(error: Exception) -> bool:
     """Whether it is the database that cannot, rather than we who asked for nonsense."""
-    return not any(name in FAULTS for name in _kinds(error))
+    kinds = _kinds(error)
+    return not FAULTS & kinds or bool(BARRED & kinds)
 
 
 def is_full(error: Exception) -> bool:
@@ -91,9 +108,16 @@ def is_full(error: Exception) -> bool:
     return "DiskFull" in _kinds(error) or "disk is full" in str(error)
 
 
-def _kinds(error: Exception) -> list[str]:
+def is_read_only(error: Exception) -> bool:
+    """Whether the database takes no writes, as a standby."""
+    return "ReadOnlySqlTransaction" in _kinds(error) or "readonly database" in str(error)
+
+
+def _kinds(error: Exception) -> set[str]:
     """Return the names of what an error is: Peewee and the drivers share those of PEP 249."""
-    return [kind.__name__ for kind in type(error).__mro__]
+    kinds = {kind.__name__ for kind in type(error).__mro__}
+    first = getattr(error, "orig", None)  # what the driver raised, where Peewee wraps it
+    return kinds | _kinds(first) if first else kinds
 
 
 class Connection(sqlite3.Connection):
@@ -191,37 +215,50 @@ class Postgres:
         self.errors: Errors = (peewee.PeeweeException, psycopg.Error)
         try:
             said = psycopg.conninfo.conninfo_to_dict(url)
-        except psycopg.ProgrammingError as error:
-            raise ValueError(f"That is no address of a database: {str(error).strip()}") from error
-        options = f"{said.pop('options', None) or ''} {SERVER_OPTIONS}".strip()
-        said = {"connect_timeout": WAIT, "application_name": "ringside", **said}
-        self.conninfo = psycopg.conninfo.make_conninfo("", **said, options=options)
-        self._said = said
+        except psycopg.ProgrammingError:  # whose words repeat the password
+            said = {}
+        if not _is_address(said):
+            raise ValueError(NO_ADDRESS)
+        self._said = {
+            "connect_timeout": WAIT,
+            "fallback_application_name": "ringside",
+            "tcp_user_timeout": 1000 * WAIT,
+            **PATIENCE,
+            **said,
+            "client_encoding": "UTF8",
+        }
+        self.conninfo = psycopg.conninfo.make_conninfo("", **self._said)
         self.db = _PooledDatabase(self.conninfo)
 
     @property
     def shown(self) -> str:
         """The address without what is secret in it."""
-        user, host, port, name = (
-            str(self._said.get(key) or "") for key in ("user", "host", "port", "dbname")
+        user, host, port, name, service = (
+            quote(str(self._said.get(key) or ""), safe=",:")
+            for key in ("user", "host", "port", "dbname", "service")
         )
         place = f"{user}@{host}" if user else host
-        return f"postgresql://{place}{':' + port if port else ''}/{name}"
+        rest = f"?service={service}" if service else ""
+        return f"postgresql://{place}{':' + port if port.strip(',') else ''}/{name}{rest}"
 
-    def lock(self, is_shared: bool) -> psycopg.Connection | None:
+    def lock(self, is_shared: bool) -> psycopg.Connection | KeptLock | None:
         """Lock the whole book, alone or with others that share it. None if somebody is before us.
 
-        The lock lasts as long as the connection that is returned.
+        The lock lasts until what is returned is closed. One that is shared is for long, so it is
+        taken again where the server let it go.
         """
-        import psycopg
+        held = self._locked(is_shared)
+        return KeptLock(held, lambda: self._locked(True)) if held and is_shared else held
 
+    def _locked(self, is_shared: bool) -> psycopg.Connection | None:
         shared = "_shared" if is_shared else ""
         sql = f"SELECT pg_try_advisory_lock{shared}(%s, hashtext(current_schema()))"
-        connection = psycopg.connect(self.conninfo, autocommit=True)
-        if connection.execute(sql, (OURS,)).fetchone() == (True,):
+        with ExitStack() as stack:
+            connection = stack.enter_context(closing(_connected(self.conninfo)))
+            if connection.execute(sql, (OURS,)).fetchone() != (True,):
+                return None
+            stack.pop_all()
             return connection
-        connection.close()
-        return None
 
     def set_tables_aside(self, schema: str) -> None:
         """Copy every table to a new schema of the same database, within the open transaction."""
@@ -233,11 +270,18 @@ class Postgres:
             self.rows(f'CREATE TABLE "{free}"."{table}" AS TABLE "{table}"', ())
 
     def renumber(self) -> None:
-        """Set each counter behind the greatest number of its column."""
+        """Set each counter behind the greatest number of its column.
+
+        Never back: it would stay there though the transaction were undone.
+        """
         for table, column in (("change", "seq"), ("contested", "key")):
             self.rows(
-                f"SELECT setval(pg_get_serial_sequence('{table}', '{column}'), "
-                f'(SELECT COALESCE(MAX("{column}"), 0) + 1 FROM "{table}"), false)',
+                f"""
+                SELECT setval(counter, GREATEST(nextval(counter), newest + 1), false) FROM (
+                    SELECT CAST(pg_get_serial_sequence('{table}', '{column}') AS regclass)
+                    AS counter, COALESCE(MAX("{column}"), 0) AS newest FROM "{table}"
+                ) AS present
+                """,
                 (),
             )
 
@@ -275,8 +319,11 @@ class Postgres:
 
         What is read behind it sees all that was committed before (READ COMMITTED).
         """
+        sql = "SELECT value FROM meta WHERE key = 'id' FOR UPDATE"
         with self.db.atomic():
-            self.rows("SELECT value FROM meta WHERE key = 'id' FOR UPDATE", ())
+            # A restore puts another row in its place: who waited for the old one locked nothing.
+            if not (self.rows(sql, ()) or self.rows(sql, ())):
+                raise peewee.OperationalError("The book's row is gone.")
             yield
 
     @contextmanager
@@ -294,6 +341,37 @@ class Postgres:
         """End the pool; the next use begins another."""
         self.db.close()
         self.db.close_pool()
+
+
+class KeptLock:
+    """A lock that is taken again where its connection was cut, as by a restart of the server."""
+
+    def __init__(
+        self, held: psycopg.Connection, take: Callable[[], psycopg.Connection | None]
+    ) -> None:
+        """Keep what is `held`; `take` gives it anew, None while somebody else has it."""
+        self._held: psycopg.Connection | None = held
+        self._take = take
+        self._closing = threading.Event()
+        self._thread = threading.Thread(target=self._keep, name="lock of the book", daemon=True)
+        self._thread.start()
+
+    def close(self) -> None:
+        """Let it go."""
+        self._closing.set()
+        self._thread.join(WAIT)
+
+    def _keep(self) -> None:
+        import psycopg
+
+        while not self._closing.wait(LOOK_EVERY):
+            with suppress(psycopg.Error):  # it is away still
+                if self._held is None or self._held.closed:
+                    self._held = self._take()
+                else:
+                    self._held.execute("SELECT 1")
+        if self._held:
+            self._held.close()
 
 
 class _PooledDatabase(PostgresqlDatabase):
@@ -319,7 +397,7 @@ class _PooledDatabase(PostgresqlDatabase):
         # Peewee connects under a lock that closing needs too: whoever waits for a connection in
         # there would wait for those who cannot give theirs back.
         if self.is_closed():
-            self._lent.connection = self._pool_now().getconn()
+            self._lent.connection = self._borrowed()
         opened: bool = super().connect(reuse_if_open)
         return opened
 
@@ -327,20 +405,48 @@ class _PooledDatabase(PostgresqlDatabase):
         connection: psycopg.Connection = self._lent.__dict__.pop("connection")
         return connection
 
-    def _pool_now(self) -> ConnectionPool:
+    def _borrowed(self) -> psycopg.Connection:
+        from psycopg_pool import PoolTimeout
+
+        pool = self._pool_now()
+        try:
+            return pool.getconn()
+        except PoolTimeout:
+            self._refuse_if_away(pool)
+            raise  # all are in use
+
+    def _refuse_if_away(self, pool: ConnectionPool) -> None:
+        """Let a pool go whose server is away: it would try again ever more seldom.
+
+        Until the next one can be begun, those who ask learn at once that it cannot.
+        """
         import psycopg
+
+        try:
+            _connected(self._conninfo).close()
+        except psycopg.Error:
+            with self._making:
+                if self._pool is pool:
+                    self._pool = None
+            pool.close(timeout=1)
+            raise
+
+    def _pool_now(self) -> ConnectionPool:
         from psycopg_pool import ConnectionPool
 
+        if self._pool is None:
+            # A pool that cannot connect would try for long, and not say why.
+            _connected(self._conninfo).close()
         with self._making:
             if self._pool is None:
-                # A pool that cannot connect would try for long, and not say why.
-                psycopg.connect(self._conninfo).close()
                 self._pool = ConnectionPool(
                     self._conninfo,
                     kwargs={"autocommit": True},
+                    configure=_set_up,
                     min_size=0,
                     max_size=MOST_CONNECTIONS,
                     timeout=WAIT,
+                    reconnect_timeout=WAIT,
                     check=ConnectionPool.check_connection,
                     close_returns=True,  # to the pool it is of, which may be closed by now
                     open=True,
@@ -352,6 +458,36 @@ class _PooledDatabase(PostgresqlDatabase):
             pool, self._pool = self._pool, None
         if pool:
             pool.close()
+
+
+def _is_address(said: dict[str, Any]) -> bool:
+    """Whether an address says anything, and no part of a password is taken for something else."""
+    place = "".join(str(said.get(key) or "") for key in ("host", "port", "dbname"))
+    ports = str(said.get("port") or "").replace(",", "")
+    return bool(said) and "@" not in place and (not ports or ports.isdecimal())
+
+
+def _connected(conninfo: str) -> psycopg.Connection:
+    """Connect outside of a pool. Raises psycopg.Error, also where no book could be kept."""
+    import psycopg
+
+    with ExitStack() as stack:
+        connection = stack.enter_context(closing(psycopg.connect(conninfo, autocommit=True)))
+        sql = "SELECT current_setting('server_encoding'), current_schema()"
+        encoding, schema = connection.execute(sql).fetchone() or ("", None)
+        if encoding != "UTF8":
+            raise psycopg.OperationalError(
+                f"its encoding is {encoding}; make one with CREATE DATABASE book ENCODING 'UTF8' "
+                "TEMPLATE template0"
+            )
+        if schema is None:
+            raise psycopg.OperationalError("there is no schema in its search_path")
+        stack.pop_all()
+        return connection
+
+
+def _set_up(connection: psycopg.Connection) -> None:
+    connection.execute(SETTINGS)
 
 
 @cache

@@ -276,8 +276,8 @@ class Devices:
         """Note that a device was here, now and then only: it costs a write."""
         row = self._row("SELECT seen FROM device WHERE id = ?", device)
         if row and now - row[0] >= SEEN_EVERY:
-            # A full disk is no reason to turn a reader away.
-            with suppress(*self.book.database.errors), self.book.writing():
+            # A full disk is no reason to turn a reader away, nor a writer one to let it wait.
+            with suppress(*self.book.database.errors), self.book.db.atomic():
                 Device.update(seen=now).where(Device.id == device).execute(self.book.db)
 
     # --- the list

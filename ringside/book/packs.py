@@ -30,15 +30,23 @@ _OF_AWARD = (
 )  # fmt: skip
 
 
+@dataclass(frozen=True)
+class _Packs:
+    """All packs as of one number of the book."""
+
+    upto: int = -1
+    made: dict[str, tuple[str, str, Data]] = field(default_factory=dict)  # dog: of, hash, pack
+    hashes: dict[str, str] = field(default_factory=dict)
+    whole: str = ""
+
+
 @dataclass
 class PackShelf:
     """Hands out packs by hash, one shelf a process; what changed in dogs or awards is made anew."""
 
     knowledge: Knowledge
-    _upto: int = -1
-    _packs: dict[str, tuple[str, str, Data]] = field(default_factory=dict)  # dog: of, hash, pack
-    _hashes: dict[str, str] = field(default_factory=dict)
-    _whole: str = ""
+    # Taken and put as one: several threads renew it.
+    _present: _Packs = field(default_factory=_Packs)
 
     def offer(self, book: Book, held: str | dict[str, str] | None) -> Data:
         """Return what a phone needs that holds `held`: a digest of all its packs, or each hash.
@@ -46,41 +54,42 @@ class PackShelf:
         {} when nothing differs; {"wanted": true} when a digest differs and the hashes are
         wanted; else {"packs": {dog: pack}, "hashes": {dog: hash}, "whole": digest}.
         """
-        self._renew(book)
-        if held is None or held == self._whole:
+        present = self._present = self._renewed(book, self._present)
+        if held is None or held == present.whole:
             return {}
         if isinstance(held, str):
             return {"wanted": True}
         return {
             "packs": {
-                dog: self._packs[dog][2]
-                for dog, known in self._hashes.items()
+                dog: present.made[dog][2]
+                for dog, known in present.hashes.items()
                 if held.get(dog) != known
             },
-            "hashes": self._hashes,
-            "whole": self._whole,
+            "hashes": present.hashes,
+            "whole": present.whole,
         }
 
-    def _renew(self, book: Book) -> None:
+    def _renewed(self, book: Book, before: _Packs) -> _Packs:
         upto = book.dogs_as_of()
-        if upto == self._upto:
-            return
+        if upto == before.upto:
+            return before
         won: dict[str, list[tuple[str, Data]]] = defaultdict(list)
         for key, values in book.records("award").items():
             won[values.get("dog") or ""].append((key, values))
         packs = {
-            dog: self._made(dog, values, sorted(won[dog]))
+            dog: self._made(before.made.get(dog), values, sorted(won[dog]))
             for dog, values in book.records("dog").items()
         }
-        self._packs, self._upto = packs, upto
-        self._hashes = {dog: made for dog, (_, made, _) in packs.items()}
-        self._whole = digest(self._hashes)
+        hashes = {dog: made for dog, (_, made, _) in packs.items()}
+        return _Packs(upto, packs, hashes, digest(hashes))
 
     def _made(
-        self, dog: str, values: Data, awards: list[tuple[str, Data]]
+        self,
+        known: tuple[str, str, Data] | None,
+        values: Data,
+        awards: list[tuple[str, Data]],
     ) -> tuple[str, str, Data]:
         of = as_text([values, awards])
-        known = self._packs.get(dog)
         if known and known[0] == of:
             return known
         made = pack(self.knowledge, as_subject(values, awards))

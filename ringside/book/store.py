@@ -24,7 +24,7 @@ import uuid6
 
 from ringside.book import changes as rules
 from ringside.book import clock, devices, merge
-from ringside.book.databases import Database, Postgres, Sqlite, is_full, is_trouble
+from ringside.book.databases import Database, Postgres, Sqlite, is_full, is_read_only, is_trouble
 from ringside.book.models import FIELDS, KINDS, TABLES, Change, Contested, Meta
 
 FORMAT = 1
@@ -105,7 +105,7 @@ class Book:
         except BookUnavailable as error:
             raise BookError(self._unreadable(error)) from error
         finally:
-            self.db.close()  # whoever opens it need not be the one who serves
+            self.close()  # whoever opens it need not be the one who serves
 
     def _unreadable(self, error: BookUnavailable) -> str:
         if isinstance(self.database, Postgres):
@@ -457,6 +457,10 @@ class Book:
             if with_deleted or not values.get("deleted")
         }
 
+    def record(self, kind: str, key: str) -> dict[str, Any]:
+        """Return {field: value shown} of one record of `kind`, {} if there is none."""
+        return _shown(self._cells(kind, [key]).get(key, {}))
+
     def texts_apart(self) -> list[dict[str, Any]]:
         """Return the text fields that hold more than one text: {kind, record, field, texts}."""
         found = []
@@ -503,8 +507,9 @@ def server(url: str) -> Postgres:
 
 def out_of_reach(place: str, error: BaseException | None) -> str:
     """Return what to do about a database server that does not answer."""
+    said = " ".join(str(error).partition("\nLINE ")[0].split())  # without a statement of ours
     return (
-        f"The database {place} cannot be used ({error}). See that it runs and lets this user in, "
+        f"The database {place} cannot be used ({said}). See that it runs and lets this user in, "
         "or mend the address."
     )
 
@@ -522,6 +527,8 @@ def _unavailable(error: Exception) -> str:
     """Say that the database failed. What it says itself may name hosts and users: not here."""
     if is_full(error):
         return "The disk is full, so nothing was changed. Make room on the disk and try again."
+    if is_read_only(error):
+        return "The book can only be read here at the moment, so nothing was changed."
     return "The book cannot be reached at the moment, so nothing was changed. Try again soon."
 
 

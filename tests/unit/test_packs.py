@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gzip
 import json
+import threading
 import zlib
 from collections.abc import Iterator
 from datetime import date
@@ -15,7 +16,7 @@ import pytest
 from ringside.book.packs import PackShelf, as_subject, made_from
 from ringside.book.store import Book
 from ringside.domain.limits import limits
-from ringside.domain.pack import pack, sources_book
+from ringside.domain.pack import digest, pack, sources_book
 from ringside.knowledge import load
 from tests.benchmarks.packs import awards_of, dog_of
 
@@ -236,6 +237,33 @@ def test_the_shelf_makes_anew_what_changed_and_nothing_else(
     writer.write("award", 3, deleted=True)
     third = offered(shelf, book, second["hashes"])
     assert third["packs"][one] == first["packs"][one]
+
+
+def test_two_who_renew_at_once_leave_no_older_packs(
+    book: Book, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """One is slow with the packs as they were, and ends after one who saw a change since."""
+    writer, shelf = Writer(book), PackShelf(KNOWLEDGE)
+    dog = writer.write("dog", 1, **DOG)
+    before = offered(PackShelf(KNOWLEDGE), book, {})
+    almost, may_end = threading.Event(), threading.Event()
+    slow = threading.Thread(target=offered, args=(shelf, book, {}))
+
+    def held_up(data: Any) -> str:
+        if threading.current_thread() is slow and set(data) == {dog}:  # the digest of all
+            almost.set()
+            assert may_end.wait(30)
+        return digest(data)
+
+    monkeypatch.setattr("ringside.book.packs.digest", held_up)
+    slow.start()
+    assert almost.wait(30)
+    writer.write("dog", 1, breed="pug")
+    offered(shelf, book, {})
+    may_end.set()
+    slow.join(30)
+    assert offered(shelf, book, before["whole"]) == {"wanted": True}
+    assert list(offered(shelf, book, before["hashes"])["packs"]) == [dog]
 
 
 # --- limits
