@@ -95,9 +95,11 @@ class Door:
             return ""
         if request.endpoint in (None, "healthz") or request.blueprint == PUBLIC_ROOM:
             return ""
+        return self._visitor_now().device or network(request.remote_addr or "")
+
+    def _visitor_now(self) -> Visitor:
         with self.book.session():
-            device = self.visitor().device
-        return device or network(request.remote_addr or "")
+            return self.visitor()
 
     def _look_up(self) -> Visitor:
         if self.is_open:
@@ -127,8 +129,7 @@ class Door:
             return None
         if request.blueprint == PUBLIC_ROOM:
             return None
-        with self.book.session():
-            visitor = self.visitor()
+        visitor = g.get("visitor") or self._visitor_now()  # `caller` may have looked just now
         if visitor.role == OWNER or (visitor.role and request.endpoint in MEMBERS):
             return None
         if request.method == "GET" and not request.path.startswith("/api/"):
