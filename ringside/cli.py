@@ -11,7 +11,6 @@ import signal
 import sys
 import tempfile
 import threading
-import time
 import webbrowser
 from collections.abc import Mapping, Sequence
 from datetime import date
@@ -22,7 +21,7 @@ from platformdirs import user_data_path
 
 from ringside import __version__
 from ringside.app import MOST_BODY, Settings, create_app
-from ringside.book import keeping
+from ringside.book import clock, keeping
 from ringside.book.devices import OWNER, ROLES, Devices, Offer
 from ringside.book.store import FILE_NAME, Book, BookError
 from ringside.demo import BOOK_ID, fill
@@ -163,7 +162,7 @@ def _pair(options: argparse.Namespace) -> int:
             address = devices.address()
             if not address:
                 raise Trouble("This book was never served; start `ringside serve` first.")
-            _show_offer(devices.offer(options.role, _now()), address)
+            _show_offer(devices.offer(options.role, clock.wall()), address)
     return 0
 
 
@@ -235,10 +234,6 @@ def _show_offer(offer: Offer, address: str) -> str:
         segno.make(link, error="m", micro=False).terminal(compact=True)
     sys.stdout.flush()
     return link
-
-
-def _now() -> int:
-    return time.time_ns() // 1_000_000
 
 
 def _check(options: argparse.Namespace) -> int:
@@ -317,7 +312,7 @@ def _open_and_serve(
         with book.session():
             devices = Devices(book)
             devices.served_at(address)
-            address = _show_offer(devices.offer(OWNER, _now()), address)
+            address = _show_offer(devices.offer(OWNER, clock.wall()), address)
     print("Stop it with Ctrl+C.", flush=True)
     # This computer's browser need not trust the certificate; the link is for a phone then.
     if not options.no_browser and not lan:

@@ -6,7 +6,6 @@ seen the demo before meets the same dogs again and not their doubles.
 
 from __future__ import annotations
 
-import time
 import tomllib
 import uuid
 from calendar import monthrange
@@ -32,7 +31,7 @@ def fill(book: Book) -> None:
     data = tomllib.loads((folder("demo_data") / "kennel.toml").read_text(encoding="utf-8"))
     with book.session():
         book.rename(BOOK_ID)
-        receipt = book.append(changes(data, date.today()), time.time_ns() // 1_000_000)
+        receipt = book.append(changes(data, date.today()), clock.wall())
     if receipt.refused:
         raise ValueError(f"demo_data/kennel.toml does not fit the book: {receipt.refused}")
 

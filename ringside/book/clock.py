@@ -11,6 +11,7 @@ OPODIS 2014 (doi 10.1007/978-3-319-14472-6_2).
 from __future__ import annotations
 
 import re
+import time
 
 STAMP = re.compile(r"[0-9a-f]{12}-[0-9a-f]{4}-[0-9a-f]{12}")
 MOST_COUNTED = 0xFFFF
@@ -53,3 +54,8 @@ def tick(last: str, now: int, by: str, first: int = 0) -> str:
 def later(one: str, other: str) -> str:
     """Return the greater of two stamps: what a clock becomes on receiving one."""
     return max(one, other)
+
+
+def wall() -> int:
+    """Return the present (ms) by this machine's own clock."""
+    return time.time_ns() // 1_000_000

@@ -128,7 +128,6 @@ class Book:
         if missing:
             with self.db.bind_ctx(missing), self.database.making():
                 self.db.create_tables(missing)
-        self.database.settle()
         self._id = self._get("id") or ""
 
     def _refuse_unknown(self, tables: set[str]) -> None:

@@ -7,7 +7,6 @@ The server keeps nothing in between: the table travels with the preview, signed.
 from __future__ import annotations
 
 import hashlib
-import time
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -29,7 +28,7 @@ from werkzeug.wrappers import Response as Answer
 from wtforms import HiddenField, StringField  # type: ignore[import-untyped]
 from wtforms.validators import AnyOf  # type: ignore[import-untyped]
 
-from ringside.book import dogs_csv
+from ringside.book import clock, dogs_csv
 from ringside.book.dogs_csv import BY_FIELD, COLUMNS, Done, Line, Order, Plan, Reading
 from ringside.book.sheets import MOST_BYTES, MOST_ROWS, SheetError, decoded
 from ringside.book.store import Book
@@ -178,7 +177,7 @@ def make_dogs(book: Book, library: Library) -> Blueprint:
     @routes.post("/write")
     def write() -> Reply:
         form = CarriedForm()
-        now = time.time_ns() // 1_000_000
+        now = clock.wall()
         try:
             table = _unsigned(form.carried.data or "")
             rows = set(request.form.getlist("row", type=int))

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import json
-import time
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
@@ -14,10 +12,11 @@ from flask.typing import ResponseReturnValue
 from flask_wtf import FlaskForm
 from flask_wtf.csrf import generate_csrf
 from markupsafe import Markup
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, ConfigDict, Field
 from wtforms import HiddenField, StringField  # type: ignore[import-untyped]
 from wtforms.validators import AnyOf, InputRequired, Length, Regexp  # type: ignore[import-untyped]
 
+from ringside.book import clock
 from ringside.book.devices import (
     HIDDEN_KINDS,
     LONGEST_NAME,
@@ -32,7 +31,7 @@ from ringside.book.devices import (
 from ringside.book.fields import UUID
 from ringside.book.store import Book
 from ringside.web.library import Library
-from ringside.web.shapes import DeviceId
+from ringside.web.shapes import NOT_JSON, DeviceId, parsed
 
 # What anybody may ask for, and what every device that was let in; all else is an owner's alone.
 PUBLIC = {"healthz", "pairing.who", "pairing.pair"}
@@ -176,7 +175,7 @@ def make_pairing(door: Door, library: Library) -> Blueprint:
     @routes.get("/api/session")
     def who() -> Response:
         """Say who asks, as the book sees it, and give out what a change must carry."""
-        said: dict[str, Any] = {"csrf": generate_csrf(), "now": _now()}
+        said: dict[str, Any] = {"csrf": generate_csrf(), "now": clock.wall()}
         with book.session():
             visitor = door.visitor()
             if visitor.problem:
@@ -196,7 +195,7 @@ def make_pairing(door: Door, library: Library) -> Blueprint:
             return asked
         address = request.remote_addr or ""
         with book.session():
-            paired = devices.pair(asked.code, asked.device, asked.name, address, _now())
+            paired = devices.pair(asked.code, asked.device, asked.name, address, clock.wall())
             book_id = book.id
         if isinstance(paired, Refused):
             return _refusal(paired)
@@ -219,7 +218,7 @@ def make_pairing(door: Door, library: Library) -> Blueprint:
         if not form.validate_on_submit():
             return page(wrong="Choose whether the phone is an owner's or a helper's."), 400
         with book.session():
-            made = devices.offer(form.role.data, _now())
+            made = devices.offer(form.role.data, clock.wall())
         return page(offer=made)
 
     @routes.post("/desk/devices/rename")
@@ -237,7 +236,7 @@ def make_pairing(door: Door, library: Library) -> Blueprint:
         if not form.validate_on_submit():
             return page(wrong="There is no such device; look at the list again."), 400
         with book.session():
-            devices.revoke(form.device.data, _now())
+            devices.revoke(form.device.data, clock.wall())
         return redirect("/desk/devices", 303)
 
     def page(offer: Offer | None = None, wrong: str = "") -> str:
@@ -278,17 +277,11 @@ def _refusal(refused: Refused) -> ResponseReturnValue:
 
 def _asked() -> PairRequest | tuple[Response, int]:
     if request.mimetype != "application/json":
-        return problem(415, "not-json", "Send JSON with Content-Type: application/json.")
+        return problem(*NOT_JSON)
     if (request.content_length or 0) > MOST_BODY or len(request.get_data()) > MOST_BODY:
         return problem(413, "too-large", "Nothing that long pairs a phone.")
-    try:
-        return PairRequest.model_validate(json.loads(request.get_data()))
-    except ValidationError as error:
-        first = error.errors(include_input=False, include_url=False)[0]
-        place = ".".join(str(step) for step in first["loc"]) or "the body"
-        return problem(400, "malformed", f"{place}: {first['msg']}")
-    except (ValueError, RecursionError):
-        return problem(400, "malformed", "The body is not JSON that can be read; send it again.")
+    asked = parsed(PairRequest, request.get_data())
+    return problem(*asked) if isinstance(asked, tuple) else asked
 
 
 def _row(device: Device, mine: str) -> dict[str, Any]:
@@ -312,7 +305,3 @@ def _picture(link: str) -> Markup:
     return Markup(
         code.svg_inline(scale=6, dark="#000", light="#fff", svgclass=None, lineclass=None)
     )
-
-
-def _now() -> int:
-    return time.time_ns() // 1_000_000

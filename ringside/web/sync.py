@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 import json
-import time
 from collections.abc import Callable
 from typing import Annotated, Any
 
 from flask import Blueprint, Response, request
-from pydantic import BaseModel, ConfigDict, Field, PlainValidator, ValidationError
+from pydantic import BaseModel, ConfigDict, Field, PlainValidator
 from pydantic_core import PydanticCustomError
 
 from ringside import __version__
+from ringside.book import clock
 from ringside.book.packs import PackShelf
 from ringside.book.store import PAGE, Book
 from ringside.web.pairing import WORDS, Door, Visitor
-from ringside.web.shapes import DeviceId
+from ringside.web.shapes import NOT_JSON, DeviceId, parsed
 
 # What this server speaks. An app of another number may always push, and is told to renew itself.
 PROTOCOL = 1
@@ -51,9 +51,11 @@ def make_sync(door: Door, shelf: Callable[[], PackShelf]) -> Blueprint:
 
     @routes.post("/sync")
     def sync() -> Response:
-        asked = _parsed(request.get_data())
-        if isinstance(asked, Response):
-            return asked
+        body = request.get_data()
+        is_json = request.mimetype == "application/json"
+        asked = parsed(SyncRequest, body) if is_json else NOT_JSON
+        if isinstance(asked, tuple):
+            return _error(*asked)
         with book.session():
             visitor = door.visitor()
             code = visitor.problem or (visitor.device not in ("", asked.device) and "not-paired")
@@ -72,7 +74,7 @@ def make_sync(door: Door, shelf: Callable[[], PackShelf]) -> Blueprint:
 
 
 def _answer(book: Book, shelf: PackShelf, asked: SyncRequest, visitor: Visitor) -> dict[str, Any]:
-    now = _now()
+    now = clock.wall()
     barred: dict[str, str] = {}
     allowed = []
     for change in asked.changes:
@@ -110,23 +112,6 @@ def _barred(change: Any, visitor: Visitor) -> str:
     if visitor.device and isinstance(device, str) and device != visitor.device:
         return "Another device made this change; only that one can send it."
     return ""
-
-
-def _parsed(body: bytes) -> SyncRequest | Response:
-    if request.mimetype != "application/json":
-        return _error(415, "not-json", "Send JSON with Content-Type: application/json.")
-    try:
-        return SyncRequest.model_validate(json.loads(body))
-    except ValidationError as error:
-        first = error.errors(include_input=False, include_url=False)[0]
-        place = ".".join(str(step) for step in first["loc"]) or "the body"
-        return _error(400, "malformed", f"{place}: {first['msg']}")
-    except (ValueError, RecursionError):
-        return _error(400, "malformed", "The body is not JSON that can be read; send it again.")
-
-
-def _now() -> int:
-    return time.time_ns() // 1_000_000
 
 
 def _json(data: dict[str, Any]) -> Response:

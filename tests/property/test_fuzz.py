@@ -55,7 +55,7 @@ def kennel(
     book = Book(tmp_path / FILE_NAME)
     app = create_app(Settings(tmp_path, PORT), book, knowledge)
     with Kennel(app, book, NOW) as kennel:
-        monkeypatch.setattr(pairing, "_now", lambda: kennel.now)
+        monkeypatch.setattr(pairing, "clock", SimpleNamespace(wall=lambda: kennel.now))
         yield kennel
     book.close()
 

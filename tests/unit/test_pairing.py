@@ -16,6 +16,7 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import closing
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -486,7 +487,7 @@ def refusal(response: TestResponse, status: int, code: str) -> dict[str, Any]:
 
 
 def clock(monkeypatch: pytest.MonkeyPatch, now: int) -> None:
-    monkeypatch.setattr(pairing, "_now", lambda: now)
+    monkeypatch.setattr(pairing, "clock", SimpleNamespace(wall=lambda: now))
 
 
 def test_the_session_says_who_asks(
