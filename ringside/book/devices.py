@@ -23,7 +23,6 @@ from peewee import (
 )
 
 from ringside.book.fields import UUID
-from ringside.book.models import Meta
 
 if TYPE_CHECKING:
     from ringside.book.store import Book
@@ -305,14 +304,11 @@ class Devices:
     def served_at(self, address: str) -> None:
         """Note the address of the app."""
         with self.book.writing():
-            Meta.insert(key="address", value=address).on_conflict(
-                conflict_target=[Meta.key], update={"value": address}
-            ).execute(self.book.db)
+            self.book.set_meta("address", address)
 
     def address(self) -> str:
         """Return the address of the app, "" if it was never served."""
-        query = Meta.select(Meta.value).where(Meta.key == "address").tuples()
-        return next((str(value) for (value,) in query.execute(self.book.db)), "")
+        return self.book.meta("address") or ""
 
 
 def _drawn(length: int) -> str:

@@ -846,12 +846,11 @@ def export(path: Path, target: Path, database: str = "") -> Exported:
         ):
             columns = ", ".join(COLUMNS)
             log = book.rows(f"SELECT {columns} FROM change ORDER BY seq")
-            desk = book.rows("SELECT value FROM meta WHERE key = 'desk'")
             head = {
                 "ringside": "export",
                 "format": EXPORT_FORMAT,
                 "book": book.id,
-                "desk": desk[0][0] if desk else "",
+                "desk": book.meta("desk") or "",
                 "contested": [
                     dict(zip(("id", "content", "received"), row, strict=True))
                     for row in book.rows("SELECT id, content, received FROM contested ORDER BY key")
@@ -1096,5 +1095,5 @@ def _take_apart(book: Book, data: dict[str, Any]) -> None:
                 "INSERT INTO contested (id, content, received) VALUES (?, ?, ?)",
                 one["id"], one["content"], one["received"],
             )  # fmt: skip
-    if data["desk"] and not book.rows("SELECT value FROM meta WHERE key = 'desk'"):
-        book.rows("INSERT INTO meta (key, value) VALUES ('desk', ?)", data["desk"])
+    if data["desk"] and book.meta("desk") is None:
+        book.set_meta("desk", data["desk"])

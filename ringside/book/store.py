@@ -128,11 +128,11 @@ class Book:
         if missing:
             with self.db.bind_ctx(missing), self.database.making():
                 self.db.create_tables(missing)
-        self._id = self._get("id") or ""
+        self._id = self.meta("id") or ""
 
     def _refuse_unknown(self, tables: set[str]) -> None:
         ours = {Meta._meta.table_name, Change._meta.table_name} <= tables
-        number = (self._get("format") or "") if ours else ""
+        number = (self.meta("format") or "") if ours else ""
         if not number.isdecimal():
             raise BookError(
                 f"{self.place} holds another program's data; it was left as it is. "
@@ -142,7 +142,7 @@ class Book:
             raise BookError(f"{self.place} was written by a newer version; update Ringside first.")
 
     def _migrate(self) -> None:
-        number = int(self._get("format") or FORMAT)
+        number = int(self.meta("format") or FORMAT)
         if number < FORMAT:
             from ringside.book import keeping  # which needs this module, and is seldom needed
 
@@ -151,16 +151,18 @@ class Book:
     def _make(self) -> None:
         with self.db.bind_ctx(TABLES), self.database.making():
             self.db.create_tables(TABLES)
-            if not self._get("format"):  # else another process was a moment faster
-                self._set("format", str(FORMAT))
-                self._set("id", str(uuid6.uuid7()))
-                self._set("secret", secrets.token_hex(32))
+            if not self.meta("format"):  # else another process was a moment faster
+                self.set_meta("format", str(FORMAT))
+                self.set_meta("id", str(uuid6.uuid7()))
+                self.set_meta("secret", secrets.token_hex(32))
 
-    def _get(self, key: str) -> str | None:
+    def meta(self, key: str) -> str | None:
+        """Return what the book knows of itself by the name `key`."""
         row = self._row("SELECT value FROM meta WHERE key = ?", key)
         return str(row[0]) if row else None
 
-    def _set(self, key: str, value: str) -> None:
+    def set_meta(self, key: str, value: str) -> None:
+        """Have the book know something of itself."""
         self.rows(SET, key, value, value)
 
     def rows(self, sql: str, *values: Any) -> list[tuple[Any, ...]]:
@@ -178,11 +180,11 @@ class Book:
     @property
     def secret(self) -> str:
         """The key that signs session cookies."""
-        return self._get("secret") or ""
+        return self.meta("secret") or ""
 
     def rename(self, book_id: str) -> None:
         """Give the book a fixed id: for the demo, whose phones should know it again."""
-        self._set("id", book_id)
+        self.set_meta("id", book_id)
         self._id = book_id
 
     @contextmanager
@@ -289,7 +291,7 @@ class Book:
             edits.append((*content[:3], stamp, base, change["value"]))
         self._insert(Change._meta.table_name, LOG_COLUMNS, rows)
         if any(kind in PACKED for kind, *_ in edits):
-            self._set("dogs", str(self.newest()))
+            self.set_meta("dogs", str(self.newest()))
         self._project(edits)
 
     def _known(self, ids: list[str]) -> dict[str, tuple[Any, ...]]:
@@ -321,8 +323,8 @@ class Book:
         that is shown, and no other. All or nothing is stored.
         """
         with self.writing():
-            device = self._get("desk") or str(uuid6.uuid7())
-            self._set("desk", device)
+            device = self.meta("desk") or str(uuid6.uuid7())
+            self.set_meta("desk", device)
             stamp, made = self._newest_stamp(), []
             known = self._cells(kind, list(records))
             for record, values in records.items():
@@ -484,7 +486,7 @@ class Book:
 
     def dogs_as_of(self) -> int:
         """Return a number that moves whenever a dog changes: packs before it may be stale."""
-        return int(self._get("dogs") or 0)
+        return int(self.meta("dogs") or 0)
 
     def recent(self, most: int) -> list[dict[str, Any]]:
         """Return the newest changes first, with `received` (ms)."""

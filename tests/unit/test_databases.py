@@ -135,7 +135,7 @@ def test_without_the_lock_on_the_books_row_it_would_skip(
     monkeypatch.setattr(Postgres, "writing", lambda self: self.db.atomic())
     # What else would make them wait: all write the same dog's row here.
     monkeypatch.setattr(Book, "_project", lambda *_: None)
-    monkeypatch.setattr(Book, "_set", lambda *_: None)
+    monkeypatch.setattr(Book, "set_meta", lambda *_: None)
 
     def all_but_one_are_written(number: int) -> None:
         for _ in range(WAIT * 100):
