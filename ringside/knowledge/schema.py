@@ -16,6 +16,7 @@ Sex = Literal["dog", "bitch"]
 Surface = Literal["table", "ground", "ramp"]
 Build = Literal["square", "long", "tall", "short"]
 Body = Literal["FCI", "AKC", "KC", "CKC", "DA"]
+Coat = Literal["smooth", "double", "wire", "long", "silky", "curly", "corded", "hairless"]
 Weight = Literal["disqualifying", "serious", "fault", "required", "preferred"]
 Read = Literal["copy", "secondary", "memory"]
 Risk = Literal["airway", "throat", "eyes", "lead", "table", "lifting", "knees", "heat", "testes"]
@@ -27,6 +28,13 @@ FROM_MEMORY = "from memory"
 Point = Literal[
     "outline", "size", "temperament", "head", "eyes", "ears", "nose", "bite", "neck", "shoulders",
     "feet", "coat", "colour", "topline", "body", "tail", "knees", "rear", "testes", "movement",
+]  # fmt: skip
+
+# Where a card has room for one line of what is asked.
+Glance = Annotated[str, StringConstraints(min_length=3, max_length=30)]
+GlanceBody = Literal["fci", "akc", "kc", "ckc", "da"]
+GlanceStation = Literal[
+    "outline", "head", "eyes", "ears", "bite", "neck", "shoulders", "topline", "knees", "movement",
 ]  # fmt: skip
 
 
@@ -157,22 +165,47 @@ class Ask(Entry):
 
 
 class Variety(Entry):
-    """A size or coat under one standard, judged apart."""
+    """A size or coat under one standard, judged apart. `coat` where it differs from the breed's."""
 
     name: Line
     note: str = ""
+    coat: Coat | None = None
+
+
+class Drawing(Entry):
+    """The parts that the line drawing of a breed is put together from.
+
+    `body` tells proportion and mass, `legs` how far the elbow is from the ground.
+    """
+
+    body: Literal["square", "rectangular", "long", "light", "heavy", "cobby"]
+    legs: Literal["short", "medium", "long"]
+    ears: Literal["prick", "bat", "tipped", "button", "rose", "drop", "long", "fringed"]
+    tail: Literal["curled", "sickle", "upright", "level", "hanging", "whip", "short", "screw"]
 
 
 class Breed(Entry):
-    """A breed: how it is examined, and what its standards ask."""
+    """A breed: how it is examined, and what its standards ask.
+
+    `also` are other names people look for it by, `coat` is the coat it is prepared as, `glance`
+    holds for each body and station what a judge looks for there first: the FCI's lines for all,
+    another body's where it plainly wants something else.
+    """
 
     name: Line
+    also: tuple[Line, ...] = ()
     fci_number: int | None = None
     fci_group: Annotated[int, Field(ge=1, le=11)] | None = None
     examined_on: Surface
     examined_on_source: str
     short_faced: bool
     build: Build
+    coat: Coat | None = None
+    topline: Literal["level", "sloping", "arched", "dip"] | None = None
+    feet: Literal["forward", "out"] = "forward"
+    drawing: Drawing | None = None
+    note: str = ""
+    glance: dict[GlanceBody, dict[GlanceStation, Glance]] = {}
     varieties: tuple[Variety, ...] = ()
     standard: tuple[Standard, ...] = Field(min_length=1)
     ask: tuple[Ask, ...] = Field(min_length=1)
