@@ -22,15 +22,18 @@ from peewee import (
     TextField,
 )
 
-from ringside.book.fields import UUID
+from ringside.book.kinds import digest, for_all
+from ringside.book.kinds.fields import UUID
+from ringside.book.pages import View
 
 if TYPE_CHECKING:
     from ringside.book.store import Book
 
 OWNER, HELPER = "owner", "helper"
 ROLES = (OWNER, HELPER)
-# What a helper never receives: nobody tells the ringside what is wrong with their dog.
-HIDDEN_KINDS = {OWNER: (), HELPER: ("note",)}
+# A helper never receives what is for owners alone, nor what this version does not know. After an
+# update that shows more, the mark differs, and a helper's phone reads the log anew.
+VIEWS = {OWNER: View(), HELPER: View(for_all(), digest()[:8])}
 
 # 32 signs that cannot be taken for one another; O, I and L are read as what they look like.
 ALPHABET = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"

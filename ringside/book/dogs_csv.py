@@ -21,8 +21,8 @@ import uuid6
 
 from ringside.book import sheets
 from ringside.book.changes import as_text
-from ringside.book.fields import UUID
-from ringside.book.models import FIELDS
+from ringside.book.kinds import KINDS
+from ringside.book.kinds.fields import UUID
 from ringside.book.sheets import Sheet, SheetError
 from ringside.book.store import Book
 from ringside.domain import microchip
@@ -291,7 +291,7 @@ BY_FIELD = {column.field: column for column in COLUMNS}
 BY_HEADING = {heading: column.field for column in COLUMNS for heading in column.headings}
 ID = "id"
 BY_HEADING |= {ID: ID, "ringside id": ID}
-NEEDED = [column for column in COLUMNS if FIELDS["dog"][column.field].required]
+NEEDED = [column for column in COLUMNS if KINDS["dog"].fields[column.field].required]
 
 
 def template() -> str:
@@ -456,7 +456,7 @@ def _read_cell(row: _Row, column: Column, cell: str, reading: Reading) -> None:
         row.problems.append(f"{title}: {error}")
         row.is_open = row.is_open or isinstance(error, OrderError)
         return
-    problem = FIELDS["dog"][column.field].problem(value)
+    problem = KINDS["dog"].fields[column.field].problem(value)
     if problem:
         row.problems.append(f"{title}: it {problem}.")
         return

@@ -39,8 +39,9 @@ from peewee import BooleanField, DatabaseError, Model
 from ringside.book import changes as rules
 from ringside.book import clock, devices, store
 from ringside.book.databases import Postgres
-from ringside.book.fields import UUID
-from ringside.book.models import FIELDS, KINDS, TABLES
+from ringside.book.kinds import KINDS
+from ringside.book.kinds.fields import UUID
+from ringside.book.models import TABLES
 from ringside.book.sheets import guarded
 from ringside.book.store import Book, BookError
 from ringside.knowledge.loader import (
@@ -73,9 +74,20 @@ ANEW = "Nothing was changed; export it anew, or name another file."
 COLUMNS = (*rules.KEYS, "raw", "received")
 BATCH = 5000
 
+
+def _to_one_table(db: Any) -> None:
+    """Drop the tables that format 1 had for each kind; the one for all is made from the log."""
+    for table in (
+        "dog", "note", "cue", "ask", "own_order", "walk", "tick", "practice", "show", "entry",
+        "gate", "kit", "measure", "award",
+    ):  # fmt: skip
+        db.execute(f'DROP TABLE IF EXISTS "{table}"')
+    db.execute("DELETE FROM meta WHERE key = 'dogs'")
+
+
 # From each older format, the step to the next one, within a transaction that `migrate` holds.
 # It is given a connection, whose `execute` both databases have.
-MIGRATIONS: dict[int, Callable[[Any], None]] = {}
+MIGRATIONS: dict[int, Callable[[Any], None]] = {1: _to_one_table}
 
 # Own breed files by their names, with what is in them.
 Breeds = dict[str, bytes]
@@ -356,23 +368,19 @@ def _is_for_want_of_room(error: sqlite3.Error) -> bool:
     return name == "SQLITE_FULL" or name.startswith(("SQLITE_IOERR", "SQLITE_CANTOPEN"))
 
 
-def _digest(book: Book) -> dict[str, str]:
-    """Return a hash of each kind's rows."""
-    found = {}
-    for kind, model in KINDS.items():
-        columns = ", ".join(f'"{name}"' for name in ("id", "cells", *FIELDS[kind]))
-        sql = f'SELECT {columns} FROM "{model._meta.table_name}" ORDER BY id'
-        summed = hashlib.sha256()
-        for row in book.rows(sql):
+def _digest(book: Book) -> str:
+    """Return a hash of all rows."""
+    summed = hashlib.sha256()
+    for kind in KINDS:
+        for row in book.rows("SELECT * FROM record WHERE kind = ? ORDER BY id", kind):
             summed.update(repr(row).encode(errors="replace"))
-        found[kind] = summed.hexdigest()
-    return found
+    return summed.hexdigest()
 
 
 def _is_as_its_log(book: Book) -> bool:
     """Whether projecting the log anew gives what stands there; changes nothing."""
     before = _digest(book)
-    after: dict[str, str] = {}
+    after = ""
     with suppress(_Undo), book.writing():
         book.rebuild()
         after = _digest(book)
@@ -381,8 +389,8 @@ def _is_as_its_log(book: Book) -> bool:
 
 
 @contextmanager
-def _opened(path: Path, database: str = "") -> Iterator[Book]:
-    book = Book(path, database)
+def _opened(path: Path, database: str = "", keeps_copies: bool = True) -> Iterator[Book]:
+    book = Book(path, database, keeps_copies=keeps_copies)
     try:
         with book.session():
             yield book
@@ -546,7 +554,7 @@ def _copy(path: Path, target: Path, database: str = "") -> None:
         ):
             raise BookError("The copy is not what was copied; try again, or check the disk.")
         if found.format == store.FORMAT:
-            with _opened(draft) as book:
+            with _opened(draft, keeps_copies=False) as book:
                 if not _is_as_its_log(book):
                     raise BookError(
                         "The book's records do not match its changes, so the copy was not kept. "
@@ -563,7 +571,7 @@ def _copy_file(path: Path, draft: Path) -> Facts:
 
 
 def _copy_server(path: Path, database: str, draft: Path) -> Facts:
-    with _opened(path, database) as source, _opened(draft) as copy:
+    with _opened(path, database) as source, _opened(draft, keeps_copies=False) as copy:
         meant = Facts(source.id, source.secret, store.FORMAT, source.newest())
         _pour(source, copy)
     return meant
@@ -666,6 +674,19 @@ def migrate(book: Book, from_format: int) -> None:
             db.execute("COMMIT")
 
 
+def set_aside_before_rebuild(book: Book) -> None:
+    """Copy a book whose rows are made anew next, as it is."""
+    with _told("The copy before the rows are made anew", *book.database.errors):
+        if isinstance(book.database, Postgres):
+            book.database.set_tables_aside("before_rebuild")
+            return
+        target = _named_now(book.path, "-before-rebuild")
+        with _draft(target) as draft:
+            _copy_file(book.path, draft)
+            _checked(draft, target)
+            _make_one_file(draft)
+
+
 def _step(db: Any, steps: range) -> None:
     for step in steps:
         MIGRATIONS[step](db)
@@ -695,7 +716,7 @@ def restore(path: Path, copy: Path, database: str = "") -> Restored:
         is_whole = _settle(path)
         is_rebuilt = has_taken = False
         if facts.format == store.FORMAT:
-            with _opened(draft) as book:
+            with _opened(draft, keeps_copies=False) as book:
                 is_rebuilt = not _is_as_its_log(book)
                 if is_rebuilt:
                     book.rebuild()
@@ -723,7 +744,7 @@ def _restore_server(path: Path, copy: Path, database: str) -> Restored:
         _fetch(copy, draft)
         facts = _checked(draft, copy)
         breeds = _take_breeds(path, draft, copy)
-        with _opened(draft) as source, _opened(path, database) as present:
+        with _opened(draft, keeps_copies=False) as source, _opened(path, database) as present:
             is_rebuilt = not _is_as_its_log(source)
             if is_rebuilt:
                 source.rebuild()
@@ -893,7 +914,7 @@ def export_csv(path: Path, folder: Path, database: str = "") -> int:
 
 
 def _write_kind(book: Book, kind: str, path: Path) -> int:
-    names = [name for name in FIELDS[kind] if name != "deleted"]
+    names = [name for name in KINDS[kind].fields if name != "deleted"]
     records = book.records(kind)
     handle = os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600)
     # With the mark by which spreadsheets know UTF-8.

@@ -7,37 +7,13 @@ from datetime import UTC, date, datetime
 from itertools import groupby
 from typing import Any
 
-from ringside.book.fields import DAY, INSTANT
-from ringside.book.models import FIELDS
+from ringside.book.kinds import KINDS, Seen
+from ringside.book.kinds.fields import DAY, INSTANT, Field, Ref
 from ringside.knowledge import Knowledge
 
 Data = dict[str, Any]
 Find = Callable[[str, str], Data]
 
-KINDS = {
-    "note": "private note",
-    "cue": "own cue",
-    "ask": "own ask",
-    "order": "own order",
-    "walk": "walk through the card",
-    "tick": "station of a walk",
-    "gate": "gate check",
-    "kit": "own item for the gate",
-    "measure": "measure",
-}
-FIELD_WORDS = {
-    "born": "whelped",
-    "born_in": "country of birth",
-    "pedigree": "registered name",
-    "body": "rules of",
-    "klass": "class",
-    "level": "kind of show",
-    "testes_on": "testes felt on",
-    "until": "last day",
-    "what": "what",
-}
-# What stands in the line's head already, or tells a person nothing.
-UNSAID = {"walk", "entry"}
 LONGEST = 80
 
 
@@ -56,7 +32,7 @@ def latest(
     )
     return [
         {
-            "kind": KINDS.get(kind, kind).capitalize(),
+            "kind": KINDS[kind].words.capitalize(),
             "about": _about(kind, record, find),
             "edits": _edits(kind, list(group)[::-1], find, knowledge),
             "when": datetime.fromtimestamp(received / 1000, UTC),
@@ -69,12 +45,11 @@ def latest(
 def _about(kind: str, record: str, find: Find) -> str:
     """Return the name of what a record is about: its own, or of the dog it leads to."""
     values = find(kind, record)
-    if kind in ("dog", "show"):
-        return values.get("name") or ""
-    for step in ("dog", "entry", "walk"):
-        if values.get(step):
-            return _about(step, values[step], find)
-    return ""
+    owner = KINDS[kind].about or ""
+    field = KINDS[kind].fields.get(owner)
+    if isinstance(field, Ref):
+        return _about(field.to, values[owner], find) if values.get(owner) else ""
+    return values.get("name") or ""
 
 
 def _edits(
@@ -82,26 +57,32 @@ def _edits(
 ) -> list[tuple[str, str]]:
     said = []
     for change in changes:
-        name = change["field"]
+        name, value = change["field"], change["value"]
+        field = KINDS[kind].fields.get(name)
         if name == "deleted":
-            said.append(("", "removed" if change["value"] else "brought back"))
-        elif name not in UNSAID and (name != "dog" or change["value"] is None):
-            field = FIELD_WORDS.get(name, name.replace("_", " "))
-            said.append((field, _shown(kind, name, change["value"], find, knowledge)))
+            said.append(("", "removed" if value else "brought back"))
+        elif field and not (field.quiet or (value is not None and _is_owner(kind, name, field))):
+            words = field.says or name.replace("_", " ")
+            said.append((words, _shown(kind, name, field, value, find, knowledge)))
     return said
 
 
-def _shown(kind: str, name: str, value: Any, find: Find, knowledge: Knowledge) -> str:
+def _is_owner(kind: str, name: str, field: Field) -> bool:
+    """Whether the field leads to what the line's head names."""
+    return name == KINDS[kind].about and isinstance(field, Ref)
+
+
+def _shown(kind: str, name: str, field: Field, value: Any, find: Find, knowledge: Knowledge) -> str:
     if value is None:
         return "cleared"
-    if (kind, name) == ("note", "text"):
+    if KINDS[kind].seen is Seen.BY_OWNERS and field.is_text:
         return "(private)"  # veiled here too
     if name == "breed":
         return knowledge.breeds[value].name if value in knowledge.breeds else str(value)
     if name == "station":
         return knowledge.stations[value].name if value in knowledge.stations else str(value)
-    if FIELDS[kind][name].kind == "ref":
-        return _about(name, value, find) or "not known here"
+    if isinstance(field, Ref):
+        return _about(field.to, value, find) or "not known here"
     return _plain(value)
 
 

@@ -19,7 +19,7 @@ from flask_wtf.file import FileAllowed, FileField, FileRequired, FileSize
 from pydantic import AfterValidator, StringConstraints
 from werkzeug.wrappers import Response as Answer
 
-from ringside.book.models import FIELDS
+from ringside.book.kinds import KINDS
 from ringside.book.store import Book
 from ringside.knowledge.loader import MOST_OWN_NAME, MOST_OWN_SIZE, read_brought
 from ringside.knowledge.schema import Entry
@@ -56,7 +56,7 @@ def _kept(field: str) -> AfterValidator:
     """Let pass what the book takes for this field of an own ask."""
 
     def check(value: str) -> str:
-        problem = FIELDS["ask"][field].problem(value)
+        problem = KINDS["ask"].fields[field].problem(value)
         if problem:
             raise ValueError(problem)
         return value

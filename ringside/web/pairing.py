@@ -18,17 +18,18 @@ from wtforms.validators import AnyOf, InputRequired, Length, Regexp  # type: ign
 
 from ringside.book import clock
 from ringside.book.devices import (
-    HIDDEN_KINDS,
     LONGEST_NAME,
     OWNER,
     ROLES,
+    VIEWS,
     Device,
     Devices,
     Offer,
     Refused,
     network,
 )
-from ringside.book.fields import UUID
+from ringside.book.kinds.fields import UUID
+from ringside.book.pages import View
 from ringside.book.store import Book
 from ringside.web.library import Library
 from ringside.web.shapes import NOT_JSON, DeviceId, parsed
@@ -59,9 +60,9 @@ class Visitor:
     problem: str = ""
 
     @property
-    def hidden_kinds(self) -> tuple[str, ...]:
-        """The kinds of record that are not for this visitor."""
-        return HIDDEN_KINDS[self.role]
+    def view(self) -> View:
+        """What of the log is for this visitor."""
+        return VIEWS[self.role]
 
 
 class Door:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from flask import Blueprint, Flask, Response, render_template, request
 
-from ringside.book.models import declaration
+from ringside.book.kinds import declaration, digest
 from ringside.domain.pack import breed_index, general_cards, rules_book, sources_book
 from ringside.files import folder
 from ringside.knowledge import Knowledge
@@ -33,7 +33,7 @@ def publish(app: Flask, knowledge: Knowledge) -> Edition:
         build = make_build(
             folder("static"),
             {name: Asset(body, "application/json") for name, body in _books(knowledge).items()},
-            lambda root: render_template("pocket/shell.html", root=root),
+            lambda root: render_template("pocket/shell.html", root=root, kinds=digest()),
             json.dumps({**HEADERS, "policy": PAGE_POLICY})
             + (folder("templates") / "pocket" / "sw.js").read_text(encoding="utf-8"),
         )
@@ -82,10 +82,10 @@ def make_pocket(edition: Callable[[], Edition]) -> Blueprint:
 
 
 def _books(knowledge: Knowledge) -> dict[str, bytes]:
-    """Return the files of looked-up knowledge: the one every screen needs, and two more."""
+    """Return the files that are looked things up in: the kinds of record, and the knowledge."""
     books = {
+        "kinds.json": declaration(),
         "knowledge.json": {
-            "fields": declaration(),
             "general": general_cards(knowledge),
             "breeds": breed_index(knowledge),
         },

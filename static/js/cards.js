@@ -2,29 +2,13 @@
 // handler's own order, cues and asks are laid over it from the records.
 
 import { asOf, personalise } from "./core/walk.js";
+import { addDays } from "./core/rules.js";
 import { localDay } from "./core/words.js";
+import { shipped } from "./shipped.js";
 import * as store from "./store.js";
 
-const loading = new Map();
-
-/** A file that came with the app. Precached with its build, so this needs no signal. */
-function shipped(name, ready = () => {}) {
-  if (!loading.has(name)) {
-    const data = (async () => {
-      const answer = await fetch(new URL(`../${name}.json`, import.meta.url));
-      if (!answer.ok) throw new Error("A part of the app is missing; open it once with a signal.");
-      const parsed = await answer.json();
-      ready(parsed);
-      return parsed;
-    })();
-    data.catch(() => loading.delete(name));
-    loading.set(name, data);
-  }
-  return loading.get(name);
-}
-
-/** {fields, general, breeds}: what every screen needs. */
-export const knowledge = () => shipped("knowledge", (data) => store.declare(data.fields));
+/** {general, breeds}: what every screen needs. */
+export const knowledge = () => shipped("knowledge");
 
 /** {windows, awards, gate, chips}: what is the same for all dogs about classes, awards, the gate. */
 export const rulesBook = () => shipped("rules");
@@ -41,37 +25,34 @@ export async function breedName(dog) {
   return (await breedOf(dog))?.name ?? dog.values.breed ?? "";
 }
 
-/** {dog, card, notes, order, ...}: all that the screens about one dog show. */
+/** {dog, breed, pack, base, ...}: what the screens about one dog share. Of what grows for years,
+    such as marks and measures, a screen reads the newest, or asks the store for what it needs. */
 export async function dogFile(id) {
-  const dog = await store.get(id);
+  const dog = await store.get("dog", id);
   if (!dog || dog.values.deleted) return null;
-  const [breed, made, about, asks] = await Promise.all([
+  const [breed, made, notes, cues, orders, kit, asks, walks] = await Promise.all([
     breedOf(dog),
-    store.pack(id),
-    store.byAbout(id),
-    store.byAbout(dog.values.breed ?? ""),
+    store.pack("dog", id),
+    store.about("note", id),
+    store.about("cue", id),
+    store.about("order", id),
+    store.about("kit", id),
+    store.about("ask", dog.values.breed ?? ""),
+    store.newestBy("walk", id, ["ring", "rehearse"]),
   ]);
-  const of = (kind) => about.filter((row) => row.kind === kind);
-  // Of two on the same day the one written later comes first: ids grow with time.
-  const order = (row, field) => `${row.values[field] ?? ""} ${row.id}`;
-  const newest = (kind, field) => of(kind).sort((one, other) => (order(one, field) < order(other, field) ? 1 : -1));
   // A pack made before the dog was changed here would show the wrong card, and the wrong classes.
-  const pack = made && fits(made, dog, breed) ? made : null;
-  const awards = newest("award", "day");
+  const pack = made && fits(made.pack, dog, breed) ? made.pack : null;
   return {
     dog,
     breed,
     pack,
-    isPackStale: Boolean(pack) && !sameAs(pack, dog, awards),
-    notes: of("note"),
-    cues: of("cue"),
-    orders: of("order"),
-    walks: of("walk"),
-    kit: of("kit"),
-    practice: newest("practice", "at"),
-    measures: newest("measure", "day"),
-    awards,
-    asks: asks.filter((row) => row.kind === "ask"),
+    isPackStale: Boolean(pack) && made.isStale,
+    notes,
+    cues,
+    orders,
+    kit,
+    asks,
+    walks,
     base: await wholeCard(dog, breed, pack?.card),
     isGeneral: !pack,
   };
@@ -82,32 +63,6 @@ const fits = ({ card, enter }, dog, breed) =>
   card.sex === (dog.values.sex ?? null) &&
   card.surface === surfaceOf(dog, breed) &&
   (enter?.born ?? null) === (dog.values.born ?? null);
-
-// What else a pack depends on; as `made_from` in ringside/book/packs.py.
-const OF_DOG = ["body", "testes", "testes_on", "neutered", "born_in"];
-const OF_AWARD = [
-  "day", "body", "what", "judge", "judge_country", "country", "show", "level", "klass", "points", "major", "competing", "champions",
-];
-
-function sameAs({ of }, dog, awards) {
-  if (!of) return true;
-  const lines = awards
-    .map((row) => [row.id, ...OF_AWARD.map((name) => String(row.values[name] ?? ""))].join("\u001f"))
-    .sort();
-  const now = [...OF_DOG.map((name) => dog.values[name] ?? null), checksum(lines.join("\u001e"))];
-  return now.every((value, place) => value === of[place]);
-}
-
-/** Adler-32 of a text. */
-function checksum(text) {
-  let low = 1;
-  let high = 0;
-  for (const byte of new TextEncoder().encode(text)) {
-    low = (low + byte) % 65_521;
-    high = (high + low) % 65_521;
-  }
-  return high * 65_536 + low;
-}
 
 export const surfaceOf = (dog, breed) => dog.values.surface ?? breed?.surface ?? "ground";
 
@@ -150,27 +105,33 @@ export function cardOf(file, stations = []) {
 /** Every station of a card, in its order. */
 export const stationsOf = (card) => card.phases.flatMap((phase) => phase.stations);
 
-/** The newest grade of each station: {station: {grade, at}}. */
-export function readiness(practice) {
-  const newest = {};
-  for (const row of practice) newest[row.values.station] ??= row.values;
-  return newest;
+/** The newest mark of each station of a card: Map {station: {grade, at}}. */
+export async function readiness(file) {
+  const stations = stationsOf(file.base).map((station) => station.id);
+  const rows = await store.newestBy("practice", file.dog.id, stations);
+  return new Map([...rows].map(([station, row]) => [station, row.values]));
 }
+
+// A show that began longer ago (days) is not looked for.
+const LONGEST_SHOW = 31;
+
+/** The shows that may not be over on `day`, by their first day. */
+export const showsFrom = (day) => store.from("show", "", addDays(day, -LONGEST_SHOW));
 
 /** Today's entries, the soonest first: [{id, words}]; for the top of the kennel. */
 export async function entriesToday() {
   const today = localDay();
-  const shows = (await store.byKind("show")).filter(({ values }) => values.day <= today && today <= (values.until ?? values.day));
-  if (!shows.length) return [];
-  const [entries, dogs] = await Promise.all([store.byKind("entry"), store.byKind("dog")]);
+  const shows = (await showsFrom(today)).filter(({ values }) => values.day <= today && today <= (values.until ?? values.day));
+  const entries = (await Promise.all(shows.map((show) => store.about("entry", show.id)))).flat();
+  const dogs = await Promise.all(entries.map(({ values }) => store.get("dog", values.dog ?? "")));
   return entries
-    .map(({ id, values }) => ({
+    .map(({ id, values }, place) => ({
       id,
       values,
       show: shows.find((show) => show.id === values.show),
-      dog: dogs.find((dog) => dog.id === values.dog),
+      dog: dogs[place],
     }))
-    .filter(({ show, dog, values }) => show && dog && (!values.day || values.day === today))
+    .filter(({ show, dog, values }) => show && dog && !dog.values.deleted && (!values.day || values.day === today))
     .sort((one, other) => minutes(one.values.time) - minutes(other.values.time))
     .map(({ id, values, show, dog }) => ({
       id,
@@ -184,8 +145,8 @@ function minutes(time) {
   return hour ? Number(hour) * 60 + Number(minute) : 24 * 60;
 }
 
-/** A walk of this dog that was begun and not ended, newest first. */
-export const openWalk = (file, mode) =>
-  file.walks
-    .filter((walk) => walk.values.mode === mode && !walk.values.ended)
-    .sort((one, other) => (one.values.began < other.values.began ? 1 : -1))[0] ?? null;
+/** The newest walk of this dog, if it was begun and not ended. */
+export function openWalk(file, mode) {
+  const walk = file.walks.get(mode);
+  return walk && !walk.values.ended ? walk : null;
+}

@@ -1,7 +1,7 @@
 // When to sync, and how an exchange runs. One window at a time; the outbox is the truth, so any of
 // this may be cut off at any moment and is simply done again.
 
-import { pair, post } from "./api.js";
+import { pair, post, Unreachable } from "./api.js";
 import * as store from "./store.js";
 import { answerNudge, answerPairing, met, reached, SKEW_TOLD } from "./syncstate.js";
 
@@ -51,15 +51,22 @@ async function run() {
     met(await alone(exchange));
     failures = 0;
     wait = REGULAR;
-  } catch {
+  } catch (error) {
     failures += 1;
-    met("away");
+    tellOf(error);
     wait = Math.random() * Math.min(LONGEST, SHORTEST * 2 ** failures) + SHORTEST;
   }
   running = false;
   if (wanted) wait = SOON;
   else if (document.hidden) wait = LONGEST;
   plan(Math.min(wait, Math.max(due - performance.now(), 0)));
+}
+
+/** An error of our own is no missing network: it is told as what it is. */
+function tellOf(error) {
+  if (error instanceof Unreachable) return met("away");
+  console.error(error);
+  return met("fault", error?.message ?? String(error));
 }
 
 /** Only one window syncs; another that tries meanwhile lets it. */
@@ -104,7 +111,7 @@ async function refused({ status, body }) {
     await store.keptOut(why);
     return why;
   }
-  if (status >= 500 || status === 429 || status === 408) throw new Error(`The server answered ${status}.`);
+  if (status >= 500 || status === 429 || status === 408) throw new Unreachable(`The server answered ${status}.`);
   return "trouble";
 }
 

@@ -10,12 +10,8 @@ export const WEIGHTS = {
   preferred: { words: "Preferred", icon: "preferred" },
 };
 
-/** What each kind of record is called. */
-export const KINDS = {
-  dog: "Dog", note: "Private note", cue: "Own cue", ask: "Own ask", order: "Order",
-  practice: "Practice mark", walk: "Walk", tick: "Tick", show: "Show", entry: "Entry",
-  gate: "Gate check", kit: "Kit", measure: "Measure", award: "Award",
-};
+/** What a kind of record is called, at the head of a line. */
+export const nameOf = ({ words }) => words.charAt(0).toUpperCase() + words.slice(1);
 
 /** A source in words: body, title, number, date. */
 export const sourceWords = (source) => `${source.body}: ${edition(source)}`;

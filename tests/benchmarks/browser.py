@@ -48,8 +48,8 @@ KEPT = """
   const opening = indexedDB.open("ringside");
   opening.onerror = () => reject(opening.error);
   opening.onsuccess = () => {
-    const tx = opening.result.transaction(["records", "packs"]);
-    const counts = ["records", "packs"].map((store) => tx.objectStore(store).count());
+    const tx = opening.result.transaction(["rows", "packs"]);
+    const counts = ["rows", "packs"].map((store) => tx.objectStore(store).count());
     tx.oncomplete = () => {
       opening.result.close();
       resolve(counts.map((count) => count.result));

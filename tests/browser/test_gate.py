@@ -357,7 +357,7 @@ def test_a_write_that_fails_is_tried_again(away: Away) -> None:
           const begin = IDBDatabase.prototype.transaction;
           let left = 3;
           IDBDatabase.prototype.transaction = function (names, mode, ...rest) {
-            if (mode === "readwrite" && names.includes("records") && left-- > 0) {
+            if (mode === "readwrite" && names.includes("changes") && left-- > 0) {
               throw new DOMException("full", "QuotaExceededError");
             }
             return begin.call(this, names, mode, ...rest);

@@ -1065,7 +1065,7 @@ def test_rule_30_resumes_where_it_was(
           const at = (path) => new URL(path, document.querySelector("script[type=module]").src);
           const [store, cards, core] = await Promise.all(
             ["store.js", "cards.js", "core/walk.js"].map((path) => import(at(path))));
-          const { values } = await store.get(walk);
+          const { values } = await store.get("walk", walk);
           const card = cards.cardOf(await cards.dogFile(values.dog), values.stations);
           return core.steps(card).map((step) => step.id);
         }""",

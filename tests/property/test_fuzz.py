@@ -19,7 +19,8 @@ from hypothesis.errors import Flaky
 
 from ringside.app import Settings, create_app
 from ringside.book import devices as rules
-from ringside.book.devices import HIDDEN_KINDS, HOUR, MOST_BY_ADDRESS, MOST_IN_ALL
+from ringside.book.devices import HOUR, MOST_BY_ADDRESS, MOST_IN_ALL, VIEWS
+from ringside.book.pages import View
 from ringside.book.store import FILE_NAME, Book
 from ringside.knowledge import Knowledge, load
 from ringside.web import pairing, security, sync
@@ -96,7 +97,8 @@ def crash(monkeypatch: pytest.MonkeyPatch, kennel: Kennel) -> None:
 
     def hasty(change: Any, visitor: Any) -> str:
         # As it is easily written: a kind that is a list cannot be looked up in a set.
-        if isinstance(change, dict) and change.get("kind") in {"note"} & set(visitor.hidden_kinds):
+        seen = set(visitor.view.fields or ())
+        if isinstance(change, dict) and change.get("kind") in {"note"} - seen:
             return "No."
         return barred(change, visitor)
 
@@ -109,7 +111,7 @@ def skip_the_token(monkeypatch: pytest.MonkeyPatch, kennel: Kennel) -> None:
 
 
 def hide_nothing(monkeypatch: pytest.MonkeyPatch, kennel: Kennel) -> None:
-    monkeypatch.setitem(HIDDEN_KINDS, rules.HELPER, ())
+    monkeypatch.setitem(VIEWS, rules.HELPER, View())
 
 
 def let_codes_live(monkeypatch: pytest.MonkeyPatch, kennel: Kennel) -> None:

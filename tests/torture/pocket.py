@@ -142,13 +142,13 @@ class Hand:
     def sync_to_the_end(self) -> bool:
         """Until nothing waits and all that is in the book is here; whether anything moved."""
         before = self.phone.meta("cursor")
-        place = self.world.rows("SELECT COALESCE(MAX(seq), 0) FROM change")[0][0]
+        newest = self.world.rows("SELECT id, received FROM change ORDER BY seq DESC LIMIT 1")
+        place = ".".join(map(str, newest[0])) if newest else ""
 
         def is_level() -> bool:
             self.phone.nudge()
             self.page.wait_for_timeout(300)
-            here = (self.phone.meta("cursor") or "0.").partition(".")[0]
-            return int(here) >= place and not self.phone.changes("unsent")
+            return self.phone.meta("cursor") == place and not self.phone.changes("unsent")
 
         until(is_level, f"{self.name} is level with the book")
         return bool(self.phone.meta("cursor") != before)
@@ -156,7 +156,7 @@ class Hand:
     def account(self) -> Account:
         self.note_changes()
         values: dict[str, dict[str, dict[str, Any]]] = {}
-        for row in self.phone.rows("records"):
+        for row in self.phone.rows("rows"):
             values.setdefault(row["kind"], {})[row["id"]] = row["values"]
         return Account(
             journal=self.journal,

@@ -20,6 +20,7 @@ import uuid6
 from ringside.book import databases, devices, keeping, store
 from ringside.book.databases import Postgres, Sqlite
 from ringside.book.devices import OWNER, Devices, Paired
+from ringside.book.projection import Projection
 from ringside.book.store import FILE_NAME, Book, BookError, BookUnavailable
 from tests.postgres import Cluster
 from tests.support import Server, offer
@@ -134,7 +135,7 @@ def test_without_the_lock_on_the_books_row_it_would_skip(
     books = [open_book() for _ in range(5)]
     monkeypatch.setattr(Postgres, "writing", lambda self: self.db.atomic())
     # What else would make them wait: all write the same dog's row here.
-    monkeypatch.setattr(Book, "_project", lambda *_: None)
+    monkeypatch.setattr(Projection, "fold", lambda *_: None)
     monkeypatch.setattr(Book, "set_meta", lambda *_: None)
 
     def all_but_one_are_written(number: int) -> None:

@@ -38,8 +38,8 @@ from ringside.book.dogs_csv import (
     template,
     write,
 )
-from ringside.book.fields import CONTROL
-from ringside.book.models import FIELDS
+from ringside.book.kinds import KINDS
+from ringside.book.kinds.fields import CONTROL
 from ringside.book.sheets import MOST_BYTES, MOST_ROWS, SheetError, decoded, guarded, unguarded
 from ringside.book.store import FILE_NAME, Book
 from ringside.knowledge import load
@@ -224,7 +224,7 @@ def test_every_column_is_found_under_all_its_headings() -> None:
             assert known.setdefault(folded(heading), column.field) == column.field
             for way in (heading, heading.upper(), f" {heading}: "):
                 assert sheets.read(f"{way};Colour\n1;2", lambda h: folded(h) in known)
-    assert {column.field for column in COLUMNS} == FIELDS["dog"].keys() - {"deleted"}
+    assert {column.field for column in COLUMNS} == KINDS["dog"].fields.keys() - {"deleted"}
 
 
 def test_headings_of_the_trade() -> None:
@@ -633,13 +633,13 @@ def test_nothing_is_written_if_the_book_changed_meanwhile(book: Book) -> None:
 
 def test_all_or_nothing(book: Book, monkeypatch: pytest.MonkeyPatch) -> None:
     before, dogs = book.newest(), book.records("dog")
-    real = book._project
+    real = book.projection.fold
 
     def fail(edits: Any) -> None:
         real(edits)
         raise OSError("the power went")
 
-    monkeypatch.setattr(book, "_project", fail)
+    monkeypatch.setattr(book.projection, "fold", fail)
     with pytest.raises(OSError, match="the power went"):
         written(book, TWO, {2, 3})
     assert (book.newest(), book.records("dog")) == (before, dogs)

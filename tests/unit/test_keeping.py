@@ -26,7 +26,7 @@ import uuid6
 from ringside import cli
 from ringside.book import clock, keeping
 from ringside.book.devices import HELPER, OWNER, Devices, Holder, Paired
-from ringside.book.models import KINDS
+from ringside.book.kinds import KINDS
 from ringside.book.store import FILE_NAME, FORMAT, Book, BookError
 from ringside.knowledge import load
 from ringside.knowledge.loader import MOST_OWN_FILES, MOST_OWN_SIZE, OWN_BREEDS
@@ -94,12 +94,11 @@ def log(path: Path) -> list[tuple[Any, ...]]:
 
 def everything(path: Path) -> Rows:
     """The log, what is projected from it, what is kept apart, and whose book it is."""
-    tables = {kind: model._meta.table_name for kind, model in KINDS.items()}
     return {
         "change": log(path),
         "contested": table(path, "SELECT id, content, received FROM contested ORDER BY key"),
         "meta": table(path, "SELECT key, value FROM meta WHERE key IN ('id', 'desk', 'format')"),
-        **{kind: table(path, f'SELECT * FROM "{it}" ORDER BY id') for kind, it in tables.items()},
+        "record": table(path, "SELECT * FROM record ORDER BY kind, id"),
     }
 
 
@@ -230,7 +229,7 @@ def test_backups_while_a_writer_writes(path: Path) -> None:
 
 def test_a_book_whose_records_do_not_match_its_changes_is_not_copied(path: Path) -> None:
     with closing(sqlite3.connect(path)) as db:
-        db.execute("UPDATE dog SET name = 'Nobody wrote this' WHERE name = 'Dog 5'")
+        db.execute("UPDATE record SET cells = replace(cells, 'Dog 5', 'Nobody wrote this')")
         db.commit()
     with pytest.raises(BookError, match=r"do not match its changes.*ringside export"):
         keeping.backup(path)
@@ -475,7 +474,7 @@ def test_the_book_itself_and_no_file_at_all_are_refused(path: Path, tmp_path: Pa
 def test_a_copy_whose_records_do_not_match_its_changes_is_made_anew(path: Path) -> None:
     copy = keeping.backup(path)
     with closing(sqlite3.connect(copy)) as db:
-        db.execute("DELETE FROM dog WHERE name = 'Dog 5'")
+        db.execute("DELETE FROM record WHERE cells LIKE '%Dog 5%'")
         db.commit()
     before = everything(path)
     assert keeping.restore(path, copy).is_rebuilt
@@ -1002,13 +1001,13 @@ def old(path: Path) -> Path:
     """A book of a format that never was."""
     with closing(sqlite3.connect(path)) as db:
         db.execute("UPDATE meta SET value = '0' WHERE key = 'format'")
-        db.execute('ALTER TABLE dog RENAME COLUMN "name" TO "called"')
+        db.execute('ALTER TABLE record RENAME COLUMN "cells" TO "called"')
         db.commit()
     return path
 
 
 def rename_back(db: sqlite3.Connection) -> None:
-    db.execute('ALTER TABLE dog RENAME COLUMN "called" TO "name"')
+    db.execute('ALTER TABLE record RENAME COLUMN "called" TO "cells"')
 
 
 def test_an_older_format_is_brought_on_after_a_copy(
@@ -1025,7 +1024,7 @@ def test_an_older_format_is_brought_on_after_a_copy(
     assert f"before-format-{FORMAT}" in copy.name
     assert log(copy) == before
     assert table(copy, "SELECT value FROM meta WHERE key = 'format'") == [("0",)]
-    assert "called" in {row[1] for row in table(copy, "PRAGMA table_info(dog)")}
+    assert "called" in {row[1] for row in table(copy, "PRAGMA table_info(record)")}
     assert table(old, "SELECT value FROM meta WHERE key = 'format'") == [(str(FORMAT),)]
     Book(old).close()
     assert len(list((old.parent / "copies").iterdir())) == 1, "once is enough"
@@ -1045,10 +1044,10 @@ def test_a_migration_that_fails_leaves_the_older_book(
         raise sqlite3.OperationalError("database or disk is full")
 
     monkeypatch.setitem(keeping.MIGRATIONS, 0, half)
-    before = log(old), table(old, "SELECT * FROM dog"), table(old, "SELECT * FROM sqlite_master")
+    before = log(old), table(old, "SELECT * FROM record"), table(old, "SELECT * FROM sqlite_master")
     with pytest.raises(BookError, match=r"left as it was\. Make room"):
         Book(old)
-    after = log(old), table(old, "SELECT * FROM dog"), table(old, "SELECT * FROM sqlite_master")
+    after = log(old), table(old, "SELECT * FROM record"), table(old, "SELECT * FROM sqlite_master")
     assert after == before
 
 
@@ -1257,7 +1256,7 @@ def spoiled(data: dict[str, Any]) -> Iterator[tuple[str, Any, str]]:
     yield "double", {**data, "changes": [*changes, changes[0]]}, "has its id"
     yield "change of no type", {**data, "changes": [*changes, 7]}, "exactly the keys"
     yield "a value too long", with_last(value="x" * 999), "Nothing was changed"
-    yield "an unknown kind", with_last(kind="cat"), "update the server's program"
+    yield "a kind that is no word", with_last(kind="a cat"), "must be a word of small letters"
     yield "a raw stamp", with_last(raw="now"), "raw stamp is malformed"
     yield "received", with_last(received=-1), "moment of arrival"
     yield "received of no type", with_last(received=1.5), "moment of arrival"

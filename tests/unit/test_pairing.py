@@ -753,12 +753,15 @@ def test_a_helper_never_receives_a_note(paired: Callable[..., Phone], book: Book
         return got
 
     assert [change["value"] for change in pull(most=1)] == [f"Marrowby {n}" for n in range(4)]
-    # The cursor stands at the end, behind what was left out.
-    assert helper.cursor.startswith(f"{book.newest()}.")
+    # Nor does the cursor tell that there is something, or when it changes.
     assert pull() == []
-    helper.cursor = "99.1.aaaaaaaaaaaa"
+    before = helper.cursor
+    owner.sync(owner.change("note", note, "text", f"{SECRET_NOTE} again"))
+    assert pull() == []
+    assert helper.cursor == before
+    helper.cursor = unknown_place = f"{uuid6.uuid7()}.1"
     assert helper.sync().get_json()["anew"]
-    helper.cursor = "99.1.aaaaaaaaaaaa"
+    helper.cursor = unknown_place
     assert len(pull(packs={})) == 4
     for path in ("/desk", "/desk/devices"):
         assert SECRET_NOTE not in helper.get(path).text

@@ -184,7 +184,7 @@ def test_pages_and_then_the_packs(phone: Phone, other: Phone) -> None:
     assert (last["more"], len(last["changes"])) == (False, 1)
     assert last["packs"] == {"wanted": True}
     offered = other.sync(packs={})["packs"]
-    assert list(offered["packs"]) == [dog]
+    assert list(offered["packs"]) == [f"dog/{dog}"]
     assert other.sync(packs=offered["whole"])["packs"] == {}
     assert other.sync(packs=offered["hashes"])["packs"]["packs"] == {}
 

@@ -1,11 +1,12 @@
 // What the dog has won, and what that comes to: the tallies were made by ringside/domain/titles.py.
 
-import { dogFile, knowledge, rulesBook } from "../cards.js";
+import { dogFile, rulesBook } from "../cards.js";
 import { sayDay } from "../core/rules.js";
 import { few, localDay } from "../core/words.js";
 import { clone, fill, icon, on, part, say, text } from "../dom.js";
 import { onSave, show, worthWriting } from "../forms.js";
 import { goInstead } from "../router.js";
+import { kinds } from "../shipped.js";
 import * as store from "../store.js";
 import { linkRow } from "./dog.js";
 
@@ -22,14 +23,15 @@ const OPTIONAL = [...new Set(Object.values(ASKED).flat())];
 const READ = { memory: " Written from memory.", secondary: " Read in a second-hand account." };
 
 export async function awards({ id }) {
-  const [file, rules] = await Promise.all([dogFile(id), rulesBook()]);
+  const [file, rules, oldest] = await Promise.all([dogFile(id), rulesBook(), store.about("award", id)]);
   if (!file) return null;
+  const won = oldest.reverse();
   const tallies = file.pack?.titles;
   const node = fill(clone("awards"), {
     back: icon("back"),
-    words: wordsFor(file, tallies),
-    titles: (tallies?.titles ?? []).map((title) => titleNode(title, tallies.sources, file.awards, rules)),
-    awards: file.awards.map((row) => linkRow(`#/dog/${id}/award/${row.id}`, awardWords(row.values, rules))),
+    words: wordsFor(file, won, tallies),
+    titles: (tallies?.titles ?? []).map((title) => titleNode(title, tallies.sources, won, rules)),
+    awards: won.map((row) => linkRow(`#/dog/${id}/award/${row.id}`, awardWords(row.values, rules))),
     add: [icon("add"), " Add an award"],
     caveats: Object.values(tallies?.caveats ?? {}).join(" "),
   });
@@ -38,8 +40,8 @@ export async function awards({ id }) {
   return { node, title: "Titles", live: true };
 }
 
-function wordsFor(file, tallies) {
-  if (!file.awards.length) return "No awards yet. Write down each win with its judge, and the book works out what is missing for a title.";
+function wordsFor(file, won, tallies) {
+  if (!won.length) return "No awards yet. Write down each win with its judge, and the book works out what is missing for a title.";
   if (!tallies) return "The book works out the titles; let this phone meet it once.";
   return file.isPackStale ? "An award was added here since; the tally follows when this phone next meets the book." : "";
 }
@@ -92,7 +94,7 @@ const isCountry = (words) => !words || /^[A-Za-z]{2}$/.test(words);
 
 export async function awardForm({ id, award }) {
   const isNew = award === "new";
-  const [{ fields }, rules, dog, row] = await Promise.all([knowledge(), rulesBook(), store.get(id), isNew ? null : store.get(award)]);
+  const [{ award: declared }, rules, dog, row] = await Promise.all([kinds(), rulesBook(), store.get("dog", id), isNew ? null : store.get("award", award)]);
   if (!dog || (!isNew && !row)) return null;
   const node = fill(clone("award-form"), { back: icon("back"), title: isNew ? "New award" : "Edit award" });
   part(node, "back").href = `#/dog/${id}/awards`;
@@ -113,7 +115,7 @@ export async function awardForm({ id, award }) {
   form.elements.day.max = localDay();
   show(form, row?.values ?? {});
   showAsked();
-  onSave(node, form, NAMES, fields.award, {
+  onSave(node, form, NAMES, declared.fields, {
     missing: { day: "Enter the day of the award.", what: "Choose what was won." },
     extra: ({ day, country, judge_country: from }) => ({
       ...(day > localDay() ? { day: "That day is still to come." } : {}),

@@ -13,7 +13,7 @@ export async function card({ id }) {
   if (!file) return null;
   const order = file.orders.find((row) => row.id === chosen.get(id));
   const made = cardOf(file, order?.values.stations);
-  const grades = readiness(file.practice);
+  const grades = await readiness(file);
   const noted = new Set(file.notes.map((note) => note.values.station));
   const node = fill(clone("card"), {
     back: icon("back"),
@@ -42,7 +42,7 @@ function phaseNode(id, phase, grades, noted) {
   return fill(clone("card-phase"), {
     name: phase.name,
     says: phase.says,
-    stations: phase.stations.map((station, place) => stationNode(id, station, place + 1, grades[station.id], noted.has(station.id))),
+    stations: phase.stations.map((station, place) => stationNode(id, station, place + 1, grades.get(station.id), noted.has(station.id))),
   });
 }
 

@@ -4,6 +4,7 @@ import { breedName, cardOf, dogFile, openWalk, readiness, stationsOf } from "../
 import { sayDay } from "../core/rules.js";
 import { age, ago, few } from "../core/words.js";
 import { clone, figure, fill, icon, part } from "../dom.js";
+import * as store from "../store.js";
 import { shortSource } from "../words.js";
 
 export const GRADES = {
@@ -31,8 +32,8 @@ export async function dog({ id }) {
     ring: ring ? "Ring: take up again" : "Ring",
     rehearse: rehearsal ? "Rehearse: take up again" : "Rehearse",
     orders: file.orders.map((order) => linkRow(`#/dog/${id}/order/${order.id}`, order.values.label)),
-    record: recordRows(id, file),
-    ...practiceParts(file, card),
+    record: await recordRows(id),
+    ...(await practiceParts(file, card)),
   });
   part(node, "edit").href = `#/dog/${id}/edit`;
   part(node, "ring").href = ring ? `#/ring/${ring.id}` : `#/dog/${id}/ring`;
@@ -47,22 +48,24 @@ function generalWords(file) {
   return file.isGeneral ? "The general card, until this phone next sees the book and fetches the breed's standard." : null;
 }
 
-function recordRows(id, file) {
-  const weighed = file.measures[0]?.values;
+async function recordRows(id) {
+  const [[last], awards] = await Promise.all([store.newest("measure", id, 1), store.count("award", id)]);
+  const weighed = last?.values;
   return [
     linkRow(`#/dog/${id}/enter`, "May enter: classes and dates"),
     linkRow(`#/dog/${id}/measures`, weighed ? `Weight and height: ${weighed.value} ${weighed.unit} on ${sayDay(weighed.day)}` : "Weight and height"),
-    linkRow(`#/dog/${id}/awards`, file.awards.length ? `Titles: ${few(file.awards.length, "award")}` : "Titles and awards"),
+    linkRow(`#/dog/${id}/awards`, awards ? `Titles: ${few(awards, "award")}` : "Titles and awards"),
   ];
 }
 
-function practiceParts(file, card) {
-  const grades = readiness(file.practice);
+async function practiceParts(file, card) {
+  const grades = await readiness(file);
   const rows = stationsOf(card)
-    .filter((station) => grades[station.id])
-    .map((station) => readyRow(file.dog.id, station, grades[station.id]));
+    .filter((station) => grades.has(station.id))
+    .map((station) => readyRow(file.dog.id, station, grades.get(station.id)));
+  const last = [...grades.values()].map(({ at }) => at).sort().at(-1);
   const words = rows.length
-    ? `${few(rows.length, "station")} rehearsed; last ${ago(file.practice[0].values.at)}.`
+    ? `${few(rows.length, "station")} rehearsed; last ${ago(last)}.`
     : "Not rehearsed yet. Walk the card at home and mark how each station went.";
   return { "practice-words": words, ready: rows };
 }

@@ -7,6 +7,7 @@ import { localDay } from "../core/words.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
 import { allWell, read, show, tell, worthWriting, wrongs } from "../forms.js";
 import { go, goInstead } from "../router.js";
+import { kinds } from "../shipped.js";
 import * as store from "../store.js";
 
 const MISSING = {
@@ -21,7 +22,7 @@ const NAMES = [
 ];
 
 export async function dogForm({ id }) {
-  const [{ fields, breeds }, dog] = await Promise.all([knowledge(), id ? store.get(id) : null]);
+  const [{ breeds }, { dog: declared }, dog] = await Promise.all([knowledge(), kinds(), id ? store.get("dog", id) : null]);
   if (id && !dog) return null;
   const was = dog?.values ?? {};
   const node = fill(clone("dog-form"), { back: icon("back"), title: id ? `Edit ${was.name ?? "dog"}` : "New dog" });
@@ -56,7 +57,7 @@ export async function dogForm({ id }) {
 
   async function save(event) {
     event.preventDefault();
-    const typed = read(form, NAMES, fields.dog);
+    const typed = read(form, NAMES, declared.fields);
     const known = typed.breed && breedNamed(typed.breed);
     const values = {
       ...typed,
@@ -65,7 +66,7 @@ export async function dogForm({ id }) {
       neutered: typed.neutered || was.neutered != null ? typed.neutered : null,
       ...(typed.sex === "bitch" ? { testes: null, testes_on: null } : {}),
     };
-    if (!allWell(node, form, { ...wrongs(values, fields.dog, MISSING), ...dayProblem(values) })) return;
+    if (!allWell(node, form, { ...wrongs(values, declared.fields, MISSING), ...dayProblem(values) })) return;
     try {
       const saved = await store.write("dog", id ?? null, worthWriting(values, was));
       say(`${values.name} was saved.`);

@@ -1,7 +1,7 @@
 // May this dog enter, on this day, under this body: looked up in the windows of its pack. Each class
 // says from when until when, and one tap shows all its dates and its source.
 
-import { dogFile, rulesBook } from "../cards.js";
+import { dogFile, rulesBook, showsFrom } from "../cards.js";
 import { rulings, sayDay, windows } from "../core/rules.js";
 import { localDay } from "../core/words.js";
 import { clone, fill, icon, on, part, text } from "../dom.js";
@@ -32,7 +32,7 @@ export function sourceOf({ clause, edition, read, note = "" }) {
 }
 
 export async function enter({ id }) {
-  const [file, rules, shows] = await Promise.all([dogFile(id), rulesBook(), store.byKind("show")]);
+  const [file, rules, shows] = await Promise.all([dogFile(id), rulesBook(), showsFrom(localDay())]);
   if (!file) return null;
   const node = fill(clone("enter"), { back: icon("back") });
   part(node, "back").href = `#/dog/${id}`;
@@ -87,7 +87,7 @@ async function nextShow(file, shows) {
     .map((show) => ({ id: show.id, ...show.values }))
     .filter((show) => (show.until ?? show.day) >= today)
     .sort((one, other) => (one.day < other.day ? -1 : 1));
-  const own = new Set((await store.byKind("entry")).filter((entry) => entry.values.dog === file.dog.id).map((entry) => entry.values.show));
+  const own = new Set((await store.about("entry", file.dog.id)).map((entry) => entry.values.show));
   return coming.find((show) => own.has(show.id)) ?? coming[0];
 }
 

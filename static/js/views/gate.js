@@ -32,13 +32,14 @@ const OWN = { id: "own", name: "Your own items" };
 const COMMON = "Common practice: habit of the ring; no published source was read for it.";
 
 export async function gate({ id }) {
-  const entry = await store.get(id);
+  const entry = await store.get("entry", id);
   if (!entry || entry.values.deleted) return null;
-  const [file, show, rules, about] = await Promise.all([
+  const [file, show, rules, about, measured] = await Promise.all([
     dogFile(entry.values.dog),
-    store.get(entry.values.show),
+    store.get("show", entry.values.show),
     rulesBook(),
-    store.byAbout(id),
+    store.about("gate", id),
+    store.newestBy("measure", entry.values.dog, ["weight", "height"]),
   ]);
   if (!file || !show || show.values.deleted) return null;
   const ticks = newestTicks(about);
@@ -51,7 +52,7 @@ export async function gate({ id }) {
   });
   part(node, "back").href = `#/show/${show.id}`;
   part(node, "edit").href = `#/entry/${id}`;
-  const findings = find(file, entry, show, rules);
+  const findings = find(file, entry, show, rules, [...measured.values()]);
   let kit = file.kit;
   let groups = [];
   let shown = "";
@@ -148,7 +149,7 @@ export async function gate({ id }) {
   // --- items of one's own
 
   async function reread() {
-    kit = (await store.byAbout(file.dog.id)).filter((row) => row.kind === "kit");
+    kit = await store.about("kit", file.dog.id);
     build();
   }
 
@@ -204,18 +205,18 @@ const aboutEntry = (entry, show) =>
 /** {item: {id, state, at}}: of an item ticked on two phones the newest tick counts. */
 function newestTicks(about) {
   const ticks = new Map();
-  for (const { id, kind, values } of about) {
-    if (kind === "gate" && !(ticks.get(values.item)?.at > values.at)) ticks.set(values.item, { id, ...values });
+  for (const { id, values } of about) {
+    if (!(ticks.get(values.item)?.at > values.at)) ticks.set(values.item, { id, ...values });
   }
   return ticks;
 }
 
 // --- what can be looked up
 
-function find(file, entry, show, rules) {
+function find(file, entry, show, rules, measured) {
   return [
     ...classFinding(file, entry, show, rules),
-    ...limitFindings(file, show.values),
+    ...limitFindings(file, show.values, measured),
     ...testesFinding(file.dog),
     ...chipFinding(file.dog, rules),
   ];
@@ -257,11 +258,11 @@ function refusal({ name, why, day, from, opens }) {
 }
 
 // Of limits that do not disqualify, only one that is passed is worth a look here.
-function limitFindings(file, show) {
+function limitFindings(file, show, measured) {
   const act = { href: `#/dog/${file.dog.id}/measures`, label: "Weigh or measure" };
   const found = (file.pack?.limits ?? [])
     .filter((limit) => limit.of === show.body)
-    .map((limit) => ({ ...limitState(limit, file.measures), isBar: limit.weight === "disqualifying", source: limitSource(limit) }));
+    .map((limit) => ({ ...limitState(limit, measured), isBar: limit.weight === "disqualifying", source: limitSource(limit) }));
   return found
     .filter(({ state, isBar }) => isBar || state === "off")
     .map(({ state, words, more, source }) => {

@@ -19,13 +19,13 @@ export const kennelSide = (path) => draw(path);
 
 async function welcome() {
   const node = fill(clone("welcome"), { picture: figure("square", "outline") });
-  const { length } = await store.byKind("dog");
+  const { length } = await store.all("dog");
   return length ? node : fill(node, { title: "Begin with a dog", words: "Add one at the side; its exam card is ready at once." });
 }
 
 async function draw(path) {
   const [dogs, status, apart, today] = await Promise.all([
-    store.byKind("dog"),
+    store.all("dog"),
     store.status(),
     store.textsApart(),
     entriesToday(),
@@ -98,6 +98,7 @@ const OUT = { revoked: "This device is no longer part of the book", "not-paired"
 export function syncWords({ waiting, synced, foreign, out }) {
   if (out) return `${OUT[out]}; ${waiting ? `${few(waiting, "change is", "changes are")} kept here` : "nothing is sent"}`;
   if (foreign) return "This server keeps another book. Nothing is sent.";
+  if (reached() === "fault") return "Something went wrong with the book on this phone. Tap to see what.";
   const wait = waiting ? `${few(waiting, "change waits", "changes wait")} for the book` : "";
   if (!synced) return wait ? `${wait}; it was not met yet` : "The book was not met yet";
   if (wait) return reached() === "here" ? `${wait}; sending` : `${wait}; kept here meanwhile`;

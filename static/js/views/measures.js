@@ -1,29 +1,30 @@
 // Weight and height on a day, beside the limits of the standards.
 
-import { dogFile, knowledge } from "../cards.js";
+import { dogFile } from "../cards.js";
 import { beyond, inUnit, sayDay } from "../core/rules.js";
 import { localDay } from "../core/words.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
 import { onSave } from "../forms.js";
+import { kinds } from "../shipped.js";
 import * as store from "../store.js";
 
 const UNITS = { weight: ["kg", "lb"], height: ["cm", "in"] };
 const NAMES = ["what", "value", "unit", "day"];
 const MARKS = { wrong: "missed", off: "caution", unknown: "open", right: "done" };
+const MOST = 200;
 const FIRST = Object.keys(MARKS);
 
 export async function measures({ id }) {
-  const [file, { fields }, all] = await Promise.all([dogFile(id), knowledge(), store.byKind("measure")]);
+  const [file, { measure: declared }, units] = await Promise.all([dogFile(id), kinds(), unitsInUse()]);
   if (!file) return null;
   const node = fill(clone("measures"), { back: icon("back") });
   part(node, "back").href = `#/dog/${id}`;
   const form = part(node, "form");
   form.elements.day.value = localDay();
   form.elements.day.max = localDay();
-  let known = file.measures;
+  let known = [];
   for (const choice of form.elements.what) choice.addEventListener("change", showUnits);
-  showUnits();
-  onSave(node, form, NAMES, fields.measure, {
+  onSave(node, form, NAMES, declared.fields, {
     missing: { value: "Write what the scales or the measure say.", day: "Enter the day." },
     extra: ({ day, value, what }) => ({
       ...(day > localDay() ? { day: "That day is still to come." } : {}),
@@ -33,33 +34,42 @@ export async function measures({ id }) {
       await store.write("measure", null, { dog: id, ...values });
       form.elements.value.value = "";
       say("Kept.");
-      draw(await dogFile(id));
+      await draw(await dogFile(id));
     },
   });
 
   // The unit used last for this dog, or for any dog, or the one its body writes in.
   function showUnits() {
     const what = form.elements.what.value;
-    const last = newest(known, what) ?? newest([...all].sort((one, other) => (one.id < other.id ? 1 : -1)), what);
+    const last = newest(known, what) ?? units.get(what);
     const usual = UNITS[what][file.dog.values.body === "AKC" ? 1 : 0];
     form.elements.unit.replaceChildren(...UNITS[what].map((unit) => new Option(unit, unit)));
     form.elements.unit.value = last?.unit ?? usual;
   }
 
-  function draw(now) {
-    known = now.measures;
+  async function draw(now) {
+    known = await store.newest("measure", id, MOST);
     const limits = (now.pack?.limits ?? [])
-      .map((limit) => ({ limit, ...limitState(limit, now.measures) }))
+      .map((limit) => ({ limit, ...limitState(limit, known) }))
       .sort((one, other) => FIRST.indexOf(one.state) - FIRST.indexOf(other.state));
     fill(node, {
       limits: limits.map(limitRow),
-      list: now.measures.map((row) => measureRow(row, async () => draw(await dogFile(id)))),
-      none: now.measures.length ? "" : "Nothing written down yet.",
+      list: known.map((row) => measureRow(row, async () => draw(await dogFile(id)))),
+      none: known.length ? "" : "Nothing written down yet.",
     });
     part(node, "limits-part").hidden = limits.length === 0;
   }
-  draw(file);
+  await draw(file);
+  showUnits();
   return { node, title: "Weight and height" };
+}
+
+/** The unit used last for any dog: Map {weight or height: {unit}}. */
+async function unitsInUse() {
+  const dogs = await store.all("dog");
+  const found = (await Promise.all(dogs.map((dog) => store.newestBy("measure", dog.id, Object.keys(UNITS))))).flatMap((rows) => [...rows.values()]);
+  const inOrder = found.sort((one, other) => (one.id < other.id ? -1 : 1));
+  return new Map(inOrder.map(({ values }) => [values.what, values]));
 }
 
 const CAVEATS = { memory: " Written from memory of that text.", secondary: " Read in a second-hand account of that text." };

@@ -1,15 +1,16 @@
 // An order of one's own for the hands-on exam, moved with buttons: no dragging with one hand.
 
-import { cardOf, dogFile, knowledge } from "../cards.js";
+import { cardOf, dogFile } from "../cards.js";
 import { problem } from "../core/check.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
 import { goInstead } from "../router.js";
+import { kinds } from "../shipped.js";
 import * as store from "../store.js";
 
 const PHASE = "exam";
 
 export async function order({ id, order: orderId }) {
-  const [file, { fields }] = await Promise.all([dogFile(id), knowledge()]);
+  const [file, { order: declared }] = await Promise.all([dogFile(id), kinds()]);
   const row = file?.orders.find((known) => known.id === orderId);
   if (!file || (orderId !== "new" && !row)) return null;
   const card = cardOf(file, row?.values.stations);
@@ -53,7 +54,7 @@ export async function order({ id, order: orderId }) {
   part(node, "form").addEventListener("submit", async (event) => {
     event.preventDefault();
     const label = part(node, "label").value.trim();
-    const reason = label ? problem(fields.order.label, label) : "is missing; name it for the judge or the ring";
+    const reason = label ? problem(declared.fields.label, label) : "is missing; name it for the judge or the ring";
     const place = part(node, "problem");
     place.hidden = !reason;
     place.textContent = reason ? `The name ${reason}.` : "";

@@ -1,7 +1,7 @@
 // Rehearse: the card at home, at the pace of an exam, with a mark for how each station went.
 
 import { maySleep, stayAwake } from "../awake.js";
-import { cardOf, dogFile, readiness, stationsOf } from "../cards.js";
+import { cardOf, dogFile, stationsOf } from "../cards.js";
 import { headline } from "../core/walk.js";
 import { clockTime, few } from "../core/words.js";
 import { clone, fill, icon, on, part, say, stationFigure, text } from "../dom.js";
@@ -41,14 +41,14 @@ export async function rehearseStart({ id }) {
 }
 
 export async function rehearse({ id }) {
-  const walk = await store.get(id);
+  const [walk, found] = await Promise.all([store.get("walk", id), store.about("practice", id)]);
   const file = walk && !walk.values.deleted && (await dogFile(walk.values.dog));
   if (!file) return null;
   const card = cardOf(file, walk.values.stations);
   const stations = stationsOf(card);
   const release = holdCard();
   let place = walk.values.place;
-  let marks = file.practice.filter((row) => row.values.walk === id);
+  let marks = found.reverse();
   const stage = document.createElement("div");
   let since = performance.now();
   let busy = false;
@@ -90,7 +90,7 @@ export async function rehearse({ id }) {
   }
 
   async function renew() {
-    marks = (await store.byAbout(file.dog.id)).filter((row) => row.kind === "practice" && row.values.walk === id);
+    marks = (await store.about("practice", id)).reverse();
   }
 
   function draw() {
@@ -132,13 +132,13 @@ export async function rehearse({ id }) {
   }
 
   function endNode() {
-    const grades = readiness(marks);
-    const done = stations.filter((station) => grades[station.id]);
-    const work = done.filter((station) => grades[station.id].grade !== "easy");
+    const grades = new Map([...marks].reverse().map((row) => [row.values.station, row.values]));
+    const done = stations.filter((station) => grades.has(station.id));
+    const work = done.filter((station) => grades.get(station.id).grade !== "easy");
     const node = fill(clone("rehearse-end"), {
       back: icon("back"),
       words: `${few(done.length, "station")} marked, ${few(work.length, "needs", "need")} more practice.`,
-      ready: done.map((station) => readyRow(file.dog.id, station, grades[station.id])),
+      ready: done.map((station) => readyRow(file.dog.id, station, grades.get(station.id))),
       advice: work.length ? `Next time, begin with ${work[0].name.toLowerCase()}: short, and stop on a good one.` : null,
     });
     part(node, "back").href = `#/dog/${file.dog.id}`;

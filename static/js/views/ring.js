@@ -54,10 +54,10 @@ export async function ringStart({ id }) {
 }
 
 // Finishing asks nothing, so it can be taken back.
-const lastEnded = (file) =>
-  file.walks
-    .filter(({ values }) => values.mode === "ring" && Date.now() - Date.parse(values.ended) < RESTORABLE)
-    .sort((one, other) => (one.values.ended < other.values.ended ? 1 : -1))[0] ?? null;
+function lastEnded(file) {
+  const walk = file.walks.get("ring");
+  return walk?.values.ended && Date.now() - Date.parse(walk.values.ended) < RESTORABLE ? walk : null;
+}
 
 function againParts(file) {
   const last = lastEnded(file);
@@ -65,12 +65,12 @@ function againParts(file) {
 }
 
 export async function ring({ id }) {
-  const walk = await store.get(id);
+  const walk = await store.get("walk", id);
   const file = walk && !walk.values.deleted && (await dogFile(walk.values.dog));
   if (!file) return null;
   const card = cardOf(file, walk.values.stations);
   const all = steps(card);
-  const ticks = new Map((await store.byAbout(id)).filter((row) => row.kind === "tick").map((row) => [row.values.station, { id: row.id, ...row.values }]));
+  const ticks = new Map((await store.about("tick", id)).map((row) => [row.values.station, { id: row.id, ...row.values }]));
   const release = holdCard();
 
   const stage = document.createElement("div");

@@ -19,9 +19,8 @@ export async function settings() {
     fill(node, { [name]: Object.entries(choices).map(([value, words]) => choice(name, value, words)) });
   }
   const { waiting } = await store.status();
-  const gone = await store.deleted();
   part(node, "to-sync").replaceWith(linkRow("#/sync", waiting ? `The book: ${waiting} waiting` : "The book").firstElementChild);
-  part(node, "to-removed").replaceWith(linkRow("#/removed", `Removed (${gone.length})`).firstElementChild);
+  part(node, "to-removed").replaceWith(linkRow("#/removed", "Removed").firstElementChild);
   fill(node, { storage: await storageWords(), version: `Build ${buildOf()}`, install: installNodes(), update: updateNodes() });
   on(node, "export", saveCopy);
   return { node, title: "Settings" };

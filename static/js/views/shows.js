@@ -1,11 +1,12 @@
 // Shows one means to go to, and which dog goes in where and when.
 
-import { dogFile, knowledge, rulesBook } from "../cards.js";
+import { dogFile, rulesBook, showsFrom } from "../cards.js";
 import { rulingAt, sayDay } from "../core/rules.js";
 import { localDay } from "../core/words.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
 import { onSave, show as showValues } from "../forms.js";
 import { go, goInstead } from "../router.js";
+import { kinds } from "../shipped.js";
 import * as store from "../store.js";
 import { linkRow } from "./dog.js";
 
@@ -16,16 +17,17 @@ const MISSING = {
   day: "Enter the day; of a show of several days, the first.",
 };
 
+const MOST_PAST = 60;
 const lastDay = ({ values }) => values.until ?? values.day ?? "";
 
 export async function shows() {
-  const all = (await store.byKind("show")).sort((one, other) => (lastDay(one) < lastDay(other) ? -1 : 1));
   const today = localDay();
-  const coming = all.filter((row) => lastDay(row) >= today);
-  const past = all.filter((row) => lastDay(row) < today).reverse();
+  const [recent, newest] = await Promise.all([showsFrom(today), store.newest("show", "", MOST_PAST)]);
+  const coming = recent.filter((row) => lastDay(row) >= today).sort((one, other) => (lastDay(one) < lastDay(other) ? -1 : 1));
+  const past = newest.filter((row) => lastDay(row) < today);
   const node = fill(clone("shows"), {
     back: icon("back"),
-    words: all.length ? "" : "No shows yet. Add one, enter your dogs, and the gate check is ready.",
+    words: coming.length + past.length ? "" : "No shows yet. Add one, enter your dogs, and the gate check is ready.",
     list: coming.map(row),
     past: past.map(row),
     add: [icon("add"), " Add a show"],
@@ -44,9 +46,8 @@ export const aboutShow = ({ body, day, until, place }) =>
   [body, day && (until && until !== day ? `${sayDay(day)} to ${sayDay(until)}` : sayDay(day)), place].filter(Boolean).join(" · ");
 
 export async function show({ id }) {
-  const [found, dogs, entries] = await Promise.all([store.get(id), store.byKind("dog"), store.byKind("entry")]);
+  const [found, dogs, here] = await Promise.all([store.get("show", id), store.all("dog"), store.about("entry", id)]);
   if (!found || found.values.deleted) return null;
-  const here = entries.filter((entry) => entry.values.show === id);
   const dogOf = (entry) => dogs.find((dog) => dog.id === entry.values.dog);
   const entered = new Set(here.map((entry) => entry.values.dog));
   const free = dogs.filter((dog) => !entered.has(dog.id));
@@ -82,14 +83,14 @@ function enterRow(dog, found) {
 }
 
 export async function showForm({ id }) {
-  const [{ fields }, found] = await Promise.all([knowledge(), id ? store.get(id) : null]);
+  const [{ show: declared }, found] = await Promise.all([kinds(), id ? store.get("show", id) : null]);
   if (id && !found) return null;
   const was = found?.values ?? {};
   const node = fill(clone("show-form"), { back: icon("back"), title: id ? "Edit show" : "New show" });
   part(node, "back").href = id ? `#/show/${id}` : "#/shows";
   const form = part(node, "form");
   showValues(form, was);
-  onSave(node, form, NAMES, fields.show, {
+  onSave(node, form, NAMES, declared.fields, {
     missing: MISSING,
     extra: ({ day, until }) => (day && until && until < day ? { until: "The last day comes before the first." } : {}),
     save: async (values) => goInstead(`show/${await store.write("show", id ?? null, values)}`),
@@ -125,9 +126,9 @@ function classOptions(select, found, entry, pack, rules) {
 const ENTRY = ["klass", "day", "ring", "time", "armband", "judge"];
 
 export async function entryForm({ id }) {
-  const [{ fields }, rules, entry] = await Promise.all([knowledge(), rulesBook(), store.get(id)]);
+  const [{ entry: declared }, rules, entry] = await Promise.all([kinds(), rulesBook(), store.get("entry", id)]);
   if (!entry || entry.values.deleted) return null;
-  const [file, found] = await Promise.all([dogFile(entry.values.dog), store.get(entry.values.show)]);
+  const [file, found] = await Promise.all([dogFile(entry.values.dog), store.get("show", entry.values.show)]);
   if (!file || !found) return null;
   const { dog } = file;
   const node = fill(clone("entry-form"), {
@@ -145,7 +146,7 @@ export async function entryForm({ id }) {
   part(node, "day-field").hidden = !isLong;
   showValues(form, entry.values);
   part(node, "hint-klass").textContent = rules.windows.b[found.values.body.toLowerCase()]?.g ?? "";
-  onSave(node, form, ENTRY, fields.entry, {
+  onSave(node, form, ENTRY, declared.fields, {
     extra: ({ day }) =>
       isLong && day && (day < found.values.day || day > lastDay(found)) ? { day: "The show is not on that day." } : {},
     save: async (values) => {

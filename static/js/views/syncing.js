@@ -3,22 +3,23 @@
 import { knowledge } from "../cards.js";
 import { span } from "../core/words.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
+import { kinds } from "../shipped.js";
 import * as store from "../store.js";
-import { reached, SKEW_TOLD, tryNow } from "../syncstate.js";
-import { KINDS } from "../words.js";
+import { fault, reached, SKEW_TOLD, tryNow } from "../syncstate.js";
+import { nameOf } from "../words.js";
 import { linkRow } from "./dog.js";
 import { syncWords } from "./kennel.js";
 import { saveCopy } from "./settings.js";
 
 export async function sync() {
-  const [status, apart, { general }] = await Promise.all([store.status(), store.textsApart(), knowledge()]);
+  const [status, apart, { general }, declared] = await Promise.all([store.status(), store.textsApart(), knowledge(), kinds()]);
   const stationName = (id) => general.stations.find((station) => station.id === id)?.name ?? "";
   const node = fill(clone("sync"), {
     back: icon("back"),
     words: `${syncWords(status)}.`,
     more: explain(status),
     notices: noticesOf(status),
-    refused: status.refused.map(refusedRow),
+    refused: status.refused.map((change) => refusedRow(change, declared[change.kind])),
     apart: apart.map(({ row }) => linkRow(`#/dog/${row.values.dog}/station/${row.values.station}`, `A note: ${stationName(row.values.station)}`)),
   });
   if (!status.refused.length) part(node, "refused-part").hidden = true;
@@ -33,6 +34,7 @@ export async function sync() {
 
 function explain({ waiting, synced, out }) {
   if (out) return "Everything on this device stays, and works. Paired again, it sends what it kept.";
+  if (reached() === "fault") return `Something went wrong on this phone: ${fault()} It tries again by itself; what you wrote is kept. If this stays, save a copy under Settings.`;
   if (reached() === "trouble") return "The server answered in a way this app does not understand; a new version may be needed. Nothing is lost.";
   if (waiting) return "What you write is safe on this phone. It goes to the book when the server is in reach.";
   return synced ? "What you write goes there by itself." : "Open the app once where the server is in reach.";
@@ -67,9 +69,9 @@ function noticesOf(status) {
   return found;
 }
 
-function refusedRow(change) {
+function refusedRow(change, kind) {
   const shown = typeof change.value === "string" ? change.value.slice(0, 80) : JSON.stringify(change.value);
-  const node = fill(clone("refused-row"), { words: `${KINDS[change.kind] ?? change.kind}: ${shown}`, reason: change.reason });
+  const node = fill(clone("refused-row"), { words: `${kind ? nameOf(kind) : change.kind}: ${shown}`, reason: change.reason });
   const mend = part(node, "mend");
   if (change.kind === "dog") mend.href = `#/dog/${change.record}/edit`;
   else mend.remove();

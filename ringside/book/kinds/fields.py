@@ -1,4 +1,4 @@
-"""The field types of records: each stores, declares itself to the phone, and checks a value.
+"""The field types of records: each declares itself to the phone, and checks a value.
 
 A declaration is plain JSON; the phone's core/check.js reads it and applies the same rules, so a
 value is refused where it is typed and, all the same, again here. `None` is allowed everywhere: it
@@ -8,10 +8,9 @@ means the handler has not said, or has cleared it.
 from __future__ import annotations
 
 import re
+from dataclasses import KW_ONLY, dataclass
 from datetime import date, datetime
-from typing import Any
-
-from peewee import BooleanField, Field, FloatField, TextField
+from typing import Any, ClassVar
 
 MOST_TEXT_BYTES = 65_536
 UUID = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}")
@@ -21,52 +20,47 @@ CONTROL = re.compile(r"[\x00-\x1f\x7f]")
 MOST_IN_LIST = 60
 
 
-class RecordField(Field):
-    """What all record fields share: a kind, an optional limit, and `required` for forms."""
+@dataclass(frozen=True)
+class Field:
+    """What all fields share.
 
-    kind = ""
-    is_text = False
+    `required` is for forms: the book itself takes None. `says` is the field's name in words where
+    that is not its own; `quiet` keeps it out of what is told of a change.
+    """
 
-    def __init__(self, required: bool = False) -> None:
-        """Take whether a form asks for a value; the book itself takes None."""
-        self.required = required
-        super().__init__(null=True)
+    kind: ClassVar[str] = ""
+    is_text: ClassVar[bool] = False
+    _: KW_ONLY
+    required: bool = False
+    says: str = ""
+    quiet: bool = False
 
     def declare(self) -> dict[str, Any]:
         """Return the declaration that the phone checks by."""
-        return {"type": self.kind, **({"required": True} if self.required else {})}
+        return {"type": self.kind, **({"required": True} if self.required else {}), **self.limits()}
+
+    def limits(self) -> dict[str, Any]:
+        """Return what bounds the values, as the phone's check reads it."""
+        return {}
 
     def problem(self, value: Any) -> str | None:
         """Return why `value` cannot be kept, in words that say what to do; None if it can."""
-        if value is None:
-            return None
-        return self._problem(value)
+        return None if value is None else self._problem(value)
 
     def _problem(self, value: Any) -> str | None:
         raise NotImplementedError
 
-    def stored(self, value: Any) -> Any:
-        """Return `value` as it stands in the record's own column."""
-        return value
 
-
-class LimitedField(RecordField):
-    """A field with one upper limit, `most`."""
-
-    def __init__(self, most: int, required: bool = False) -> None:
-        """Take the limit."""
-        self.most = most
-        super().__init__(required=required)
-
-    def declare(self) -> dict[str, Any]:
-        """Add the limit."""
-        return {**super().declare(), "most": self.most}
-
-
-class Words(LimitedField, TextField):
+@dataclass(frozen=True)
+class Words(Field):
     """A short line: at most `most` characters, no line breaks."""
 
     kind = "words"
+    most: int
+
+    def limits(self) -> dict[str, Any]:
+        """Return the most characters."""
+        return {"most": self.most}
 
     def _problem(self, value: Any) -> str | None:
         if not isinstance(value, str):
@@ -78,15 +72,16 @@ class Words(LimitedField, TextField):
         return _unstorable(value)
 
 
-class FreeText(RecordField, TextField):
+@dataclass(frozen=True)
+class FreeText(Field):
     """A text of any length up to 64 kB, of which both versions are kept when written apart."""
 
     kind = "text"
     is_text = True
 
-    def declare(self) -> dict[str, Any]:
-        """Add the limit, in bytes of UTF-8."""
-        return {**super().declare(), "bytes": MOST_TEXT_BYTES}
+    def limits(self) -> dict[str, Any]:
+        """Return the most bytes of UTF-8."""
+        return {"bytes": MOST_TEXT_BYTES}
 
     def _problem(self, value: Any) -> str | None:
         if not isinstance(value, str):
@@ -100,27 +95,22 @@ class FreeText(RecordField, TextField):
         return None
 
 
-class Choice(RecordField, TextField):
+@dataclass(frozen=True)
+class Choice(Field):
     """One of a few words."""
 
     kind = "choice"
+    of: tuple[str, ...]
 
-    def __init__(self, *choices: str, required: bool = False) -> None:
-        """Take the words."""
-        self.choices_known = choices
-        super().__init__(required=required)
-
-    def declare(self) -> dict[str, Any]:
-        """Add the words."""
-        return {**super().declare(), "of": list(self.choices_known)}
+    def limits(self) -> dict[str, Any]:
+        """Return the words."""
+        return {"of": list(self.of)}
 
     def _problem(self, value: Any) -> str | None:
-        if value in self.choices_known:
-            return None
-        return f"must be one of: {', '.join(self.choices_known)}"
+        return None if value in self.of else f"must be one of: {', '.join(self.of)}"
 
 
-class Day(RecordField, TextField):
+class Day(Field):
     """A calendar day, YYYY-MM-DD, without a time zone."""
 
     kind = "day"
@@ -135,7 +125,7 @@ class Day(RecordField, TextField):
         return "must be a day such as 2026-03-14"
 
 
-class Instant(RecordField, TextField):
+class Instant(Field):
     """A moment in UTC, YYYY-MM-DDTHH:MM:SS.mmmZ."""
 
     kind = "instant"
@@ -151,7 +141,7 @@ class Instant(RecordField, TextField):
         return "must be a moment in UTC such as 2026-03-14T09:30:00.000Z"
 
 
-class Flag(RecordField, BooleanField):
+class Flag(Field):
     """Yes or no."""
 
     kind = "flag"
@@ -160,10 +150,16 @@ class Flag(RecordField, BooleanField):
         return None if isinstance(value, bool) else "must be true or false"
 
 
-class Number(LimitedField, FloatField):
+@dataclass(frozen=True)
+class Number(Field):
     """A number from 0 to `most`, in the unit that stands beside it in the record."""
 
     kind = "number"
+    most: int
+
+    def limits(self) -> dict[str, Any]:
+        """Return the greatest."""
+        return {"most": self.most}
 
     def _problem(self, value: Any) -> str | None:
         if isinstance(value, bool) or not isinstance(value, int | float):
@@ -172,19 +168,16 @@ class Number(LimitedField, FloatField):
         return None if 0 <= value <= self.most else f"must be from 0 to {self.most}"
 
 
-class Ref(RecordField, TextField):
-    """The id of another record. It may arrive before that record does, so nothing enforces it."""
+@dataclass(frozen=True)
+class Ref(Field):
+    """The id of a record of kind `to`. It may arrive before that does, so nothing enforces it."""
 
     kind = "ref"
+    to: str
 
-    def __init__(self, to: str, required: bool = False) -> None:
-        """Take the kind it points at."""
-        self.to = to
-        super().__init__(required=required)
-
-    def declare(self) -> dict[str, Any]:
-        """Add the kind it points at."""
-        return {**super().declare(), "to": self.to}
+    def limits(self) -> dict[str, Any]:
+        """Return the kind it points at."""
+        return {"to": self.to}
 
     def _problem(self, value: Any) -> str | None:
         if isinstance(value, str) and UUID.fullmatch(value):
@@ -192,14 +185,14 @@ class Ref(RecordField, TextField):
         return "must be the id of a record (a UUID in lower case)"
 
 
-class WordList(RecordField, TextField):
+class WordList(Field):
     """A short list of short words, such as stations in an order of one's own."""
 
     kind = "list"
 
-    def declare(self) -> dict[str, Any]:
-        """Add the limit."""
-        return {**super().declare(), "most": MOST_IN_LIST}
+    def limits(self) -> dict[str, Any]:
+        """Return the most words."""
+        return {"most": MOST_IN_LIST}
 
     def _problem(self, value: Any) -> str | None:
         if not isinstance(value, list) or not all(isinstance(item, str) for item in value):
@@ -207,10 +200,6 @@ class WordList(RecordField, TextField):
         if len(value) > MOST_IN_LIST or any(len(item) > 40 for item in value):
             return f"may hold at most {MOST_IN_LIST} words of 40 characters"
         return next((found for found in map(_unstorable, value) if found), None)
-
-    def stored(self, value: Any) -> Any:
-        """Join the words; none holds a line break in practice, and the cell keeps the list."""
-        return None if value is None else "\n".join(value)
 
 
 def _unstorable(value: str) -> str | None:
