@@ -142,16 +142,21 @@ class Hand:
     def sync_to_the_end(self) -> bool:
         """Until nothing waits and all that is in the book is here; whether anything moved."""
         before = self.phone.meta("cursor")
-        newest = self.world.rows("SELECT id, received FROM change ORDER BY seq DESC LIMIT 1")
-        place = ".".join(map(str, newest[0])) if newest else ""
+        place = self.world.rows("SELECT COALESCE(MAX(seq), 0) FROM change")[0][0]
 
         def is_level() -> bool:
             self.phone.nudge()
             self.page.wait_for_timeout(300)
-            return self.phone.meta("cursor") == place and not self.phone.changes("unsent")
+            return self._reached() >= place and not self.phone.changes("unsent")
 
         until(is_level, f"{self.name} is level with the book")
         return bool(self.phone.meta("cursor") != before)
+
+    def _reached(self) -> int:
+        """The number in the book of the last change that is here."""
+        here = (self.phone.meta("cursor") or "").partition(".")[0]
+        found = self.world.rows(f"SELECT seq FROM change WHERE id = '{here}'")
+        return int(found[0][0]) if found else 0
 
     def account(self) -> Account:
         self.note_changes()

@@ -141,7 +141,7 @@ def enter_what_nobody_wrote(ordeal: Ordeal) -> None:
 
 
 def let_the_records_lag(ordeal: Ordeal) -> None:
-    damage(ordeal, "UPDATE ask SET cells = '{}'")
+    damage(ordeal, "UPDATE record SET cells = '{}' WHERE kind = 'ask'")
 
 
 def forget_an_index(ordeal: Ordeal) -> None:

@@ -657,7 +657,7 @@ def test_another_programs_tables_are_left_alone(tmp_path: Path, url: str) -> Non
 def test_a_newer_format_is_left_alone(open_book: Callable[[], Book]) -> None:
     book = open_book()
     with book.session():
-        book.rows("UPDATE meta SET value = '2' WHERE key = 'format'")
+        book.rows(f"UPDATE meta SET value = '{store.FORMAT + 1}' WHERE key = 'format'")
     with pytest.raises(BookError, match="newer version; update"):
         open_book()
 
@@ -876,14 +876,18 @@ def test_an_older_format_is_brought_on_after_a_copy(
     def step(db: Any) -> None:
         db.execute("UPDATE change SET value = '\"changed\"' WHERE field = 'name'")
 
-    monkeypatch.setattr(store, "FORMAT", 2)
-    monkeypatch.setattr(keeping, "MIGRATIONS", {1: step})
+    newer = store.FORMAT + 1
+    monkeypatch.setattr(keeping, "MIGRATIONS", {store.FORMAT: step})
+    monkeypatch.setattr(store, "FORMAT", newer)
     after = everything(path, url)
     assert [row[1] for row in after[0]] == [row[1] for row in before]
-    assert ("format", "2") in after[3]
+    assert ("format", str(newer)) in after[3]
     assert {row[5] for row in after[0] if row[4] == "name"} == {'"changed"'}
     with psycopg.connect(url) as db:
-        assert db.execute("SELECT * FROM before_format_2.change ORDER BY seq").fetchall() == before
+        assert (
+            db.execute(f"SELECT * FROM before_format_{newer}.change ORDER BY seq").fetchall()
+            == before
+        )
 
 
 def test_a_migration_that_fails_leaves_the_older_book(
@@ -897,8 +901,8 @@ def test_a_migration_that_fails_leaves_the_older_book(
         db.execute("SELECT nonsense")
 
     with monkeypatch.context() as patch:
-        patch.setattr(store, "FORMAT", 2)
-        patch.setattr(keeping, "MIGRATIONS", {1: step})
+        patch.setattr(keeping, "MIGRATIONS", {store.FORMAT: step})
+        patch.setattr(store, "FORMAT", store.FORMAT + 1)
         with pytest.raises(BookError):
             Book(path, url)
     assert everything(path, url) == before
