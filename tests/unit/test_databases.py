@@ -18,7 +18,8 @@ import pytest
 import uuid6
 
 from ringside.book import databases, devices, keeping, store
-from ringside.book.databases import Postgres, Sqlite
+from ringside.book.databases import Database, Postgres, Sqlite, connections, locks
+from ringside.book.databases.database import WAIT as LOCK_WAIT
 from ringside.book.devices import OWNER, Devices, Paired
 from ringside.book.store import FILE_NAME, Book, BookError, BookUnavailable
 from tests.postgres import Cluster
@@ -152,7 +153,7 @@ def test_many_threads_share_few_connections(
     open_book: Callable[[], Book], url: str, postgres: Cluster
 ) -> None:
     book = open_book()
-    number = 5 * databases.MOST_CONNECTIONS
+    number = 5 * connections.MOST_CONNECTIONS
     made = [change(str(n), NOW + n, record=str(uuid6.uuid7())) for n in range(number)]
     with ThreadPoolExecutor(number) as threads:
         list(threads.map(lambda one: write(book, one), made))
@@ -160,7 +161,7 @@ def test_many_threads_share_few_connections(
     with psycopg.connect(url) as db:
         sql = "SELECT count(*) FROM pg_stat_activity WHERE datname = current_database()"
         (used,) = db.execute(sql).fetchone() or (0,)
-    assert used <= databases.MOST_CONNECTIONS + 1
+    assert used <= connections.MOST_CONNECTIONS + 1
 
 
 def test_processes_that_start_at_once_make_one_book(open_book: Callable[[], Book]) -> None:
@@ -321,12 +322,10 @@ def test_a_connection_cut_in_the_midst_of_a_write_leaves_nothing_of_it(
 def test_who_waits_too_long_for_the_lock_is_told_to_try_again(
     open_book: Callable[[], Book], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    settings = databases.SETTINGS.replace(
-        f"lock_timeout = '{databases.WAIT}s'", "lock_timeout = 50"
-    )
-    assert settings != databases.SETTINGS
+    settings = connections.SETTINGS.replace(f"lock_timeout = '{LOCK_WAIT}s'", "lock_timeout = 50")
+    assert settings != connections.SETTINGS
     slow = Slow(open_book(), change("slow"))
-    monkeypatch.setattr(databases, "SETTINGS", settings)
+    monkeypatch.setattr(connections, "SETTINGS", settings)
     hasty = open_book()
     with pytest.raises(BookUnavailable, match="Try again"), hasty.session():
         hasty.append([change("hasty")], NOW)
@@ -400,7 +399,7 @@ def test_what_the_address_leaves_open_is_left_to_the_service(
     book = Book(tmp_path / FILE_NAME, "postgresql://?service=kennel")
     with book.session():
         assert book.rows("SELECT current_schema()") == [("kennel",)]
-        assert book.rows("SHOW lock_timeout") == [(f"{databases.WAIT}s",)]
+        assert book.rows("SHOW lock_timeout") == [(f"{LOCK_WAIT}s",)]
     book.close()
 
 
@@ -499,7 +498,7 @@ def test_a_book_is_there_again_as_soon_as_its_server_is(
     open_book: Callable[[], Book], postgres: Cluster, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """And while it is away, only the first to ask wait to see whether it comes back."""
-    monkeypatch.setattr(databases, "WAIT", 5)
+    monkeypatch.setattr(connections, "WAIT", 5)
     book = open_book()
     write(book, change("before"))
     with postgres.stopped():
@@ -532,7 +531,7 @@ def test_who_serves_is_known_after_the_database_was_away(
 ) -> None:
     """Its lock went with its connection: it takes it again."""
     path, url = kept
-    monkeypatch.setattr(databases, "LOOK_EVERY", 0.02)
+    monkeypatch.setattr(locks, "LOOK_EVERY", 0.02)
     copy = keeping.backup(path, database=url)
     with keeping.serving(path.parent, url):
         with postgres.stopped():
@@ -679,7 +678,7 @@ def test_a_schema_of_its_own_will_do(tmp_path: Path, url: str) -> None:
 
 def test_both_databases_offer_the_same(tmp_path: Path, url: str) -> None:
     """The book uses nothing that only one of them has."""
-    asked = {name for name in vars(databases.Database) if not name.startswith("_")}
+    asked = {name for name in vars(Database) if not name.startswith("_")}
     for one in (Sqlite(tmp_path / FILE_NAME), Postgres(url)):
         assert [name for name in asked if not hasattr(one, name)] == []
 
