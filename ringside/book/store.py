@@ -11,26 +11,24 @@ running it. What is asked now and then stays with Peewee.
 from __future__ import annotations
 
 import json
-import secrets
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from operator import itemgetter
-from pathlib import Path
 from typing import Any
 
 import uuid6
 
 from ringside.book import changes as rules
-from ringside.book import clock, devices, merge
+from ringside.book import clock, merge
 from ringside.book.databases import Database, Postgres, Sqlite, is_full, is_read_only, is_trouble
-from ringside.book.models import FIELDS, KINDS, TABLES, Change, Contested, Meta
+from ringside.book.models import FIELDS, KINDS, Change, Contested
+from ringside.book.place import Place
 
 FORMAT = 1
 # Packs are computed from records of these kinds.
 PACKED = ("dog", "award")
-FILE_NAME = "book.db"
 # A stamp may lead our clock by this much (ms) before it is ordered by our present instead.
 MOST_LEAD = 5 * 60 * 1000
 PAGE = 500
@@ -89,72 +87,12 @@ class Page:
 class Book:
     """A kennel's book in its database. Safe to use from several threads."""
 
-    def __init__(self, path: Path, database: str = "") -> None:
-        """Open the book in the file `path`, or in the PostgreSQL `database` (a URL), or make it.
-
-        What else belongs to the book stands beside `path` either way. Raises BookError.
-        """
-        self.path = path
-        self.url = database
-        self.database = _database(path, database)
+    def __init__(self, place: Place) -> None:
+        """Have the book at `place`, which `opening` opens, or makes. Raises BookError."""
+        self.place = place
+        self.database = _database(place)
         self.db = self.database.db
-        self.place = self.database.shown
-        try:
-            with self.session(), self.database.opening():
-                self._prepare()
-        except BookUnavailable as error:
-            raise BookError(self._unreadable(error)) from error
-        finally:
-            self.close()  # whoever opens it need not be the one who serves
-
-    def _unreadable(self, error: BookUnavailable) -> str:
-        if isinstance(self.database, Postgres):
-            return out_of_reach(self.place, error.__cause__)
-        return (
-            f"{self.place} is not a book that can be read ({error.__cause__}). It was left as it "
-            "is. Put a good copy in its place, or name another folder with --data."
-        )
-
-    def _prepare(self) -> None:
-        found = set(self.db.get_tables())
-        if found:
-            self._refuse_unknown(found)
-            self._migrate()
-        # Only now: this may write into the file, which must not happen to another program's.
-        self.database.settle()
-        if not found:
-            self._make()
-        missing = [table for table in devices.TABLES if table._meta.table_name not in found]
-        if missing:
-            with self.db.bind_ctx(missing), self.database.making():
-                self.db.create_tables(missing)
-        self._id = self.meta("id") or ""
-
-    def _refuse_unknown(self, tables: set[str]) -> None:
-        ours = {Meta._meta.table_name, Change._meta.table_name} <= tables
-        number = (self.meta("format") or "") if ours else ""
-        if not number.isdecimal():
-            raise BookError(
-                f"{self.place} holds another program's data; it was left as it is. "
-                "Name another folder with --data, or another --database."
-            )
-        if int(number) > FORMAT:
-            raise BookError(f"{self.place} was written by a newer version; update Ringside first.")
-
-    def _migrate(self) -> None:
-        number = int(self.meta("format") or FORMAT)
-        if number < FORMAT:
-            from ringside.book import keeping  # which needs this module, and is seldom needed
-
-            keeping.migrate(self, number)
-
-    def _make(self) -> None:
-        with self.db.bind_ctx(TABLES), self.database.making():
-            self.db.create_tables(TABLES)
-            if not self.meta("format"):  # else another process was a moment faster
-                self.set_meta("format", str(FORMAT))
-                self.set_meta("id", str(uuid6.uuid7()))
-                self.set_meta("secret", secrets.token_hex(32))
+        self._id = ""
 
     def meta(self, key: str) -> str | None:
         """Return what the book knows of itself by the name `key`."""
@@ -181,6 +119,10 @@ class Book:
     def secret(self) -> str:
         """The key that signs session cookies."""
         return self.meta("secret") or ""
+
+    def learn_id(self) -> None:
+        """Learn the book's own id, which is asked for outside of sessions too."""
+        self._id = self.meta("id") or ""
 
     def rename(self, book_id: str) -> None:
         """Give the book a fixed id: for the demo, whose phones should know it again."""
@@ -515,13 +457,13 @@ def out_of_reach(place: str, error: BaseException | None) -> str:
     )
 
 
-def _database(path: Path, database: str) -> Database:
-    if database:
-        return server(database)
+def _database(place: Place) -> Database:
+    if place.url:
+        return server(place.url)
     try:
-        return Sqlite(path)
+        return Sqlite(place.file)
     except OSError as error:
-        raise BookError(f"Cannot make the folder {path.parent}: {error.strerror}.") from error
+        raise BookError(f"Cannot make the folder {place.data}: {error.strerror}.") from error
 
 
 def _unavailable(error: Exception) -> str:

@@ -39,9 +39,11 @@ from ringside.book.dogs_csv import (
     write,
 )
 from ringside.book.fields import CONTROL
+from ringside.book.keeping import open_book
 from ringside.book.models import FIELDS
+from ringside.book.place import Place
 from ringside.book.sheets import MOST_BYTES, MOST_ROWS, SheetError, decoded, guarded, unguarded
-from ringside.book.store import FILE_NAME, Book
+from ringside.book.store import Book
 from ringside.knowledge import load
 from tests.support import PairedPhone, Server, pair
 
@@ -553,7 +555,7 @@ def test_all_that_is_wrong_with_a_row_is_said_at_once() -> None:
 
 @pytest.fixture
 def book(tmp_path: Path, new_database: Callable[[], str]) -> Iterator[Book]:
-    book = Book(tmp_path / FILE_NAME, new_database())
+    book = open_book(Place(tmp_path, new_database()))
     with book.session():
         book.revise("dog", {A: BRAMBLE, B: GUSTAV}, NOW)
     yield book
@@ -713,7 +715,7 @@ ANY_DOG = st.fixed_dictionaries({**NEEDED, **PLAIN, "sex": st.just("bitch")}) | 
 
 
 def exported(book: Book, folder: Path) -> str:
-    keeping.export_csv(book.path, folder)
+    keeping.export_csv(book.place.file, folder)
     text, is_guessed = decoded((folder / "dog.csv").read_bytes())
     assert not is_guessed
     return text
@@ -733,7 +735,7 @@ def test_an_export_gives_the_same_dogs_to_an_empty_book_and_nothing_to_its_own(
 ) -> None:
     today = Reading(BREEDS, date.today())
     with tempfile.TemporaryDirectory() as name:
-        one, other = Book(Path(name, "one", FILE_NAME)), Book(Path(name, "other", FILE_NAME))
+        one, other = open_book(Place(Path(name, "one"))), open_book(Place(Path(name, "other")))
         try:
             receipt = one.write_down("dog", dogs, NOW)
             assert not receipt.refused
@@ -773,7 +775,7 @@ def test_whatever_a_book_holds_its_own_rows_change_nothing(dogs: dict[str, Any])
     names = [column.field for column in COLUMNS]
     rows.writerow(["id", *names])
     for key, dog in dogs.items():
-        rows.writerow([key, *(keeping._cell(dog.get(name)) for name in names)])
+        rows.writerow([key, *(keeping.records_csv.cell(dog.get(name)) for name in names)])
     if dogs:
         made = plan(text.getvalue(), dogs, Reading(BREEDS, date.today()))
         assert not any(line.is_to_do for line in made.lines)

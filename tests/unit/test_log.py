@@ -23,7 +23,9 @@ from werkzeug.test import TestResponse
 
 from ringside.app import Settings, create_app
 from ringside.book.devices import Devices
-from ringside.book.store import FILE_NAME, PAGE, Book, BookUnavailable
+from ringside.book.keeping import open_book
+from ringside.book.place import FILE_NAME, Place
+from ringside.book.store import PAGE, Book, BookUnavailable
 from ringside.knowledge import Knowledge, load
 from ringside.web import log, security
 from ringside.web.security import BURST, MOST_VISITORS, Throttle
@@ -46,7 +48,7 @@ def knowledge() -> Knowledge:
 
 @pytest.fixture
 def book(tmp_path: Path) -> Iterator[Book]:
-    book = Book(tmp_path / FILE_NAME)
+    book = open_book(Place(tmp_path))
     yield book
     book.close()
 
@@ -291,7 +293,7 @@ def test_a_terminal_is_left_alone_and_a_file_is_written(
 ) -> None:
     file = tmp_path / "requests.jsonl"
     process = start_server("serve", arguments=["--log", str(file)])
-    code = offer(process.data).typed
+    code = offer(process.place).typed
     token = pair(process).headers["Cookie"]
     process.stop()
     assert "/api/" not in process.output

@@ -13,7 +13,9 @@ from typing import Any
 
 import pytest
 
+from ringside.book.keeping import open_book
 from ringside.book.packs import PackShelf, as_subject, made_from
+from ringside.book.place import Place
 from ringside.book.store import Book
 from ringside.domain.limits import limits
 from ringside.domain.pack import digest, pack, sources_book
@@ -169,7 +171,7 @@ def test_the_phone_can_tell_a_pack_that_is_older_than_its_records() -> None:
 
 @pytest.fixture
 def book(tmp_path: Path) -> Iterator[Book]:
-    opened = Book(tmp_path / "book.db")
+    opened = open_book(Place(tmp_path))
     yield opened
     opened.close()
 
