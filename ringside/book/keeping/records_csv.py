@@ -13,8 +13,8 @@ from ringside.book.keeping.formats import opened_book
 from ringside.book.models import FIELDS, KINDS
 from ringside.book.opening import need
 from ringside.book.place import Place
-from ringside.book.sheets import guarded
 from ringside.book.store import Book, BookError
+from ringside.book.tables.sheets import guarded
 
 
 def export_csv(place: Place, folder: Path) -> int:
