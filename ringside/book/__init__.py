@@ -1,1 +1,4 @@
-"""The kennel's record: models, the change log and its merge, and the sync of one request."""
+"""The kennel's record: where it is kept, the log of changes and what they come to, who may use it.
+
+What may not enter: HTTP and pages, and rules of the trade, which are the domain's.
+"""

@@ -12,7 +12,7 @@ import ipaddress
 import secrets
 from contextlib import suppress
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from peewee import (
     BigIntegerField,
@@ -25,9 +25,7 @@ from peewee import (
 from ringside.book.kinds import digest, for_all
 from ringside.book.kinds.fields import UUID
 from ringside.book.pages import View
-
-if TYPE_CHECKING:
-    from ringside.book.store import Book
+from ringside.book.store import Book
 
 OWNER, HELPER = "owner", "helper"
 ROLES = (OWNER, HELPER)

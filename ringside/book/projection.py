@@ -21,6 +21,11 @@ Edit = tuple[str, str, str, str, str, Any]
 Cells = dict[str, merge.Cell]
 Told = Callable[[int, int], None]
 
+
+def unheard(done: int, total: int) -> None:
+    """Tell nobody."""
+
+
 AT_ONCE = 5_000  # changes
 COLUMNS = ("kind", "id", "about", "moment", "deleted", "apart", "cells")
 KEPT = ", ".join(f"{name} = excluded.{name}" for name in COLUMNS[2:])
@@ -70,7 +75,7 @@ class Projection:
             for record, cells in self.database.rows(sql, (kind, json.dumps(ids)))
         }
 
-    def rebuild(self, tell: Told = lambda done, total: None) -> None:
+    def rebuild(self, tell: Told = unheard) -> None:
         """Make all rows anew. Equal, by the merge's laws, to keeping them up.
 
         `tell` hears now and then how many changes of how many are done.

@@ -11,25 +11,23 @@ running it. What is asked now and then stays with Peewee.
 from __future__ import annotations
 
 import json
-import secrets
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from contextlib import contextmanager
-from pathlib import Path
 from typing import Any
 
 import uuid6
 
 from ringside.book import changes as rules
-from ringside.book import clock, devices, merge
+from ringside.book import clock, merge
 from ringside.book.databases import Database, Postgres, Sqlite, is_full, is_read_only, is_trouble
 from ringside.book.kinds import KINDS, Kind, digest
-from ringside.book.models import TABLES, Change, Contested, Meta
+from ringside.book.models import Contested
 from ringside.book.pages import MOST, Page, Pages, View
-from ringside.book.projection import Projection, Told, shown
+from ringside.book.place import Place
+from ringside.book.projection import Projection, Told, shown, unheard
 from ringside.book.taking import Receipt, newest_stamp, sift, take
 
 FORMAT = 2
-FILE_NAME = "book.db"
 OTHER_VERSION = (
     "Another version of Ringside keeps this book now. Stop this server and start it anew."
 )
@@ -47,99 +45,19 @@ class BookUnavailable(BookError):
 class Book:
     """A kennel's book in its database. Safe to use from several threads."""
 
-    def __init__(
-        self,
-        path: Path,
-        database: str = "",
-        kinds: Mapping[str, Kind] = KINDS,
-        tell: Told = lambda done, total: None,
-        keeps_copies: bool = True,
-    ) -> None:
-        """Open the book in the file `path`, or in the PostgreSQL `database` (a URL), or make it.
+    def __init__(self, place: Place, kinds: Mapping[str, Kind] = KINDS) -> None:
+        """Have the book at `place`, which `opening` opens, or makes. Raises BookError.
 
-        What else belongs to the book stands beside `path` either way. A book whose rows were made
-        from other kinds than these makes them anew, after a copy, and `tell` hears how far that is.
-        Raises BookError.
+        Its rows are of the records that `kinds` declare.
         """
-        self.path = path
-        self.url = database
-        self.database = _database(path, database)
+        self.place = place
+        self.database = _database(place)
         self.db = self.database.db
         self.kinds = kinds
-        self.tell = tell
-        self.keeps_copies = keeps_copies
-        self._digest = digest(kinds)
-        self._packed = frozenset(name for name, kind in kinds.items() if kind.packs)
+        self.digest = digest(kinds)
         self.projection = Projection(self.database, kinds)
-        self.place = self.database.shown
-        try:
-            with self.session(), self.database.opening():
-                self._prepare()
-        except BookUnavailable as error:
-            raise BookError(self._unreadable(error)) from error
-        finally:
-            self.close()  # whoever opens it need not be the one who serves
-
-    def _unreadable(self, error: BookUnavailable) -> str:
-        if isinstance(self.database, Postgres):
-            return out_of_reach(self.place, error.__cause__)
-        return (
-            f"{self.place} is not a book that can be read ({error.__cause__}). It was left as it "
-            "is. Put a good copy in its place, or name another folder with --data."
-        )
-
-    def _prepare(self) -> None:
-        found = set(self.db.get_tables())
-        is_copied = False
-        if found:
-            self._refuse_unknown(found)
-            is_copied = self._migrate()
-        # Only now: this may write into the file, which must not happen to another program's.
-        self.database.settle()
-        if not found:
-            self._make()
-        ours = [*TABLES, *devices.TABLES]
-        missing = [table for table in ours if table._meta.table_name not in found]
-        if missing:
-            with self.db.bind_ctx(missing), self.database.making():
-                self.db.create_tables(missing)
-        self._id = self.meta("id") or ""
-        if self.meta("kinds") != self._digest:  # another version made the rows
-            if self.keeps_copies and not is_copied and self.newest():
-                from ringside.book import keeping
-
-                keeping.set_aside_before_rebuild(self)
-            self.rebuild()
-
-    def _refuse_unknown(self, tables: set[str]) -> None:
-        ours = {Meta._meta.table_name, Change._meta.table_name} <= tables
-        number = (self.meta("format") or "") if ours else ""
-        if not number.isdecimal():
-            raise BookError(
-                f"{self.place} holds another program's data; it was left as it is. "
-                "Name another folder with --data, or another --database."
-            )
-        if int(number) > FORMAT:
-            raise BookError(f"{self.place} was written by a newer version; update Ringside first.")
-
-    def _migrate(self) -> bool:
-        """Bring an older format up to the present one, after a copy; whether that was needed."""
-        number = int(self.meta("format") or FORMAT)
-        if number == FORMAT:
-            return False
-        from ringside.book import keeping  # which needs this module, and is seldom needed
-
-        keeping.migrate(self, number)
-        return True
-
-    def _make(self) -> None:
-        with self.db.bind_ctx(TABLES), self.database.making():
-            self.db.create_tables(TABLES)
-            if not self.meta("format"):  # else another process was a moment faster
-                self.set_meta("format", str(FORMAT))
-                self.set_meta("id", str(uuid6.uuid7()))
-                self.set_meta("secret", secrets.token_hex(32))
-                self.set_meta("kinds", self._digest)
+        self._packed = frozenset(name for name, kind in kinds.items() if kind.packs)
+        self._id = ""
 
     def meta(self, key: str) -> str | None:
         """Return what the book knows of itself by the name `key`."""
@@ -166,6 +84,10 @@ class Book:
     def secret(self) -> str:
         """The key that signs session cookies."""
         return self.meta("secret") or ""
+
+    def learn_id(self) -> None:
+        """Learn the book's own id, which is asked for outside of sessions too."""
+        self._id = self.meta("id") or ""
 
     def rename(self, book_id: str) -> None:
         """Give the book a fixed id: for the demo, whose phones should know it again."""
@@ -203,7 +125,7 @@ class Book:
         Raises BookUnavailable if another version has made the rows its own since we opened it.
         """
         with self.database.writing():
-            if self.meta("kinds") != self._digest:
+            if self.meta("kinds") != self.digest:
                 raise BookUnavailable(OTHER_VERSION)
             yield
 
@@ -249,11 +171,11 @@ class Book:
                     made.append({**change, **written, "device": device})
             return self.append(made, now)
 
-    def rebuild(self) -> None:
-        """Project everything anew from the log."""
+    def rebuild(self, tell: Told = unheard) -> None:
+        """Make all rows anew from the log; `tell` hears how far that is."""
         with self.database.writing():
-            self.projection.rebuild(self.tell)
-            self.set_meta("kinds", self._digest)
+            self.projection.rebuild(tell)
+            self.set_meta("kinds", self.digest)
             self.set_meta("packed", str(self.newest()))
 
     # --- giving out
@@ -350,13 +272,13 @@ def out_of_reach(place: str, error: BaseException | None) -> str:
     )
 
 
-def _database(path: Path, database: str) -> Database:
-    if database:
-        return server(database)
+def _database(place: Place) -> Database:
+    if place.url:
+        return server(place.url)
     try:
-        return Sqlite(path)
+        return Sqlite(place.file)
     except OSError as error:
-        raise BookError(f"Cannot make the folder {path.parent}: {error.strerror}.") from error
+        raise BookError(f"Cannot make the folder {place.data}: {error.strerror}.") from error
 
 
 def _unavailable(error: Exception) -> str:

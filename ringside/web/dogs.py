@@ -6,8 +6,6 @@ The server keeps nothing in between: the table travels with the preview, signed.
 
 from __future__ import annotations
 
-import hashlib
-from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
@@ -23,20 +21,26 @@ from flask import (
 )
 from flask_wtf import FlaskForm
 from flask_wtf.file import FileField, FileSize
-from itsdangerous import BadSignature, URLSafeSerializer
 from werkzeug.wrappers import Response as Answer
 from wtforms import HiddenField, StringField  # type: ignore[import-untyped]
 from wtforms.validators import AnyOf  # type: ignore[import-untyped]
 
-from ringside.book import clock, dogs_csv
-from ringside.book.dogs_csv import BY_FIELD, COLUMNS, Done, Line, Order, Plan, Reading
-from ringside.book.sheets import MOST_BYTES, MOST_ROWS, SheetError, decoded
+from ringside.book import clock
 from ringside.book.store import Book
+from ringside.book.tables.carrying import Carried
+from ringside.book.tables.cells import Order, Reading
+from ringside.book.tables.days import in_words
+from ringside.book.tables.dogs import DOGS
+from ringside.book.tables.importing import Done
+from ringside.book.tables.plan import Line, Plan
+from ringside.book.tables.sheets import MOST_BYTES, MOST_ROWS, SheetError, decoded
 from ringside.web.library import Library
 
 MOST_MB = MOST_BYTES // 1024 // 1024
 TOO_LARGE = f"That is more than {MOST_MB} MB; send it in parts."
 BYTE_ORDER_MARK = "\ufeff"
+# What a table is signed for.
+PURPOSE = "dogs-import"
 # Where the summary waits for the page that shows it; a cookie holds few names.
 SUMMARY = "dogs-import"
 MOST_NAMED = 8
@@ -65,38 +69,6 @@ class CarriedForm(FlaskForm):  # type: ignore[misc]
     order = StringField(validators=[AnyOf(("", "day", "month"))])
 
 
-@dataclass(frozen=True)
-class Table:
-    """What travels with the preview: the text, and how it is read. `digest` is what was shown."""
-
-    text: str
-    is_guessed: bool = False
-    order: Order = ""
-    digest: str = ""
-
-    def signed(self) -> str:
-        """Return it as text that only this server can have made."""
-        packed = (self.text, self.is_guessed, self.order, self.digest)
-        signed = _signer().dumps(packed)
-        return signed if isinstance(signed, str) else signed.decode()
-
-
-def _signer() -> URLSafeSerializer:
-    return URLSafeSerializer(
-        current_app.secret_key or "",
-        salt="dogs-import",
-        signer_kwargs={"digest_method": hashlib.sha256},
-    )
-
-
-def _unsigned(carried: str) -> Table:
-    """Return what `Table.signed` made. Raises SheetError."""
-    try:
-        return Table(*_signer().loads(carried))
-    except BadSignature as error:
-        raise SheetError("The table did not come back whole. Choose it once more.") from error
-
-
 def make_dogs(book: Book, library: Library) -> Blueprint:
     """Return the routes of the import of dogs."""
     routes = Blueprint("dogs", __name__, url_prefix="/dogs/import")
@@ -107,7 +79,7 @@ def make_dogs(book: Book, library: Library) -> Blueprint:
 
     def reading(order: Order) -> Reading:
         breeds = {key: breed.name for key, breed in library.knowledge.breeds.items()}
-        return Reading(breeds, date.today(), order)
+        return Reading({"breed": breeds}, date.today(), order)
 
     def begin(problem: str = "", text: str = "") -> str:
         return render_template(
@@ -116,28 +88,28 @@ def make_dogs(book: Book, library: Library) -> Blueprint:
             done=session.pop(SUMMARY, None),
             problem=problem,
             text=text,
-            columns=COLUMNS,
+            columns=DOGS.columns.columns,
             most_mb=MOST_MB,
             most_rows=MOST_ROWS,
         )
 
-    def preview(table: Table, plan: Plan, word: str = "") -> str:
-        shown = Table(table.text, table.is_guessed, table.order, plan.digest)
+    def preview(table: Carried, plan: Plan, word: str = "") -> str:
+        shown = Carried(table.text, table.is_guessed, table.order, plan.digest)
         return render_template(
             "desk/dogs_preview.html",
             root=library.edition().build.root,
             word=word,
             is_guessed=table.is_guessed,
-            carried=shown.signed(),
+            carried=shown.signed(_key(), PURPOSE),
             plan=plan,
-            lines=[_shown(line, reading("").breeds) for line in plan.lines],
+            lines=[_shown(line, reading("")) for line in plan.lines],
         )
 
-    def planned(table: Table) -> Reply:
+    def planned(table: Carried) -> Reply:
         try:
             with book.session():
                 dogs = book.records("dog", with_deleted=True)
-            return preview(table, dogs_csv.plan(table.text, dogs, reading(table.order)))
+            return preview(table, DOGS.plan(table.text, dogs, reading(table.order)))
         except SheetError as error:
             return begin(str(error), table.text), 422
 
@@ -148,7 +120,7 @@ def make_dogs(book: Book, library: Library) -> Blueprint:
     @routes.get("/template.csv")
     def give_template() -> Response:
         # With the mark by which spreadsheets know UTF-8.
-        text = BYTE_ORDER_MARK + dogs_csv.template()
+        text = BYTE_ORDER_MARK + DOGS.columns.template()
         response = Response(text.encode(), content_type="text/csv; charset=utf-8")
         response.headers["Content-Disposition"] = 'attachment; filename="dogs.csv"'
         return response
@@ -168,23 +140,21 @@ def make_dogs(book: Book, library: Library) -> Blueprint:
     def reorder() -> Reply:
         form = CarriedForm()
         try:
-            table = _unsigned(form.carried.data or "")
+            table = Carried.unsigned(form.carried.data or "", _key(), PURPOSE)
         except SheetError as error:
             return begin(str(error)), 422
         order: Order = form.order.data if form.validate_on_submit() else ""
-        return planned(Table(table.text, table.is_guessed, order))
+        return planned(Carried(table.text, table.is_guessed, order))
 
     @routes.post("/write")
     def write() -> Reply:
         form = CarriedForm()
         now = clock.wall()
         try:
-            table = _unsigned(form.carried.data or "")
+            table = Carried.unsigned(form.carried.data or "", _key(), PURPOSE)
             rows = set(request.form.getlist("row", type=int))
             with book.session():
-                made = dogs_csv.write(
-                    book, table.text, reading(table.order), table.digest, rows, now
-                )
+                made = DOGS.write(book, table.text, reading(table.order), table.digest, rows, now)
         except SheetError as error:
             return begin(str(error)), 422
         if isinstance(made, Plan):
@@ -201,42 +171,46 @@ def make_dogs(book: Book, library: Library) -> Blueprint:
     return routes
 
 
-def _brought(form: TableForm) -> Table:
+def _brought(form: TableForm) -> Carried:
     """Return the table that was sent. Raises SheetError."""
     file, text = form.file.data, (form.text.data or "").removeprefix(BYTE_ORDER_MARK)
     if file and text.strip():
         raise SheetError("There are two tables, a file and a text. Send one of them.")
     if file:
-        return Table(*decoded(file.read()))
+        return Carried(*decoded(file.read()))
     if not text.strip():
         raise SheetError("Choose a file, or paste a table.")
     content = text.encode()
     if len(content) > MOST_BYTES:
         raise SheetError(TOO_LARGE)
-    return Table(*decoded(content))
+    return Carried(*decoded(content))
 
 
-def _shown(line: Line, breeds: Any) -> dict[str, Any]:
+def _key() -> str:
+    return str(current_app.secret_key or "")
+
+
+def _shown(line: Line, reading: Reading) -> dict[str, Any]:
     """Put a row into words."""
     edits = [
         {
-            "title": BY_FIELD[name].title,
-            "old": _in_words(name, old, breeds),
-            "new": _in_words(name, new, breeds),
+            "title": DOGS.columns.by_field[name].title,
+            "old": _in_words(name, old, reading),
+            "new": _in_words(name, new, reading),
         }
         for name, old, new in line.edits
     ]
     return {"line": line, "edits": edits}
 
 
-def _in_words(name: str, value: Any, breeds: Any) -> str:
+def _in_words(name: str, value: Any, reading: Reading) -> str:
     if value is None or value == "":
         return "nothing"
     if isinstance(value, bool):
         return "yes" if value else "no"
-    if name in ("born", "testes_on"):
-        return dogs_csv.in_words(value)
-    return str(breeds.get(value, value) if name == "breed" else value)
+    if DOGS.columns.by_field[name].is_day:
+        return in_words(value)
+    return str(reading.names.get(name, {}).get(value, value))
 
 
 def _summary(done: Done) -> dict[str, Any]:

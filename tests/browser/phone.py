@@ -16,8 +16,9 @@ from typing import Any
 
 from playwright.sync_api import BrowserContext, Page, expect
 
+from ringside.book.keeping import open_book
 from ringside.book.kinds import KINDS
-from ringside.book.store import FILE_NAME, Book
+from ringside.book.place import FILE_NAME, Place
 
 POCKET = {"viewport": {"width": 390, "height": 844}}
 OUT_OF_REACH = "net::ERR_"
@@ -327,7 +328,7 @@ def assert_level(phone: Phone, data: Path) -> None:
     assert phone.changes("unsent") == []
     assert len(rows) == len(book)
     assert book == mine
-    read = Book(data / FILE_NAME)
+    read = open_book(Place(data))
     try:
         with read.session():
             for kind in KINDS:

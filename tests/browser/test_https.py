@@ -89,7 +89,7 @@ def test_a_phone_on_the_local_network_works_without_its_server(
     page.goto(server.url)
     assert page.evaluate("[location.protocol, isSecureContext]") == ["https:", True]
     expect(page.get_by_role("heading", name="Pair this device")).to_be_visible()
-    page.get_by_label("Code").fill(offer(server.data).typed)
+    page.get_by_label("Code").fill(offer(server.place).typed)
     page.get_by_role("button", name="Pair", exact=True).click()
     page.get_by_role("link", name="To the kennel", exact=True).click()
     phone.ready_offline()

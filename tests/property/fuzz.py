@@ -85,7 +85,7 @@ class Kennel:
         self.app, self.book, self.now = app, book, now
         self.door = Devices(book)
         self.client = app.test_client(use_cookies=False)
-        self.reader = sqlite3.connect(book.path)
+        self.reader = sqlite3.connect(book.place.file)
         self.actors = {name: Actor() for name in ACTORS}
         self.good: dict[str, tuple[str, str]] = {}  # token: device, role
         self.codes: dict[str, str] = {}  # open code: role

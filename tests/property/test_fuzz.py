@@ -20,8 +20,9 @@ from hypothesis.errors import Flaky
 from ringside.app import Settings, create_app
 from ringside.book import devices as rules
 from ringside.book.devices import HOUR, MOST_BY_ADDRESS, MOST_IN_ALL, VIEWS
+from ringside.book.keeping import open_book
 from ringside.book.pages import View
-from ringside.book.store import FILE_NAME, Book
+from ringside.book.place import Place
 from ringside.knowledge import Knowledge, load
 from ringside.web import pairing, security, sync
 from tests.property import fuzz, wire
@@ -53,7 +54,7 @@ def kennel(
 ) -> Iterator[Kennel]:
     # One who asks too often is sent away; here we want to see what stands behind that.
     monkeypatch.setattr(security.Throttle, "wait", lambda *_: 0.0)
-    book = Book(tmp_path / FILE_NAME)
+    book = open_book(Place(tmp_path))
     app = create_app(Settings(tmp_path, PORT), book, knowledge)
     with Kennel(app, book, NOW) as kennel:
         monkeypatch.setattr(pairing, "clock", SimpleNamespace(wall=lambda: kennel.now))
@@ -242,7 +243,7 @@ def messages(server: Server, phone: PairedPhone) -> list[bytes]:
 
 
 def devices(server: Server) -> list[Any]:
-    book = Book(server.data / FILE_NAME)
+    book = open_book(Place(server.data))
     with book.session():
         found = [(one.id, one.role, one.token, one.revoked) for one in rules.Devices(book).all()]
     book.close()

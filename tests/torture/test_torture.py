@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import sync_playwright
 
-from ringside.book.store import FILE_NAME
+from ringside.book.place import FILE_NAME
 from tests.torture import faults, pocket
 from tests.torture.journal import Ledger
 from tests.torture.ordeal import Ordeal

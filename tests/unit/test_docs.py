@@ -16,7 +16,14 @@ import pytest
 from tests.support import ROOT
 
 README = ROOT / "README.md"
-DOCUMENTS = [path for path in (README, ROOT / "DEVELOPERS.md") if path.exists()]
+# The guides, and what stands beside the code of a room; named by their places in the checkout.
+BESIDE = sorted((ROOT / "ringside").rglob("*.md"))
+DOCUMENTS = [path for path in (README, ROOT / "DEVELOPERS.md", *BESIDE) if path.exists()]
+
+
+def place(path: Path) -> str:
+    return path.relative_to(ROOT).as_posix()
+
 
 TOP_LEVEL = {
     "README.md",
@@ -118,7 +125,7 @@ def readme() -> str:
 
 
 ALL_COMMANDS = [
-    pytest.param(words, id=f"{path.stem}: {' '.join(words)}")
+    pytest.param(words, id=f"{place(path)}: {' '.join(words)}")
     for path in DOCUMENTS
     for words in commands(path.read_text(encoding="utf-8"))
 ]
@@ -155,13 +162,19 @@ def test_python_version_in_readme_is_the_one_required(readme: str) -> None:
     assert named == {required}
 
 
-@pytest.mark.parametrize("path", DOCUMENTS, ids=lambda path: path.name)
+@pytest.mark.parametrize("path", DOCUMENTS, ids=place)
 def test_named_files_exist(path: Path) -> None:
     named = named_files(path.read_text(encoding="utf-8"))
     assert [name for name in sorted(named) if not (ROOT / name).exists()] == []
 
 
-@pytest.mark.parametrize("path", DOCUMENTS, ids=lambda path: path.name)
+@pytest.mark.parametrize("path", BESIDE, ids=place)
+def test_code_that_is_named_without_a_folder_stands_beside(path: Path) -> None:
+    named = set(re.findall(r"`(\w+\.py)`", path.read_text(encoding="utf-8")))
+    assert [name for name in sorted(named) if not (path.parent / name).exists()] == []
+
+
+@pytest.mark.parametrize("path", DOCUMENTS, ids=place)
 def test_named_tests_exist(path: Path) -> None:
     assert missing_tests(path.read_text(encoding="utf-8")) == []
 
@@ -174,7 +187,7 @@ def test_the_check_sees_a_test_that_is_missing() -> None:
     assert missing_tests(f"`{gone[0]}`, `{gone[1]}`") == gone
 
 
-@pytest.mark.parametrize("path", DOCUMENTS, ids=lambda path: path.name)
+@pytest.mark.parametrize("path", DOCUMENTS, ids=place)
 def test_no_place_of_one_machine_is_named(path: Path) -> None:
     assert re.findall(r"(?<![\w.])/(?:home|root|Users|work|tmp)/\S*", path.read_text("utf-8")) == []
 

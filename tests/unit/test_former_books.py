@@ -10,7 +10,7 @@ import json
 import shutil
 import sqlite3
 from collections.abc import Callable
-from contextlib import closing
+from contextlib import closing, nullcontext
 from pathlib import Path
 from typing import Any
 
@@ -19,8 +19,11 @@ import pytest
 
 from ringside.book import keeping
 from ringside.book.devices import Devices
+from ringside.book.keeping import open_book
+from ringside.book.keeping.formats import Progress
 from ringside.book.kinds import KINDS, digest
-from ringside.book.store import FILE_NAME, FORMAT, Book
+from ringside.book.place import Place
+from ringside.book.store import FORMAT, Book, BookUnavailable
 from tests.postgres import Cluster
 
 BOOKS = Path(__file__).parent.parent / "books"
@@ -54,21 +57,22 @@ def test_every_format_before_the_present_one_is_kept() -> None:
 
 @pytest.mark.parametrize("number", FORMATS)
 def test_a_book_in_a_file(number: int, tmp_path: Path) -> None:
-    path = tmp_path / FILE_NAME
-    shutil.copy(BOOKS / f"format-{number}.book", path)
+    place = Place(tmp_path)
+    shutil.copy(BOOKS / f"format-{number}.book", place.file)
     for _ in range(2):
-        book = Book(path)
+        book = open_book(place)
         assert shown(book) == told(number)
         book.close()
-    (copy,) = (tmp_path / "copies").iterdir()
+    (copy,) = place.copies.iterdir()
     with closing(sqlite3.connect(copy)) as db:
-        assert db.execute("SELECT value FROM meta WHERE key = 'format'").fetchone() == (
-            str(number),
-        )
+        said = db.execute("SELECT value FROM meta WHERE key = 'format'").fetchone()
+    assert said == (str(number),)
     # It lives on: what a copy of today holds is the same.
-    again = tmp_path / "again" / FILE_NAME
-    keeping.restore(again, keeping.backup(path))
-    assert shown(Book(again)) == told(number)
+    again = Place(tmp_path / "again")
+    keeping.restore(again, keeping.backup(place))
+    book = open_book(again)
+    assert shown(book) == told(number)
+    book.close()
 
 
 @pytest.mark.parametrize("number", FORMATS)
@@ -78,7 +82,7 @@ def test_a_dump_of_a_server(number: int, tmp_path: Path, postgres: Cluster) -> N
         db.execute((BOOKS / f"format-{number}.sql").read_bytes())
     try:
         for _ in range(2):
-            book = Book(tmp_path / FILE_NAME, url)
+            book = open_book(Place(tmp_path, url))
             assert shown(book) == told(number)
             book.close()
         with psycopg.connect(url) as db:
@@ -88,26 +92,50 @@ def test_a_dump_of_a_server(number: int, tmp_path: Path, postgres: Cluster) -> N
         postgres.drop(url)
 
 
+FEWER = {name: kind for name, kind in KINDS.items() if name != "dog"}
+
+
 def test_other_declarations_make_the_rows_anew_after_a_copy(
     tmp_path: Path, new_database: Callable[[], str]
 ) -> None:
-    fewer = {name: kind for name, kind in KINDS.items() if name != "dog"}
-    path, url = tmp_path / FILE_NAME, new_database()
-    book = Book(path, url)
+    place = Place(tmp_path, new_database())
+    book = open_book(place)
     with book.session():
         book.write_down("dog", [{"name": "Juniper"}], 1_760_000_000_000)
         before = book.records("dog")
     book.close()
     heard: list[tuple[int, int]] = []
-    older = Book(path, url, kinds=fewer, tell=lambda *far: heard.append(far))
+    older = open_book(place, FEWER, lambda *far: heard.append(far))
     with older.session():
-        assert older.meta("kinds") == digest(fewer)
+        assert older.meta("kinds") == digest(FEWER)
         assert older.rows("SELECT COUNT(*) FROM record") == [(0,)]
     older.close()
     assert heard == [(1, 1)]
-    if not url:
-        assert len(list((tmp_path / "copies").iterdir())) == 1
-    book = Book(path, url)
+    if not place.url:
+        assert len(list(place.copies.iterdir())) == 1
+    book = open_book(place)
     with book.session():
         assert book.records("dog") == before
     book.close()
+
+
+def test_two_versions_do_not_write_into_one_book(
+    tmp_path: Path, new_database: Callable[[], str]
+) -> None:
+    place = Place(tmp_path, new_database())
+    before = open_book(place)
+    after = open_book(place, FEWER)
+    for book, may_write in ((after, True), (before, False)):
+        refused = nullcontext() if may_write else pytest.raises(BookUnavailable, match="anew")
+        with book.session(), refused:
+            book.write_down("note", [{"text": "Written"}], 1_760_000_000_000)
+        book.close()
+
+
+def test_a_long_way_is_told_of(capsys: pytest.CaptureFixture[str]) -> None:
+    tell = Progress()
+    tell(1, 9)
+    tell._next = 0
+    tell(5, 9)
+    tell(6, 9)
+    assert capsys.readouterr().err == "ringside: reading the book anew, 5 of 9 changes\n"

@@ -10,8 +10,10 @@ import pytest
 import uuid6
 
 from ringside.book import clock
+from ringside.book.keeping import open_book
 from ringside.book.kinds import KINDS
-from ringside.book.store import FILE_NAME, Book
+from ringside.book.place import Place
+from ringside.book.store import Book
 from ringside.knowledge import load
 from ringside.web.latest import latest
 
@@ -23,7 +25,7 @@ DOG, NOTE, WALK, TICK, SHOW, ENTRY = (str(uuid6.uuid7()) for _ in range(6))
 
 @pytest.fixture
 def book(tmp_path: Path) -> Iterator[Book]:
-    book = Book(tmp_path / FILE_NAME)
+    book = open_book(Place(tmp_path))
     with book.session():
         yield book
     book.close()

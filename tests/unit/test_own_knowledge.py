@@ -22,7 +22,9 @@ from werkzeug.datastructures import FileStorage
 from werkzeug.test import TestResponse, encode_multipart
 
 from ringside.app import Settings, create_app
-from ringside.book.store import FILE_NAME, Book
+from ringside.book.keeping import open_book
+from ringside.book.place import FILE_NAME, Place
+from ringside.book.store import Book
 from ringside.knowledge import Knowledge, KnowledgeError, load
 from ringside.knowledge.loader import OWN_BREEDS
 from ringside.web import library as library_module
@@ -202,7 +204,7 @@ def test_the_server_starts_with_what_is_good_and_says_what_is_not(
 
 @pytest.fixture
 def book(tmp_path: Path) -> Iterator[Book]:
-    book = Book(tmp_path / FILE_NAME)
+    book = open_book(Place(tmp_path))
     yield book
     book.close()
 

@@ -12,7 +12,9 @@ from typing import Any
 
 import pytest
 
+from ringside.book.keeping import open_book
 from ringside.book.packs import PackShelf, as_subject
+from ringside.book.place import Place
 from ringside.book.store import Book
 from ringside.domain.limits import limits
 from ringside.domain.pack import digest, pack, sources_book
@@ -147,7 +149,7 @@ def test_the_first_and_the_last_day_that_packs_are_made_from(day: str) -> None:
 
 @pytest.fixture
 def book(tmp_path: Path) -> Iterator[Book]:
-    opened = Book(tmp_path / "book.db")
+    opened = open_book(Place(tmp_path))
     yield opened
     opened.close()
 

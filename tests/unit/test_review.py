@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 
 from ringside import cli
+from ringside.cli import check
 from ringside.knowledge import Knowledge, load
 from ringside.knowledge.loader import OWN_BREEDS
 from ringside.knowledge.review import Review, bites, review, texts
@@ -231,7 +232,7 @@ def test_check_fails_for_a_contradiction(
     capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     made = breed(bite("Scissor bite."), bite("Level bite."))
-    monkeypatch.setattr(cli, "load", lambda own=None: knowing(made))
+    monkeypatch.setattr(check, "load", lambda own=None: knowing(made))
     assert cli.main(["check"]) == 1
     said = capsys.readouterr().out
     assert "1 wrong found." in said

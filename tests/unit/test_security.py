@@ -19,7 +19,9 @@ from werkzeug.test import TestResponse
 
 from ringside.app import MOST_BODY, Settings, create_app
 from ringside.book.devices import HELPER, OWNER, Devices
-from ringside.book.store import FILE_NAME, Book
+from ringside.book.keeping import open_book
+from ringside.book.place import FILE_NAME, Place
+from ringside.book.store import Book
 from ringside.knowledge import Knowledge, load
 from ringside.web.certs import Keyring
 from ringside.web.lan import Tls
@@ -87,7 +89,7 @@ def knowledge() -> Knowledge:
 
 @pytest.fixture
 def kennel(tmp_path: Path, knowledge: Knowledge) -> Iterator[Kennel]:
-    book = Book(tmp_path / FILE_NAME)
+    book = open_book(Place(tmp_path))
     app = create_app(Settings(tmp_path, PORT), book, knowledge)
     with Kennel(app, book, time.time_ns() // 1_000_000) as kennel:
         yield kennel
@@ -265,7 +267,7 @@ def test_only_what_is_the_same_for_all_is_kept_by_a_cache(
 def test_cookies_are_for_our_own_pages_alone(
     tmp_path: Path, knowledge: Knowledge, origin: str, is_secure: bool
 ) -> None:
-    book = Book(tmp_path / FILE_NAME)
+    book = open_book(Place(tmp_path))
     app = create_app(Settings(tmp_path, PORT, origin=origin), book, knowledge)
     base = HOME.replace("http:", "https:") if is_secure else HOME
     given = app.test_client().get("/api/session", base_url=base).headers.getlist("Set-Cookie")

@@ -18,7 +18,7 @@ from typing import Any
 
 import pytest
 
-from ringside import cli
+from ringside.cli.serve import serve_until_stopped
 from ringside.web import serving
 from ringside.web.serving import Server, everywhere, why_not
 from tests.support import Server as Process
@@ -273,7 +273,7 @@ def test_nobody_holds_a_stop_beyond_its_bound(
     client = threading.Thread(target=meanwhile)
     client.start()
     try:
-        cli._serve_until_stopped(server)
+        serve_until_stopped(server)
     finally:
         for number, handler in before.items():
             signal.signal(number, handler)

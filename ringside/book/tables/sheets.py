@@ -88,11 +88,11 @@ def plain_breaks(text: str) -> str:
     return text.replace("\r\n", "\n").replace("\r", "\n")
 
 
-def read(text: str, is_known: Callable[[str], bool]) -> Sheet:
+def read(text: str, is_known: Callable[[str], bool], such_as: str = "") -> Sheet:
     """Read a table with plain line breaks, whose first row holds headings. Raises SheetError.
 
     `is_known` tells which headings mean something: by them the separator is told, for commas
-    and semicolons are found in names and remarks as well.
+    and semicolons are found in names and remarks as well. `such_as` names some of them.
     """
     named = _NAMED_SEPARATOR.match(text)
     text = text[named.end() :] if named else text
@@ -104,7 +104,7 @@ def read(text: str, is_known: Callable[[str], bool]) -> Sheet:
     if not any(map(is_known, headings)):
         shown = ", ".join(cell for cell in headings if cell)[:100]
         raise SheetError(
-            "The first row must name the columns, such as Call name, Breed, Sex, Date of birth. "
+            f"The first row must name the columns{such_as and f', such as {such_as}'}. "
             f"This one says: {shown}"
         )
     if not rows:
