@@ -11,10 +11,8 @@ from typing import Any
 
 from ringside.book.changes import as_text
 from ringside.book.store import Book
-from ringside.domain.eligibility import Felt
-from ringside.domain.exam import Dog
-from ringside.domain.pack import Subject, digest, pack
-from ringside.domain.titles import Award
+from ringside.domain.dog import Award, Dog, Felt, kind_of_level
+from ringside.domain.pack import digest, pack
 from ringside.knowledge import Knowledge
 
 Data = dict[str, Any]
@@ -92,7 +90,7 @@ class PackShelf:
         of = as_text([values, awards])
         if known and known[0] == of:
             return known
-        made = pack(self.knowledge, as_subject(values, awards))
+        made = pack(self.knowledge, as_dog(values, awards))
         made["of"] = made_from(values, awards)
         return of, digest(made), made
 
@@ -115,22 +113,13 @@ def _plain(value: Any) -> str:
     return str(int(value)) if float(value).is_integer() else repr(value)
 
 
-def as_subject(values: Data, awards: list[tuple[str, Data]]) -> Subject:
-    """Return what a pack is computed from: a dog's record, and its awards with their ids."""
-    known = [(key, award) for key, award in awards if _day(award.get("day")) and award.get("body")]
-    state, felt_on = values.get("testes"), _day(values.get("testes_on"))
-    return Subject(
-        dog=as_dog(values),
-        testes=Felt(state, felt_on) if state and felt_on else None,
-        neutered=values.get("neutered"),
-        born_in=values.get("born_in"),
-        wins=tuple(_as_award(key, award) for key, award in known),
-        classes=tuple(award.get("klass") or "" for _, award in known),
-    )
+def as_dog(values: Data, awards: Sequence[tuple[str, Data]]) -> Dog:
+    """Return what a pack is computed from: a dog's record, and its awards with their ids.
 
-
-def as_dog(values: Data) -> Dog:
-    """Return what the card depends on from a dog's record."""
+    The book is the record: what is not in it was not won. An award counts once its day and its
+    body are known.
+    """
+    state = values.get("testes")
     return Dog(
         breed=values.get("breed") or "",
         sex=values.get("sex"),
@@ -138,6 +127,15 @@ def as_dog(values: Data) -> Dog:
         surface=values.get("surface"),
         body=values.get("body") or "FCI",
         short_faced=values.get("short_faced"),
+        neutered=values.get("neutered"),
+        testes=Felt(state, _day(values.get("testes_on"))) if state else None,
+        born_in=values.get("born_in"),
+        titles={},
+        awards=tuple(
+            _as_award(key, award, day)
+            for key, award in awards
+            if (day := _day(award.get("day"))) and award.get("body")
+        ),
     )
 
 
@@ -147,17 +145,20 @@ def _day(written: str | None) -> date | None:
     return day if day and day.year in YEARS else None
 
 
-def _as_award(key: str, values: Data) -> Award:
+def _as_award(key: str, values: Data, day: date) -> Award:
     get = values.get
+    show_kind, ccs = kind_of_level(get("level") or "")
     return Award(
-        day=date.fromisoformat(values["day"]),
+        day=day,
         kind=get("what") or "",
         body=values["body"],
         judge=get("judge") or "",
         country=get("country") or "",
         judge_country=get("judge_country") or "",
         show=get("show") or "",
-        show_kind=get("level") or "",
+        show_kind=show_kind,
+        ccs=ccs,
+        klass=get("klass") or "",
         points=_whole(get("points")),
         major=get("major"),
         competing=_whole(get("competing")),

@@ -9,7 +9,7 @@ import random
 import threading
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from http.server import ThreadingHTTPServer
 from typing import Any
 
@@ -17,7 +17,9 @@ import pytest
 from playwright.sync_api import Browser, Page
 
 from ringside.domain import eligibility
-from ringside.domain.eligibility import Award, DogFacts, Felt, Ruling, Show, Window
+from ringside.domain.days import DAY, say_day
+from ringside.domain.dog import Award, Dog, Felt
+from ringside.domain.eligibility import Ruling, Show, Window
 from ringside.domain.pack import rules_book
 from ringside.knowledge import load
 from tests.browser.test_vectors import Files
@@ -28,7 +30,6 @@ RULES = KNOWLEDGE.regulations
 BOOK = rules_book(KNOWLEDGE)
 CHIPS = ROOT / "tests" / "vectors" / "rules" / "chip.json"
 
-DAY = timedelta(days=1)
 RANDOM_DAYS = 12
 
 
@@ -37,12 +38,12 @@ class Case:
     """A dog whose days are hard ones."""
 
     why: str
-    dog: DogFacts
+    dog: Dog
 
 
-def facts(born: date, **other: Any) -> DogFacts:
+def facts(born: date, **other: Any) -> Dog:
     known: dict[str, Any] = {"titles": {}, "awards": (), "sex": "bitch"}
-    return DogFacts(born, **(known | other))
+    return Dog(born=born, **(known | other))
 
 
 CASES = [
@@ -62,23 +63,30 @@ CASES = [
             date(2020, 1, 31),
             titles={"kc-ch": date(2023, 4, 2), "fci-cib": date(2024, 2, 29), "akc-ch": None},
             awards=tuple(
-                Award("class-first", body, date(2022, 1, 1) + number * 40 * DAY, klass, kind, ccs)
+                Award(
+                    date(2022, 1, 1) + number * 40 * DAY,
+                    "class-first",
+                    body,
+                    klass=klass,
+                    show_kind=kind,
+                    ccs=ccs,
+                )
                 for number, (body, klass, kind, ccs) in enumerate(
                     [
                         ("KC", "open", "championship", True),
                         ("KC", "limit", "championship", True),
                         ("KC", "graduate", "open", None),
                         ("KC", "open", "open", None),
-                        ("AKC", None, None, None),
-                        ("CKC", "open", None, None),
-                        ("DA", None, "championship", None),
+                        ("AKC", "", "", None),
+                        ("CKC", "open", "", None),
+                        ("DA", "", "championship", None),
                     ]
                     * 2
                 )
             ),
         ),
     ),
-    Case("of whom nothing is known", DogFacts(date(2024, 5, 31))),
+    Case("of whom nothing is known", Dog(born=date(2024, 5, 31))),
 ]
 
 
@@ -116,11 +124,11 @@ SAID = """
 """
 
 
-def lives(dog: DogFacts) -> dict[str, list[Window]]:
+def lives(dog: Dog) -> dict[str, list[Window]]:
     return {body: eligibility.windows(item, dog) for body, item in RULES.items()}
 
 
-def days_of(dog: DogFacts, found: dict[str, list[Window]]) -> list[date]:
+def days_of(dog: Dog, found: dict[str, list[Window]]) -> list[date]:
     """The days on which something turns, with those beside them, and some others."""
     turns = {window.start for windows in found.values() for window in windows}
     days = {turn + step * DAY for turn in turns for step in (-1, 0, 1)}
@@ -293,11 +301,11 @@ def test_a_day_that_the_text_leaves_open_gives_both_readings(phone: Page) -> Non
     assert "leaves open" in one["why"]
     assert [words.split(",")[0] for words in one["readings"]] == [
         "If the first day of the show decides",
-        f"If its own day decides and it is shown on {eligibility.say(turn)}",
+        f"If its own day decides and it is shown on {say_day(turn)}",
     ]
 
 
-def packed(dog: DogFacts) -> Any:
+def packed(dog: Dog) -> Any:
     """The windows as they arrive, through JSON."""
     return json.loads(json.dumps(eligibility.pack_windows(RULES, dog)))
 
