@@ -16,6 +16,7 @@ from ringside.domain import eligibility, titles
 from ringside.domain.dog import Dog
 from ringside.domain.exam import Data, compose, compose_asks
 from ringside.domain.limits import limits
+from ringside.domain.says import FINDINGS
 from ringside.knowledge.loader import Knowledge
 from ringside.knowledge.review import texts
 from ringside.knowledge.schema import (
@@ -144,6 +145,7 @@ def rules_book(knowledge: Knowledge) -> Data:
             "groups": [group.model_dump() for group in knowledge.gate.group],
             "items": [item.model_dump(exclude_none=True) for item in knowledge.gate.item],
         },
+        "says": dict(FINDINGS),
         "chips": knowledge.chips.model_dump(include={"number", "maker", "country"}),
     }
 

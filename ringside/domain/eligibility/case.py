@@ -10,7 +10,7 @@ from typing import Any, NamedTuple
 from ringside.domain.dog import Dog
 from ringside.domain.eligibility.ages import Stage
 from ringside.domain.eligibility.editions import edition
-from ringside.domain.eligibility.shapes import Show
+from ringside.domain.eligibility.shapes import Misfit, Show
 from ringside.domain.eligibility.wins import Won, wins_of
 from ringside.knowledge.regulation_schema import Bar, Fact, Kind, Outcome, Question, Regulation
 from ringside.knowledge.schema import Read
@@ -26,6 +26,7 @@ class Answer(NamedTuple):
     read: Read
     readings: tuple[str, ...] = ()
     instead: str | None = None
+    age: Misfit = ""
 
 
 Track = list[tuple[date, Answer]]

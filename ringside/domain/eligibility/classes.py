@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from ringside.domain.eligibility import words
 from ringside.domain.eligibility.ages import Stage, stages
@@ -10,8 +10,10 @@ from ringside.domain.eligibility.bars import bar_track
 from ringside.domain.eligibility.case import Answer, Case, Track
 from ringside.domain.eligibility.conditions import condition_track
 from ringside.domain.eligibility.editions import how_read, weakest
-from ringside.domain.eligibility.shapes import Ruling
+from ringside.domain.eligibility.shapes import Misfit, Ruling
 from ringside.knowledge.regulation_schema import Bound, Fact, Outcome, Regulation, ShowClass
+
+_MISFITS: Mapping[str, Misfit] = {"low": "young", "high": "old"}
 
 
 def tracks_of(case: Case, klass: ShowClass, *, lasting: bool) -> list[Track]:
@@ -27,12 +29,12 @@ def _age_track(case: Case, klass: ShowClass) -> Track:
     track: Track = []
     for stage in _stages(case, low, klass.high):
         if stage.by == "low":
-            read = how_read(by_low, "low", "under")
-            answer = Answer(stage.state, stage.says, by_low, name, read, stage.readings)
+            fact, of, read = by_low, name, how_read(by_low, "low", "under")
         else:
             keys = ("high",) if stage.by == "high" else ("low", "high")
-            read = how_read(klass, *keys)
-            answer = Answer(stage.state, stage.says, klass, "", read, stage.readings)
+            fact, of, read = klass, "", how_read(klass, *keys)
+        age = _MISFITS.get(stage.by, "") if stage.state == "may not" else ""
+        answer = Answer(stage.state, stage.says, fact, of, read, stage.readings, age=age)
         track.append((stage.start, answer))
     return track
 
@@ -92,8 +94,9 @@ def ruling_by(case: Case, klass: ShowClass, by: Answer, involved: Sequence[Answe
     """Return the ruling that one answer decides, with all that has a say in it."""
     clause, label, name = by.fact.clause, case.label(by.fact), by.name or klass.id
     if len(involved) == 1:
+        parts = (by.says,)
         return Ruling(
-            klass.id, by.state, (by.says,), clause, label, by.read, name, by.readings, by.instead
+            klass.id, by.state, parts, clause, label, by.read, name, by.readings, by.instead, by.age
         )
     return Ruling(
         klass.id,

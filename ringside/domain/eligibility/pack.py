@@ -24,9 +24,10 @@ def pack_windows(regulations: Mapping[str, Regulation], dog: Dog) -> Data:
     {"v": 1, "born": day, "s": [words, ...], "w": {body: {class: [row, ...]}}}. A row is
     [from, code, words, fact, readings]; it holds until the next row of its class begins, the last
     for good. `code` is y (may), n (may not) or i (may if), then c, s or m for copy, secondary,
-    memory. `words` is one place in "s", or a list of places [a, b, c ...] that reads "a; only if b,
-    and c"; a full stop ends either. `readings` are places of whole sentences. `fact` is a key of
-    `pack_rules`, "" for the class itself. What is empty at the end of a row is left out.
+    memory, then y or o where the dog is too young or too old. `words` is one place in "s", or a
+    list of places [a, b, c ...] that reads "a; only if b, and c"; a full stop ends either.
+    `readings` are places of whole sentences. `fact` is a key of `pack_rules`, "" for the class
+    itself. What is empty at the end of a row is left out.
     """
     places: dict[str, int] = {}
 
@@ -37,7 +38,7 @@ def pack_windows(regulations: Mapping[str, Regulation], dog: Dog) -> Data:
         parts = ruling.parts
         cells: list[Any] = [
             start.isoformat(),
-            _LETTERS[ruling.verdict] + ruling.read[0],
+            _LETTERS[ruling.verdict] + ruling.read[0] + ruling.age[:1],
             place(parts[0]) if len(parts) == 1 else [place(part) for part in parts],
         ]
         fact = "" if ruling.fact == ruling.klass else ruling.fact.removeprefix(f"{ruling.klass}/")

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
-from typing import Any, NamedTuple
+from typing import Any, Literal, NamedTuple
 
 from ringside.knowledge.regulation_schema import Kind, Outcome
 from ringside.knowledge.schema import Read
 
 Data = dict[str, Any]
+Misfit = Literal["", "young", "old"]
 
 
 @dataclass(frozen=True)
@@ -35,6 +36,7 @@ class Ruling(NamedTuple):
     fact: str
     readings: tuple[str, ...] = ()
     instead: str | None = None  # the class to which the body would move it
+    age: Misfit = ""  # whether it is the age that bars, and in which way
 
     @property
     def why(self) -> str:

@@ -56,7 +56,7 @@ def _on_closing(on: Callable[[date], Ruling], show: Show) -> Ruling:
     if show.closing:
         return on(show.closing)
     why = words.closing_day_unknown()
-    return on(show.first)._replace(verdict="may if", parts=(why,), readings=())
+    return on(show.first)._replace(verdict="may if", parts=(why,), readings=(), age="")
 
 
 def _days(show: Show) -> list[date]:
