@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Literal, NamedTuple
 
+import ringside.domain.eligibility.words as words
 from ringside.domain.days import DAY, month_later
-from ringside.domain.eligibility import words
 from ringside.knowledge.regulation_schema import Bound, Outcome, Regulation
 
 

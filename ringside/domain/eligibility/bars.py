@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from datetime import date
 
+import ringside.domain.eligibility.words as words
 from ringside.domain.dog import Dog
-from ringside.domain.eligibility import words
 from ringside.domain.eligibility.case import Answer, Case, Record, Track
 from ringside.domain.eligibility.editions import how_read
 from ringside.domain.eligibility.shapes import Data

@@ -1,10 +1,21 @@
-"""All that a class asks, laid over one another: the first no decides, else every "if" is named."""
+"""All that a class asks, laid over one another: the first no decides, else every "if" is named.
+
+A ruling is made in three steps: every question about a class becomes a *track*, a list of days
+from which on an answer holds (`ages`, `conditions` and `wins`, `bars`); the tracks of a class are
+laid over one another here; the result is read off for one show (`show`) or run through from birth
+(`life`, and `pack` for the phone).
+
+Ages are counted in calendar months. Where a body's text leaves something open (a month without
+the day of birth, 29 February, whether the day itself counts, which day of a show of several days
+decides) and it matters, the verdict is "may if" and carries the readings in words. A ruling speaks
+for the dog as its record stands. The show's own schedule always governs: see `editions.governs`.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from ringside.domain.eligibility import words
+import ringside.domain.eligibility.words as words
 from ringside.domain.eligibility.ages import Stage, stages
 from ringside.domain.eligibility.bars import bar_track
 from ringside.domain.eligibility.case import Answer, Case, Track

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from datetime import date, timedelta
 
-from ringside.domain.eligibility import words
+import ringside.domain.eligibility.words as words
 from ringside.domain.eligibility.case import Answer, Case, Track
 from ringside.domain.eligibility.editions import how_read
 from ringside.domain.eligibility.shapes import Show

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+import ringside.domain.eligibility.words as words
 from ringside.knowledge.regulation_schema import Edition, Fact, Regulation
 from ringside.knowledge.schema import Read
 
@@ -12,7 +13,7 @@ _TRUST: Sequence[Read] = ("memory", "secondary", "copy")
 
 def governs(regulation: Regulation) -> str:
     """Return the sentence that belongs under every verdict of this body."""
-    return f"The show's own schedule governs; read from {_label(regulation.edition[0])}."
+    return words.governs(_label(regulation.edition[0]))
 
 
 def edition(regulation: Regulation, fact: Fact) -> str:

@@ -6,8 +6,8 @@ from collections.abc import Iterator, Mapping
 from datetime import date
 from typing import Any
 
+import ringside.domain.eligibility.words as words
 from ringside.domain.dog import Dog
-from ringside.domain.eligibility import words
 from ringside.domain.eligibility.case import Case, Record
 from ringside.domain.eligibility.editions import edition, governs, how_read
 from ringside.domain.eligibility.life import class_rulings

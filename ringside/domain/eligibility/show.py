@@ -9,9 +9,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import date
 
+import ringside.domain.eligibility.words as words
 from ringside.domain.days import DAY
 from ringside.domain.dog import Dog
-from ringside.domain.eligibility import words
 from ringside.domain.eligibility.case import Answer, Case, Record, at
 from ringside.domain.eligibility.classes import combine, ruling_by, tracks_of
 from ringside.domain.eligibility.editions import how_read, weakest

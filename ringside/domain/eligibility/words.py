@@ -57,6 +57,11 @@ def _any_day(days: Sequence[date]) -> str:
     return " or ".join(say_day(day) for day in days)
 
 
+def governs(edition: str) -> str:
+    """Say what stands above every verdict of a body."""
+    return f"The show's own schedule governs; read from {edition}."
+
+
 # --- age ---------------------------------------------------------------------------------------
 
 

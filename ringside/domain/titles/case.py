@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Set
 from datetime import date, timedelta
 
+import ringside.domain.titles.words as words
 from ringside.domain.days import DAY, month_later
-from ringside.domain.titles import words
 from ringside.domain.titles.record import Record
 from ringside.knowledge.title_schema import OnTheDay, Route, Scheme, Slots
 from ringside.knowledge.titles import BodyTitle

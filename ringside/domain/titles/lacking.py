@@ -1,15 +1,26 @@
-"""Say which certificates are lacking."""
+"""Say which certificates are lacking, and all that is lacking in one sentence."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 
 from ringside.domain.days import say_day
 from ringside.domain.titles.case import Case
 from ringside.domain.titles.choice import Choice
 from ringside.domain.titles.weighed import Lack, Weighed
-from ringside.domain.titles.words import length, more_of, ordinal, word
-from ringside.knowledge.title_schema import Rule
+from ringside.domain.titles.words import length, listed, more_of, ordinal, word
+from ringside.knowledge.title_schema import (
+    AtLeast,
+    Interval,
+    Minimum,
+    NeedsTest,
+    NeedsTitle,
+    Points,
+    Rule,
+    Slots,
+    Wins,
+)
 
 
 def lack_slots(case: Case, choice: Choice, result: Weighed) -> None:
@@ -69,3 +80,31 @@ def span_of(what: str, total: int, need: int, have: int, *, judges_too: bool) ->
     least = "at least " if total > short else ""
     further = "further" if have else "different"
     return f", {by} {of_many}{least}{word(short)} {further} {many}"
+
+
+def all_lacking(lacks: Sequence[Lack], ways: Sequence[Sequence[str]]) -> str:
+    """Say all that is lacking in one sentence: titles first, then awards, points and tests.
+
+    `ways` are the awards lacking on each of several routes, one of which is enough.
+    """
+    before = [lack.says for lack in lacks if isinstance(lack.rule, NeedsTitle)]
+    rest = [lack for lack in lacks if lack.says and not isinstance(lack.rule, NeedsTitle)]
+    sums = [lack.says for lack in rest if isinstance(lack.rule, Points)]
+    among = [lack.says for lack in rest if isinstance(lack.rule, AtLeast | Wins | Minimum)]
+    if sums and sums[0].startswith("1 ") and len(among) == 1 and among[0].startswith("a point"):
+        sums = [f"{sums[0]}, {among[0].removeprefix('a point ')}"]
+    elif sums and among:
+        sums = [f"{sums[0]}, among them {listed(among)}"]
+    parts = [lack.says for lack in rest if of_slots(lack)]
+    if len(ways) > 1 and all(ways):
+        parts = [" or ".join(dict.fromkeys("; ".join(way) for way in ways))]
+    parts += sums or ([listed(among)] if among else [])
+    parts += [lack.says for lack in rest if isinstance(lack.rule, NeedsTest)]
+    text = "; ".join(parts)
+    text = f"{listed(before)}; then {text}" if before and text else text or listed(before)
+    return f"{text[:1].upper()}{text[1:]}."
+
+
+def of_slots(lack: Lack) -> bool:
+    """Tell whether it is certificates that are lacking."""
+    return bool(lack.says) and isinstance(lack.rule, Slots | Interval)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ringside.domain.titles import words
+import ringside.domain.titles.words as words
 from ringside.domain.titles.case import Case
 from ringside.domain.titles.weighed import Lack, Weighed
 

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from datetime import date, timedelta
 from typing import Any
 
+import ringside.domain.titles.words as words
 from ringside.domain.dog import Award, Dog
-from ringside.domain.titles import words
 from ringside.domain.titles.record import Record
 from ringside.domain.titles.shapes import Data, Tally, Verdict
 from ringside.domain.titles.tallying import in_turn

@@ -6,8 +6,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+import ringside.domain.titles.words as words
 from ringside.domain.dog import Award
-from ringside.domain.titles import words
 from ringside.domain.titles.case import Case
 from ringside.domain.titles.record import Record
 from ringside.domain.titles.shapes import Have

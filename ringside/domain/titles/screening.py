@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 
+import ringside.domain.titles.words as words
 from ringside.domain.days import DAY
 from ringside.domain.dog import Award
-from ringside.domain.titles import words
 from ringside.domain.titles.case import Case
 from ringside.domain.titles.record import Screened
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
+import ringside.domain.titles.words as words
 from ringside.domain.dog import Award
-from ringside.domain.titles import words
 from ringside.domain.titles.case import Case
 from ringside.domain.titles.choice import Choice, spread_of
 from ringside.domain.titles.choosing import choose

@@ -1,12 +1,22 @@
-"""Weigh a dog's awards for one title, or for several in turn."""
+"""Weigh a dog's awards for one title, or for several in turn.
+
+A title is earned on the day when the last rule of one of its routes is met. Rules only ever ask
+for more, so a further award never undoes what was reached. Of each route (a `case`) awards are
+screened (`screening`), fill slots (`slots`, by `matching` or `choosing`) and add up to points
+(`worth`, `points`), other titles are asked for (`needs`); `verdicts` picks the best route.
+
+Where a text leaves something open (a birthday itself, a month without that day, a condition that
+texts dispute) awards are weighed twice: against the dog, which is the verdict, and for it; where
+the two differ, the other verdict is given too, with what is open.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from datetime import date
 
+import ringside.domain.titles.words as words
 from ringside.domain.dog import Dog
-from ringside.domain.titles import words
 from ringside.domain.titles.case import Case
 from ringside.domain.titles.needs import weigh_needs
 from ringside.domain.titles.points import weigh_points

@@ -1,24 +1,15 @@
-"""The verdict on a title: which of its routes is best, and what it lacks in one sentence."""
+"""The verdict on a title: which of its routes is best, and what that one comes to."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
 
-from ringside.domain.titles import words
+import ringside.domain.titles.words as words
+from ringside.domain.titles.lacking import all_lacking, of_slots
 from ringside.domain.titles.shapes import Verdict
-from ringside.domain.titles.weighed import Lack, Weighed
-from ringside.knowledge.title_schema import (
-    AtLeast,
-    Interval,
-    Minimum,
-    NeedsTest,
-    NeedsTitle,
-    Points,
-    Rule,
-    Slots,
-    Wins,
-)
+from ringside.domain.titles.weighed import Weighed
+from ringside.knowledge.title_schema import Rule
 from ringside.knowledge.titles import BodyTitle
 
 
@@ -33,44 +24,15 @@ def verdict_of(result: Weighed, equal: Sequence[Weighed], title: BodyTitle, toda
     late = [lack.end for lack in result.lacks if max(lack.first, today) >= lack.end]
     if late:
         return Verdict(None, words.too_late(min(late)), None, closed=True)
-    ways = [[lack.says for lack in way.lacks if _of_slots(lack)] for way in equal]
+    ways = [[lack.says for lack in way.lacks if of_slots(lack)] for way in equal]
     alike = all(
-        [lack.says for lack in way.lacks if not _of_slots(lack)]
-        == [lack.says for lack in result.lacks if not _of_slots(lack)]
+        [lack.says for lack in way.lacks if not of_slots(lack)]
+        == [lack.says for lack in result.lacks if not of_slots(lack)]
         for way in equal
     )
-    says = _all_lacking(result.lacks, ways if alike else [])
+    says = all_lacking(result.lacks, ways if alike else [])
     unknown = any(lack.unknown for lack in result.lacks)
     return Verdict(None, says, None if unknown else max(soonest, today))
-
-
-def _all_lacking(lacks: Sequence[Lack], ways: Sequence[Sequence[str]]) -> str:
-    """Say all that is lacking in one sentence: titles first, then awards, points and tests.
-
-    `ways` are the awards lacking on each of several routes, one of which is enough.
-    """
-    before = [lack.says for lack in lacks if isinstance(lack.rule, NeedsTitle)]
-    rest = [lack for lack in lacks if lack.says and not isinstance(lack.rule, NeedsTitle)]
-    sums = [lack.says for lack in rest if isinstance(lack.rule, Points)]
-    among = [lack.says for lack in rest if isinstance(lack.rule, AtLeast | Wins | Minimum)]
-    if sums and sums[0].startswith("1 ") and len(among) == 1 and among[0].startswith("a point"):
-        sums = [f"{sums[0]}, {among[0].removeprefix('a point ')}"]
-    elif sums and among:
-        sums = [f"{sums[0]}, among them {words.listed(among)}"]
-    parts = [lack.says for lack in rest if _of_slots(lack)]
-    if len(ways) > 1 and all(ways):
-        parts = [" or ".join(dict.fromkeys("; ".join(way) for way in ways))]
-    parts += sums or ([words.listed(among)] if among else [])
-    parts += [lack.says for lack in rest if isinstance(lack.rule, NeedsTest)]
-    text = "; ".join(parts)
-    text = (
-        f"{words.listed(before)}; then {text}" if before and text else text or words.listed(before)
-    )
-    return f"{text[:1].upper()}{text[1:]}."
-
-
-def _of_slots(lack: Lack) -> bool:
-    return bool(lack.says) and isinstance(lack.rule, Slots | Interval)
 
 
 def rank(result: Weighed) -> tuple[int, date, int, date]:

@@ -1,7 +1,6 @@
 """How a tally is worded: what is lacking, and why an award does not count.
 
-The sentence that says which certificates are lacking is long enough for a file of its own:
-`lacking`.
+Which certificates are lacking, and all of it in one sentence, is in `lacking`.
 """
 
 from __future__ import annotations

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
+import ringside.domain.titles.words as words
 from ringside.domain.dog import Award
-from ringside.domain.titles import words
 from ringside.domain.titles.record import Credits
 from ringside.knowledge.title_schema import Row, Scheme
 

@@ -1,7 +1,5 @@
 // What the gate check finds: what is wrong, what is not known, what is in order. Data in, data out; the
 // same as ringside/domain/gate.py, and tests/vectors/rules/gate.json holds the two together.
-// A finding is {state, words, remedy, source, act}: sayings (core/says.js), and what can be done about
-// it, {to: "dog", "entry" or "measures", words}, or null.
 
 import { checkChip } from "./chip.js";
 import { daysBetween, sayDay } from "./days.js";
@@ -11,10 +9,18 @@ const MOST_NAMED = 3;
 const FEW_DAYS = 60;
 const OWN = "own";
 
+/** @typedef {import("./says.js").Saying} Saying */
+/** Sayings, and what can be done about it.
+    @typedef {{ to: "dog" | "entry" | "measures", words: Saying }} Act
+    @typedef {{ state: "wrong" | "unknown" | "right", words: Saying, remedy: Saying[], source: Saying[], act: Act | null }} Finding */
+
 const say = (says, held = {}) => ({ says, ...held });
+/** @type {(state: Finding["state"], words: Saying, remedy: Saying[], more?: { source?: Saying[], act?: Act | null }) => Finding} */
 const found = (state, words, remedy, { source = [], act = null } = {}) => ({ state, words, remedy, source, act });
 
+/** @type {(words: string) => Act} */
 const EDIT = (words) => ({ to: "dog", words: say(words) });
+/** @type {(words: string) => Act} */
 const ENTRY = (words) => ({ to: "entry", words: say(words) });
 
 /** All that can be looked up. `standing` is that of core/rules.js; `dog` the values of its record. */

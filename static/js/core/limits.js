@@ -29,6 +29,7 @@ export const newest = (measures, what) =>
 export function limitState(limit, measures) {
   const { what, of } = limit;
   const isBar = limit.weight === "disqualifying";
+  /** @type {import("./says.js").Saying[]} */
   const asked = [{ says: "limit", of, ask: limit.says }];
   if (isBar) asked.push({ says: limit.only ? "bars-only" : "bars", of });
   const last = newest(measures, what);

@@ -132,6 +132,7 @@ function several(table, known, on, own, first) {
   const kinds = new Set(all.map(({ verdict, readings }) => JSON.stringify([verdict, readings])));
   if (kinds.size === 1) return all[0];
   const [clause, edition, read] = known.f.ages;
+  /** @type {(says: string, ruling: any, days?: import("./says.js").Saying) => string} */
   const follows = (says, { verdict, why }, days = "") =>
     sentence(table, { says, days, verdict, why: `${why.charAt(0).toLowerCase()}${why.slice(1)}` });
   const dates = (from, to) => (from === to ? sayDay(from) : { says: "from-to", first: sayDay(from), last: sayDay(to) });
