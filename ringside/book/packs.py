@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
 from ringside.book.kinds import PACKED
 from ringside.book.store import Book
-from ringside.domain.eligibility import Felt
-from ringside.domain.exam import Dog
-from ringside.domain.pack import Subject, digest, pack
-from ringside.domain.titles import Award
+from ringside.domain.dog import Award, Dog, Felt, kind_of_level
+from ringside.domain.pack import digest, pack
 from ringside.knowledge import Knowledge
 
 Data = dict[str, Any]
@@ -30,7 +28,7 @@ def dog_pack(knowledge: Knowledge, book: Book, dog: str) -> Data | None:
     values = book.record("dog", dog)
     if not values or values.get("deleted"):
         return None
-    return pack(knowledge, as_subject(values, sorted(book.about("award", dog).items())))
+    return pack(knowledge, as_dog(values, sorted(book.about("award", dog).items())))
 
 
 MAKERS: Mapping[str, Maker] = {"dog": dog_pack}
@@ -115,22 +113,13 @@ def _owners(packs: Iterable[str], kind: str, key: str, values: Data) -> frozense
     return frozenset((pack, owner) for pack, owner in found if owner)
 
 
-def as_subject(values: Data, awards: list[tuple[str, Data]]) -> Subject:
-    """Return what a pack is computed from: a dog's record, and its awards with their ids."""
-    known = [(key, award) for key, award in awards if _day(award.get("day")) and award.get("body")]
-    state, felt_on = values.get("testes"), _day(values.get("testes_on"))
-    return Subject(
-        dog=as_dog(values),
-        testes=Felt(state, felt_on) if state and felt_on else None,
-        neutered=values.get("neutered"),
-        born_in=values.get("born_in"),
-        wins=tuple(_as_award(key, award) for key, award in known),
-        classes=tuple(award.get("klass") or "" for _, award in known),
-    )
+def as_dog(values: Data, awards: Sequence[tuple[str, Data]]) -> Dog:
+    """Return what a pack is computed from: a dog's record, and its awards with their ids.
 
-
-def as_dog(values: Data) -> Dog:
-    """Return what the card depends on from a dog's record."""
+    The book is the record: what is not in it was not won. An award counts once its day and its
+    body are known.
+    """
+    state = values.get("testes")
     return Dog(
         breed=values.get("breed") or "",
         sex=values.get("sex"),
@@ -138,6 +127,15 @@ def as_dog(values: Data) -> Dog:
         surface=values.get("surface"),
         body=values.get("body") or "FCI",
         short_faced=values.get("short_faced"),
+        neutered=values.get("neutered"),
+        testes=Felt(state, _day(values.get("testes_on"))) if state else None,
+        born_in=values.get("born_in"),
+        titles={},
+        awards=tuple(
+            _as_award(key, award, day)
+            for key, award in awards
+            if (day := _day(award.get("day"))) and award.get("body")
+        ),
     )
 
 
@@ -147,17 +145,20 @@ def _day(written: str | None) -> date | None:
     return day if day and day.year in YEARS else None
 
 
-def _as_award(key: str, values: Data) -> Award:
+def _as_award(key: str, values: Data, day: date) -> Award:
     get = values.get
+    show_kind, ccs = kind_of_level(get("level") or "")
     return Award(
-        day=date.fromisoformat(values["day"]),
+        day=day,
         kind=get("what") or "",
         body=values["body"],
         judge=get("judge") or "",
         country=get("country") or "",
         judge_country=get("judge_country") or "",
         show=get("show") or "",
-        show_kind=get("level") or "",
+        show_kind=show_kind,
+        ccs=ccs,
+        klass=get("klass") or "",
         points=_whole(get("points")),
         major=get("major"),
         competing=_whole(get("competing")),

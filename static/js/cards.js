@@ -2,7 +2,7 @@
 // handler's own order, cues and asks are laid over it from the records.
 
 import { asOf, personalise } from "./core/walk.js";
-import { addDays } from "./core/rules.js";
+import { addDays } from "./core/days.js";
 import { localDay } from "./core/words.js";
 import { shipped } from "./shipped.js";
 import * as store from "./store.js";

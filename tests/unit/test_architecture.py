@@ -146,6 +146,41 @@ def test_views_never_talk_to_the_network() -> None:
     assert found == {}
 
 
+# What a rule of the trade may not reach for: the page, the store, and what day it is.
+OUTSIDE = (
+    r"\b(?:document|window|navigator|localStorage|indexedDB|globalThis)\s*[.\[(]"
+    r"|\bDate\s*\.\s*now\b|\bnew\s+Date\s*\(\s*\)|\bMath\s*\.\s*random\b"
+)
+# Words for "2 min ago" and new ids need the moment or chance; they take it as a default.
+TAKES_THE_MOMENT = {"words.js", "ids.js"}
+
+
+def test_core_is_pure_and_imports_nothing_from_outside() -> None:
+    found = {}
+    for path in scripts(SCRIPTS / "core"):
+        names = js_imports(path.read_text(encoding="utf-8"))
+        wrong = [name for name in names if not re.fullmatch(r"\./[a-z]+\.js", name)]
+        if path.name not in TAKES_THE_MOMENT:
+            wrong += uses(OUTSIDE, path)
+        if wrong:
+            found[relative(path)] = wrong
+    assert found == {}
+
+
+@pytest.mark.parametrize(
+    ("source", "is_outside"),
+    [
+        ("document.body", True),
+        ("const now = Date.now();", True),
+        ("const now = new Date();", True),
+        ("new Date(`${day}T00:00:00Z`)", False),
+        ("/** The windows of a document. */ const windows = 1;", False),
+    ],
+)
+def test_the_check_sees_what_a_rule_may_not_reach_for(source: str, is_outside: bool) -> None:
+    assert bool(re.search(OUTSIDE, without_comments(source))) is is_outside
+
+
 def test_scripts_make_no_markup_or_code_from_text() -> None:
     # The worker is rendered by the server, so it lies among the templates.
     everything = [*scripts(SCRIPTS), *TEMPLATES.rglob("*.js")]

@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 
 from ringside.book.keeping import open_book
-from ringside.book.packs import PackShelf, as_subject
+from ringside.book.packs import PackShelf, as_dog
 from ringside.book.place import Place
 from ringside.book.store import Book
 from ringside.domain.limits import limits
@@ -35,7 +35,7 @@ MOST_BYTES = 12_000
 
 
 def made(values: Data, awards: list[tuple[str, Data]] | None = None) -> Data:
-    return pack(KNOWLEDGE, as_subject(DOG | values, awards or []))
+    return pack(KNOWLEDGE, as_dog(DOG | values, awards or []))
 
 
 def award(number: int, **values: Any) -> tuple[str, Data]:
@@ -199,9 +199,9 @@ def test_the_shelf_makes_anew_what_changed_and_nothing_else(
     assert set(first["packs"]) == {f"dog/{one}", f"dog/{other}"}
     counted: list[str] = []
 
-    def counting(knowledge: Any, subject: Any) -> Data:
-        counted.append(subject.dog.breed)
-        return pack(knowledge, subject)
+    def counting(knowledge: Any, dog: Any) -> Data:
+        counted.append(dog.breed)
+        return pack(knowledge, dog)
 
     monkeypatch.setattr("ringside.book.packs.pack", counting)
     assert offered(shelf, book, first["hashes"])["packs"] == {}
@@ -318,14 +318,14 @@ def test_a_pack_is_small(breed: str) -> None:
     """300 awards under all five bodies, for any breed, squeezed as it is sent."""
     values = dog_of(breed)
     awards = awards_of(KNOWLEDGE, 300)
-    data = pack(KNOWLEDGE, as_subject(values, awards))
+    data = pack(KNOWLEDGE, as_dog(values, awards))
     squeezed = gzip.compress(json.dumps(data, ensure_ascii=False).encode())
     assert len(squeezed) <= MOST_BYTES
 
 
 def test_a_pack_is_the_same_on_every_day() -> None:
     awards = awards_of(KNOWLEDGE, 30)
-    data = json.dumps(pack(KNOWLEDGE, as_subject(DOG, awards)))
+    data = json.dumps(pack(KNOWLEDGE, as_dog(DOG, awards)))
     assert date.today().isoformat() not in data.replace(awards[-1][1]["day"], "")
 
 

@@ -1,7 +1,7 @@
-// What the dog has won, and what that comes to: the tallies were made by ringside/domain/titles.py.
+// What the dog has won, and what that comes to: the tallies were made by ringside/domain/titles.
 
 import { dogFile, rulesBook } from "../cards.js";
-import { sayDay } from "../core/rules.js";
+import { sayDay } from "../core/days.js";
 import { few, localDay } from "../core/words.js";
 import { clone, fill, icon, on, part, say, text } from "../dom.js";
 import { onSave, show, worthWriting } from "../forms.js";

@@ -1,7 +1,7 @@
 // One dog: what to do with it now, and how its practice stands.
 
 import { breedName, cardOf, dogFile, openWalk, readiness, stationsOf } from "../cards.js";
-import { sayDay } from "../core/rules.js";
+import { sayDay } from "../core/days.js";
 import { age, ago, few } from "../core/words.js";
 import { clone, figure, fill, icon, part } from "../dom.js";
 import * as store from "../store.js";

@@ -2,7 +2,8 @@
 // says from when until when, and one tap shows all its dates and its source.
 
 import { dogFile, rulesBook, showsFrom } from "../cards.js";
-import { rulings, sayDay, windows } from "../core/rules.js";
+import { sayDay } from "../core/days.js";
+import { firstClass, rulings, sourceOf, windows } from "../core/rules.js";
 import { localDay } from "../core/words.js";
 import { clone, fill, icon, on, part, text } from "../dom.js";
 import * as store from "../store.js";
@@ -13,8 +14,6 @@ const GROUPS = [
   { verdict: "may not", name: "May not enter", icon: "notyet", template: "enter-more" },
 ];
 const MARKS = Object.fromEntries(GROUPS.map((group) => [group.verdict, group.icon]));
-const CAVEATS = { memory: "Written from memory.", secondary: "Read in a second-hand account." };
-const NAMES = { memory: "from memory", secondary: "second-hand" };
 const DECIDES = {
   "first day": "Of a show of several days, the first decides.",
   "day shown": "Of a show of several days, the day on which the dog is shown decides.",
@@ -22,14 +21,6 @@ const DECIDES = {
   silent: "Of a show of several days, the text does not say which decides.",
   "closing date": "The age on the closing date of entries decides.",
 };
-
-/** Where a ruling comes from: {name} for its face, {words} one tap away. */
-export function sourceOf({ clause, edition, read, note = "" }) {
-  return {
-    name: NAMES[read] ? `${clause} (${NAMES[read]})` : clause,
-    words: [`${clause}; ${edition}.`, CAVEATS[read], note].filter(Boolean).join(" "),
-  };
-}
 
 export async function enter({ id }) {
   const [file, rules, shows] = await Promise.all([dogFile(id), rulesBook(), showsFrom(localDay())]);
@@ -91,16 +82,6 @@ async function nextShow(file, shows) {
   return coming.find((show) => own.has(show.id)) ?? coming[0];
 }
 
-/** The class of a body that opens first: {name, verdict, from}; of several the youngest's. */
-function firstClass(all, known, body) {
-  const opening = Object.keys(all.w[body] ?? {}).flatMap((klass) => {
-    const first = windows(all, known, body, klass).find((one) => one.verdict !== "may not");
-    return first ? [{ ...first, name: known.b[body].c[klass].n }] : [];
-  });
-  const plain = opening.filter((one) => one.verdict === "may");
-  return (plain.length ? plain : opening).sort((one, other) => (one.from < other.from ? -1 : one.from > other.from ? 1 : 0))[0] ?? null;
-}
-
 function wordsFor(file, all, day, found) {
   const name = file.dog.values.name ?? "The dog";
   if (!file.dog.values.born) return "Enter the day of whelping first: classes go by age.";
@@ -115,11 +96,11 @@ function wordsFor(file, all, day, found) {
 function groupNode({ name, template }, found, all, rules, body) {
   if (!found.length) return null;
   const title = template === "enter-more" ? `${name} (${found.length})` : name;
-  return fill(clone(template), { name: title, list: found.map((one) => rulingNode(one, windows(all, rules, body, one.klass))) });
+  return fill(clone(template), { name: title, list: found.map((one) => rulingNode(rules, one, windows(all, rules, body, one.klass))) });
 }
 
-function rulingNode(ruling, dates) {
-  const { name, words } = sourceOf(ruling);
+function rulingNode(rules, ruling, dates) {
+  const { name, words } = sourceOf(rules, ruling);
   return fill(clone("enter-row"), {
     icon: icon(MARKS[ruling.verdict]),
     name: ruling.name,

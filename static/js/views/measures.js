@@ -1,21 +1,22 @@
 // Weight and height on a day, beside the limits of the standards.
 
-import { dogFile } from "../cards.js";
-import { beyond, inUnit, sayDay } from "../core/rules.js";
+import { dogFile, rulesBook } from "../cards.js";
+import { sayDay } from "../core/days.js";
+import { limitSource, limitState, newest, tidy, UNITS } from "../core/limits.js";
+import { sentence } from "../core/says.js";
 import { localDay } from "../core/words.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
 import { onSave } from "../forms.js";
 import { kinds } from "../shipped.js";
 import * as store from "../store.js";
 
-const UNITS = { weight: ["kg", "lb"], height: ["cm", "in"] };
 const NAMES = ["what", "value", "unit", "day"];
 const MARKS = { wrong: "missed", off: "caution", unknown: "open", right: "done" };
 const MOST = 200;
 const FIRST = Object.keys(MARKS);
 
 export async function measures({ id }) {
-  const [file, { measure: declared }, units] = await Promise.all([dogFile(id), kinds(), unitsInUse()]);
+  const [file, { measure: declared }, { says }, units] = await Promise.all([dogFile(id), kinds(), rulesBook(), unitsInUse()]);
   if (!file) return null;
   const node = fill(clone("measures"), { back: icon("back") });
   part(node, "back").href = `#/dog/${id}`;
@@ -41,7 +42,7 @@ export async function measures({ id }) {
   // The unit used last for this dog, or for any dog, or the one its body writes in.
   function showUnits() {
     const what = form.elements.what.value;
-    const last = newest(known, what) ?? units.get(what);
+    const last = newest(valuesOf(known), what) ?? units.get(what);
     const usual = UNITS[what][file.dog.values.body === "AKC" ? 1 : 0];
     form.elements.unit.replaceChildren(...UNITS[what].map((unit) => new Option(unit, unit)));
     form.elements.unit.value = last?.unit ?? usual;
@@ -50,10 +51,10 @@ export async function measures({ id }) {
   async function draw(now) {
     known = await store.newest("measure", id, MOST);
     const limits = (now.pack?.limits ?? [])
-      .map((limit) => ({ limit, ...limitState(limit, known) }))
+      .map((limit) => ({ limit, ...limitState(limit, valuesOf(known)) }))
       .sort((one, other) => FIRST.indexOf(one.state) - FIRST.indexOf(other.state));
     fill(node, {
-      limits: limits.map(limitRow),
+      limits: limits.map((one) => limitRow(says, one)),
       list: known.map((row) => measureRow(row, async () => draw(await dogFile(id)))),
       none: known.length ? "" : "Nothing written down yet.",
     });
@@ -72,45 +73,15 @@ async function unitsInUse() {
   return new Map(inOrder.map(({ values }) => [values.what, values]));
 }
 
-const CAVEATS = { memory: " Written from memory of that text.", secondary: " Read in a second-hand account of that text." };
+const valuesOf = (rows) => rows.map((row) => row.values);
 
-/** Where a limit comes from, in words. */
-export const limitSource = ({ source, read }) => `${source}.${CAVEATS[read] ?? ""} In our own words.`;
-
-/** The newest measure of one kind, or null; `rows` are newest first. */
-export const newest = (rows, what) => rows.find((row) => row.values.what === what)?.values ?? null;
-
-/** How a limit stands: {state, words, more}; "wrong" is beyond a limit that disqualifies, "off" beyond
-    another, else "right" or "unknown". */
-export function limitState(limit, rows) {
-  const { what, of, says } = limit;
-  const isBar = limit.weight === "disqualifying";
-  const effect = isBar ? ` Disqualifies under ${of}${limit.only ? " only" : ""}.` : "";
-  const last = newest(rows, what);
-  if (!last) return { state: "unknown", words: `Not ${what === "weight" ? "weighed" : "measured"} yet`, more: `${of}: ${says}${effect}` };
-  const off = beyond(limit, inUnit(last.value, last.unit, limit.unit));
-  const more = `${tidy(last.value)} ${last.unit} on ${sayDay(last.day)}. ${of}: ${says}${effect}`;
-  if (off === 0) return { state: "right", words: `${what === "weight" ? "Weight" : "Height"} within ${of}'s limits`, more };
-  const by = `${tidy(inUnit(Math.abs(off), limit.unit, last.unit))} ${last.unit}`;
-  if (isBar) return { state: "wrong", words: `${by} too ${side(what, off)} for ${of}`, more };
-  return { state: "off", words: `${by} ${off > 0 ? "over" : "under"} ${of}'s figure`, more: `${more} It does not disqualify by itself.` };
-}
-
-const side = (what, off) => (what === "weight" ? (off > 0 ? "heavy" : "light") : off > 0 ? "tall" : "low");
-
-/** A number to one place, or to two where one place would make it nothing. */
-function tidy(number) {
-  const places = number < 0.05 ? 100 : 10;
-  return String(Math.max(Math.round(number * places) / places, 0.01));
-}
-
-function limitRow({ limit, state, words, more }) {
+function limitRow(says, { limit, state, words, more }) {
   return fill(clone("gate-finding"), {
     icon: icon(MARKS[state]),
-    words,
-    remedy: more,
+    words: sentence(says, words),
+    remedy: sentence(says, more),
     act: null,
-    "source-words": limitSource(limit),
+    "source-words": sentence(says, limitSource(limit)),
   });
 }
 

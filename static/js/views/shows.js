@@ -1,7 +1,8 @@
 // Shows one means to go to, and which dog goes in where and when.
 
 import { dogFile, rulesBook, showsFrom } from "../cards.js";
-import { rulingAt, sayDay } from "../core/rules.js";
+import { sayDay } from "../core/days.js";
+import { rulingAt } from "../core/rules.js";
 import { localDay } from "../core/words.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
 import { onSave, show as showValues } from "../forms.js";
