@@ -29,10 +29,10 @@ from ringside.knowledge import Knowledge, KnowledgeError, load
 from ringside.knowledge.loader import OWN_BREEDS
 from ringside.knowledge.review import OLD_YEARS, review
 from ringside.web import log
-from ringside.web.announce import Announcer
-from ringside.web.certs import fingerprint
-from ringside.web.lan import Lan
-from ringside.web.serving import STOPPED_IN, THIS_COMPUTER, Server, everywhere, why_not
+from ringside.web.serve.announce import Announcer
+from ringside.web.serve.certificates import fingerprint
+from ringside.web.serve.lan import Lan
+from ringside.web.serve.server import STOPPED_IN, THIS_COMPUTER, Server, everywhere, why_not
 
 # The demo has a port of its own: a browser keeps its data by address, and the two must not mix.
 SERVE_PORT = 8470

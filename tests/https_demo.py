@@ -13,8 +13,8 @@ from ringside.book.store import FILE_NAME, Book
 from ringside.demo import fill
 from ringside.knowledge import load
 from ringside.knowledge.loader import OWN_BREEDS
-from ringside.web.lan import Lan
-from ringside.web.serving import THIS_COMPUTER, Server
+from ringside.web.serve.lan import Lan
+from ringside.web.serve.server import THIS_COMPUTER, Server
 
 
 def main() -> None:

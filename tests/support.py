@@ -23,7 +23,7 @@ import uuid6
 
 from ringside.book.devices import OWNER, Devices, Offer
 from ringside.book.store import FILE_NAME, Book
-from ringside.web.lan import KEYS
+from ringside.web.serve.lan import KEYS
 
 if TYPE_CHECKING:
     from playwright.sync_api import Page

@@ -22,7 +22,7 @@ from ringside.book import devices as rules
 from ringside.book.devices import HIDDEN_KINDS, HOUR, MOST_BY_ADDRESS, MOST_IN_ALL
 from ringside.book.store import FILE_NAME, Book
 from ringside.knowledge import Knowledge, load
-from ringside.web import pairing, security, sync
+from ringside.web import door, pairing, security, sync
 from tests.property import fuzz, wire
 from tests.property.fuzz import NOBODY, PORT, Kennel
 from tests.support import PairedPhone, Server, pair
@@ -121,7 +121,7 @@ def want_no_key(monkeypatch: pytest.MonkeyPatch, kennel: Kennel) -> None:
 
 
 def say_too_much(monkeypatch: pytest.MonkeyPatch, kennel: Kennel) -> None:
-    monkeypatch.setattr(pairing, "WORDS", {**pairing.WORDS, "not-paired": fuzz.NAME})
+    monkeypatch.setitem(door.WORDS, "not-paired", fuzz.NAME)
 
 
 @pytest.mark.parametrize(

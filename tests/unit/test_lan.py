@@ -34,10 +34,12 @@ from ringside import cli
 from ringside.app import create_app
 from ringside.book.store import FILE_NAME, Book
 from ringside.knowledge import load
-from ringside.web import lan, serving
-from ringside.web.announce import Announcer
-from ringside.web.certs import fingerprint
-from ringside.web.lan import Lan, Tls, machine_name
+from ringside.web.serve import lan
+from ringside.web.serve import server as serving
+from ringside.web.serve.announce import Announcer
+from ringside.web.serve.certificates import fingerprint
+from ringside.web.serve.lan import Lan, machine_name
+from ringside.web.serve.tls import Tls
 from tests.support import ROOT, Server, free_pair, free_port, offer
 
 PUBLIC = "ring.example"

@@ -13,7 +13,7 @@ from ringside.book import clock
 from ringside.book.models import FIELDS
 from ringside.book.store import FILE_NAME, Book
 from ringside.knowledge import load
-from ringside.web.latest import latest
+from ringside.web.desk.latest import latest
 
 NOW = 1_760_000_000_000  # 2025-10-09T08:53:20Z
 KNOWLEDGE = load()

@@ -23,7 +23,7 @@ from cheroot.server import HTTPConnection
 from cheroot.wsgi import Server as WsgiServer
 
 from ringside.web.log import LOGGER, trace
-from ringside.web.server import MOST_HEADERS, StrictRequest
+from ringside.web.serve.strict import MOST_HEADERS, StrictRequest
 
 THIS_COMPUTER = "127.0.0.1"
 # What an app answers at most at once. A book on PostgreSQL has connections for half of them.

@@ -19,8 +19,8 @@ from zeroconf import (  # type: ignore[attr-defined]  # __all__ leaves AddressRe
     Zeroconf,
 )
 
-from ringside.web.certs import Address
 from ringside.web.log import LOGGER
+from ringside.web.serve.certificates import Address
 
 KIND = "_https._tcp.local."
 ASKED_FOR = 3000  # ms

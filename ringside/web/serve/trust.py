@@ -13,8 +13,8 @@ from werkzeug.exceptions import HTTPException
 
 from ringside.files import folder
 from ringside.web import log
-from ringside.web.certs import Pair, fingerprint
 from ringside.web.security import HEADERS, HostCheck
+from ringside.web.serve.certificates import Pair, fingerprint
 
 POLICY = (
     "default-src 'none'; style-src 'self'; base-uri 'none'; form-action 'none'; "
@@ -38,7 +38,7 @@ def make_trust_app(
     @app.get("/")
     def page() -> str:
         return render_template(
-            "desk/trust.html",
+            "serve/trust.html",
             fingerprint=fingerprint(authority().certificate),
             addresses=addresses(),
             agent="ios" if "iPhone" in request.user_agent.string else "",

@@ -2,36 +2,25 @@
 
 from __future__ import annotations
 
-import contextlib
 import re
-import select
 import socket
-import ssl
 import threading
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
-from typing import Any
 
 import ifaddr
-from cheroot.errors import FatalSSLAlert
-from cheroot.ssl.builtin import BuiltinSSLAdapter
 
-from ringside.web.certs import Address, Keyring, Pair, private_addresses
 from ringside.web.log import LOGGER, trace
-from ringside.web.serving import Server, everywhere
-from ringside.web.trust import make_trust_app
+from ringside.web.serve.certificates import Address, Keyring, Pair, private_addresses
+from ringside.web.serve.server import Server, everywhere
+from ringside.web.serve.tls import Tls
+from ringside.web.serve.trust import make_trust_app
 
 KEYS = "keys"
 LOOKED_AT = 60  # seconds: a laptop that joins another network is soon answered there
 RENEWED_AT = timedelta(hours=6)
 MOST_BODY = 4096
-
-NOT_TLS = (
-    b"HTTP/1.1 400 Bad Request\r\nContent-Type: text/plain\r\nConnection: close\r\n\r\n"
-    b"This port speaks https: begin the address with https:// in place of http://.\n"
-)
-MOST_UNREAD = 64  # pieces of 4 KiB
 
 
 class Lan:
@@ -99,63 +88,6 @@ class Lan:
             lambda: self.authority, lambda: self.hosts(port), lambda: self.links(https_port)
         )
         return Server(everywhere(), port, app.wsgi_app, MOST_BODY, workers=4)
-
-
-class Tls(BuiltinSSLAdapter):
-    """TLS that begins in the thread which reads the request.
-
-    cheroot would begin it in the one that accepts everybody: a phone that loses its signal after
-    it connected would keep all the others waiting.
-    """
-
-    def __init__(self, chain: str, key: str) -> None:
-        """Show the certificate in the file `chain`, whose key is in the file `key`."""
-        super().__init__(chain, key)
-        self.context.sslsocket_class = _Connection
-
-    def wrap(self, sock: socket.socket) -> tuple[ssl.SSLSocket, dict[str, str]]:
-        """Return the connection, which is not yet begun, and what a request by it is told."""
-        begun = self.context.wrap_socket(sock, server_side=True, do_handshake_on_connect=False)
-        return begun, {"wsgi.url_scheme": "https", "HTTPS": "on"}
-
-
-class _Connection(ssl.SSLSocket):
-    is_begun = False
-
-    def recv_into(self, *into: Any, **options: Any) -> int:
-        if not self.is_begun:
-            self.greet()
-        return super().recv_into(*into, **options)
-
-    @property
-    def is_silent(self) -> bool:
-        """Whether nothing waits to be read."""
-        return not self.pending() and not select.select([self], [], [], 0)[0]
-
-    def shutdown(self, how: int) -> None:
-        """End the connection, but never the encryption, as the library does: a thread that still
-        answers would go on in clear."""
-        socket.socket.shutdown(self, how)
-
-    def greet(self) -> None:
-        """Begin TLS. Raises FatalSSLAlert if the other side does not."""
-        try:
-            self.do_handshake()
-        except OSError as error:
-            if isinstance(error, ssl.SSLError) and error.reason == "HTTP_REQUEST":
-                self._refuse_plain()
-            raise FatalSSLAlert(*error.args) from error
-        self.is_begun = True
-
-    def _refuse_plain(self) -> None:
-        self._sslobj = None
-        with contextlib.suppress(OSError):
-            self.sendall(NOT_TLS)
-            # Closing with something unread would take the answer back.
-            self.shutdown(socket.SHUT_WR)
-            for _ in range(MOST_UNREAD):
-                if not self.recv(4096):
-                    break
 
 
 def machine_name() -> str:
