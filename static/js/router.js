@@ -4,7 +4,6 @@
 
 import { clone, fill, icon } from "./dom.js";
 import { onChange } from "./store.js";
-import { kennelSide } from "./views/kennel.js";
 
 const routes = [];
 const WIDE = matchMedia("(min-width: 1000px)");
@@ -13,14 +12,19 @@ const EDITABLE = "input:not([type=radio]):not([type=checkbox]), textarea, select
 let open = null;
 let turn = 0;
 let rest = null;
+let sideFor = null;
 
-export function route(pattern, view) {
-  const names = [];
-  const source = pattern.replace(/:(\w+)/g, (_, name) => {
-    names.push(name);
-    return "([^/]+)";
-  });
-  routes.push({ matches: new RegExp(`^${source}$`), names, view });
+/** Add `{pattern: view}`. "dog/new" goes before "dog/:id", whichever was added first. */
+export function addRoutes(views) {
+  for (const [pattern, view] of Object.entries(views)) {
+    const names = [];
+    const source = pattern.replace(/:(\w+)/g, (_, name) => {
+      names.push(name);
+      return "([^/]+)";
+    });
+    routes.push({ matches: new RegExp(`^${source}$`), names, view });
+  }
+  routes.sort((one, other) => one.names.length - other.names.length);
 }
 
 export const go = (path) => {
@@ -30,8 +34,10 @@ export const go = (path) => {
 /** Leave this screen for another without keeping it in the history. */
 export const goInstead = (path) => location.replace(`#/${path}`);
 
-/** Show the first screen, then load all others with `loadRest`. */
-export async function start(loadRest) {
+/** Show the first screen, then load all others with `loadRest`. `drawnBeside(path)` gives what stands
+    at the side of a wide window. */
+export async function start(drawnBeside, loadRest) {
+  sideFor = drawnBeside;
   rest = loadRest;
   addEventListener("hashchange", () => show());
   // The kennel is the side of a wide window, and the first screen of a narrow one.
@@ -146,7 +152,7 @@ async function drawSide() {
   document.body.classList.toggle("with-side", !side.hidden);
   if (side.hidden) return side.replaceChildren();
   try {
-    side.replaceChildren(await kennelSide(path()));
+    side.replaceChildren(await sideFor(path()));
   } catch (error) {
     console.error(error);
     side.replaceChildren(lost("That did not work", trouble(error)).node);

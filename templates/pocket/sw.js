@@ -3,8 +3,8 @@
 // window of the old build is open. Windows that were not asked go on with the old build, which is
 // dropped once none of them can be left. Personal data is never in here.
 
-const BUILD = "{{ build }}";
-const FILES = {{ files | safe }};
+// The server writes two lines before this one: BUILD, the id of the build, and FILES, what it is
+// made of: [{url, sha256, type}].
 
 const PREFIX = "app-";
 const CACHE = PREFIX + BUILD;

@@ -357,7 +357,7 @@ def test_a_change_that_the_book_refuses(server: Server, phone: Callable[..., Pho
     write = """async ([dog, values]) => {
         const main = document.querySelector("script[type=module]").src;
         const { declare, write } = await import(new URL("store.js", main));
-        const { knowledge } = await import(new URL("cards.js", main));
+        const { knowledge } = await import(new URL("shipped.js", main));
         const fields = structuredClone((await knowledge()).fields);
         for (const name of Object.keys(values)) fields.dog[name].most = 1000;
         declare(fields);

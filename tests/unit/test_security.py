@@ -50,7 +50,7 @@ ACCESS = {
     "health.healthz": ALL,
     "pairing.who": ALL,
     "pairing.pair": ALL,
-    "pocket.shell": ALL,
+    "pocket.page": ALL,
     "pocket.web_manifest": ALL,
     "pocket.service_worker": ALL,
     "pocket.static_file": ALL,

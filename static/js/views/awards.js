@@ -1,13 +1,16 @@
 // What the dog has won, and what that comes to: the tallies were made by ringside/domain/titles.py.
 
-import { dogFile, knowledge, rulesBook } from "../cards.js";
 import { sayDay } from "../core/rules.js";
 import { few, localDay } from "../core/words.js";
+import { dogFile } from "../dogfile.js";
 import { clone, fill, icon, on, part, say, text } from "../dom.js";
 import { onSave, show, worthWriting } from "../forms.js";
+import { linkRow } from "../parts/rows.js";
 import { goInstead } from "../router.js";
+import { knowledge, rulesBook } from "../shipped.js";
 import * as store from "../store.js";
-import { linkRow } from "./dog.js";
+
+export const routes = { "dog/:id/awards": awards, "dog/:id/award/:award": awardForm };
 
 const NAMES = ["body", "what", "day", "judge", "points", "competing", "champions", "country", "judge_country", "level", "show"];
 // What the titles of a body are counted from, besides the day and the judge; the rest is not asked.
@@ -21,7 +24,7 @@ const ASKED = {
 const OPTIONAL = [...new Set(Object.values(ASKED).flat())];
 const READ = { memory: " Written from memory.", secondary: " Read in a second-hand account." };
 
-export async function awards({ id }) {
+async function awards({ id }) {
   const [file, rules] = await Promise.all([dogFile(id), rulesBook()]);
   if (!file) return null;
   const tallies = file.pack?.titles;
@@ -90,7 +93,7 @@ const otherwise = (other) =>
 const COUNTRY = "Two letters, such as GB or CZ (ISO 3166-1).";
 const isCountry = (words) => !words || /^[A-Za-z]{2}$/.test(words);
 
-export async function awardForm({ id, award }) {
+async function awardForm({ id, award }) {
   const isNew = award === "new";
   const [{ fields }, rules, dog, row] = await Promise.all([knowledge(), rulesBook(), store.get(id), isNew ? null : store.get(award)]);
   if (!dog || (!isNew && !row)) return null;

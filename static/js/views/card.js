@@ -1,14 +1,16 @@
 // The whole exam card at a glance: every station in order, with its headline.
 
-import { cardOf, dogFile, readiness } from "../cards.js";
 import { headline } from "../core/walk.js";
+import { cardOf, dogFile, readiness } from "../dogfile.js";
 import { clone, fill, icon, part } from "../dom.js";
-import { shortSource } from "../words.js";
-import { GRADES } from "./dog.js";
+import { shortSource } from "../parts/lines.js";
+import { GRADES } from "../parts/rows.js";
+
+export const routes = { "dog/:id/card": card };
 
 const chosen = new Map();
 
-export async function card({ id }) {
+async function card({ id }) {
   const file = await dogFile(id);
   if (!file) return null;
   const order = file.orders.find((row) => row.id === chosen.get(id));

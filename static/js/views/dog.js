@@ -1,18 +1,16 @@
 // One dog: what to do with it now, and how its practice stands.
 
-import { breedName, cardOf, dogFile, openWalk, readiness, stationsOf } from "../cards.js";
 import { sayDay } from "../core/rules.js";
 import { age, ago, few } from "../core/words.js";
+import { cardOf, dogFile, openWalk, readiness, stationsOf } from "../dogfile.js";
 import { clone, figure, fill, icon, part } from "../dom.js";
-import { shortSource } from "../words.js";
+import { shortSource } from "../parts/lines.js";
+import { linkRow, readyRow } from "../parts/rows.js";
+import { breedName } from "../shipped.js";
 
-export const GRADES = {
-  easy: { icon: "easy", words: "Easy" },
-  "needs work": { icon: "work", words: "Needs work" },
-  "not yet": { icon: "notyet", words: "Not yet" },
-};
+export const routes = { "dog/:id": dog };
 
-export async function dog({ id }) {
+async function dog({ id }) {
   const file = await dogFile(id);
   if (!file) return null;
   const { values } = file.dog;
@@ -65,20 +63,4 @@ function practiceParts(file, card) {
     ? `${few(rows.length, "station")} rehearsed; last ${ago(file.practice[0].values.at)}.`
     : "Not rehearsed yet. Walk the card at home and mark how each station went.";
   return { "practice-words": words, ready: rows };
-}
-
-export function readyRow(dogId, station, { grade, at }) {
-  const node = fill(clone("ready-row"), {
-    icon: icon(GRADES[grade].icon),
-    station: station.name,
-    grade: `${GRADES[grade].words}, ${ago(at)}`,
-  });
-  part(node, "link").href = `#/dog/${dogId}/station/${station.id}`;
-  return node;
-}
-
-export function linkRow(href, words) {
-  const node = fill(clone("link-row"), { words, icon: icon("onward") });
-  part(node, "link").href = href;
-  return node;
 }

@@ -1,13 +1,15 @@
 // A dog's particulars. Works without a signal: what is wrong is said beside the field, and nothing
 // that was typed goes away.
 
-import { knowledge, rulesBook } from "../cards.js";
 import { checkChip } from "../core/chip.js";
 import { localDay } from "../core/words.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
 import { allWell, read, show, tell, worthWriting, wrongs } from "../forms.js";
 import { go, goInstead } from "../router.js";
+import { knowledge, rulesBook } from "../shipped.js";
 import * as store from "../store.js";
+
+export const routes = { "dog/new": dogForm, "dog/:id/edit": dogForm };
 
 const MISSING = {
   name: "Write the name you call the dog by.",
@@ -20,7 +22,7 @@ const NAMES = [
   "name", "breed", "sex", "born", "surface", "body", "pedigree", "short_faced", "microchip", "registration", "testes", "testes_on", "neutered",
 ];
 
-export async function dogForm({ id }) {
+async function dogForm({ id }) {
   const [{ fields, breeds }, dog] = await Promise.all([knowledge(), id ? store.get(id) : null]);
   if (id && !dog) return null;
   const was = dog?.values ?? {};

@@ -1,10 +1,12 @@
 // May this dog enter, on this day, under this body: looked up in the windows of its pack. Each class
 // says from when until when, and one tap shows all its dates and its source.
 
-import { dogFile, rulesBook } from "../cards.js";
 import { rulings, sayDay, windows } from "../core/rules.js";
 import { localDay } from "../core/words.js";
+import { dogFile } from "../dogfile.js";
 import { clone, fill, icon, on, part, text } from "../dom.js";
+import { sourceOf } from "../parts/rulings.js";
+import { rulesBook } from "../shipped.js";
 import * as store from "../store.js";
 
 const GROUPS = [
@@ -13,8 +15,6 @@ const GROUPS = [
   { verdict: "may not", name: "May not enter", icon: "notyet", template: "enter-more" },
 ];
 const MARKS = Object.fromEntries(GROUPS.map((group) => [group.verdict, group.icon]));
-const CAVEATS = { memory: "Written from memory.", secondary: "Read in a second-hand account." };
-const NAMES = { memory: "from memory", secondary: "second-hand" };
 const DECIDES = {
   "first day": "Of a show of several days, the first decides.",
   "day shown": "Of a show of several days, the day on which the dog is shown decides.",
@@ -23,15 +23,9 @@ const DECIDES = {
   "closing date": "The age on the closing date of entries decides.",
 };
 
-/** Where a ruling comes from: {name} for its face, {words} one tap away. */
-export function sourceOf({ clause, edition, read, note = "" }) {
-  return {
-    name: NAMES[read] ? `${clause} (${NAMES[read]})` : clause,
-    words: [`${clause}; ${edition}.`, CAVEATS[read], note].filter(Boolean).join(" "),
-  };
-}
+export const routes = { "dog/:id/enter": enter };
 
-export async function enter({ id }) {
+async function enter({ id }) {
   const [file, rules, shows] = await Promise.all([dogFile(id), rulesBook(), store.byKind("show")]);
   if (!file) return null;
   const node = fill(clone("enter"), { back: icon("back") });

@@ -3,18 +3,21 @@
 // it can look up; an item is ticked by the finger alone, and a second tap takes the tick back.
 
 import { maySleep, stayAwake } from "../awake.js";
-import { dogFile, rulesBook } from "../cards.js";
 import { checkChip } from "../core/chip.js";
 import { uuid7 } from "../core/ids.js";
 import { daysBetween, rulingAt, rulings, sayDay } from "../core/rules.js";
 import { ago } from "../core/words.js";
+import { dogFile } from "../dogfile.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
+import { holdCard } from "../installation.js";
+import { sourceOf } from "../parts/rulings.js";
+import { aboutShow } from "../parts/showline.js";
+import { rulesBook } from "../shipped.js";
 import * as store from "../store.js";
-import { holdCard } from "../worker.js";
 import { writesInLine } from "../writes.js";
-import { sourceOf } from "./enter.js";
 import { limitSource, limitState } from "./measures.js";
-import { aboutShow } from "./shows.js";
+
+export const routes = { "gate/:id": gate };
 
 const STATES = {
   open: { icon: "open", words: "to do" },
@@ -31,7 +34,7 @@ const FEW_DAYS = 60;
 const OWN = { id: "own", name: "Your own items" };
 const COMMON = "Common practice: habit of the ring; no published source was read for it.";
 
-export async function gate({ id }) {
+async function gate({ id }) {
   const entry = await store.get(id);
   if (!entry || entry.values.deleted) return null;
   const [file, show, rules, about] = await Promise.all([

@@ -1,16 +1,19 @@
 // The dogs of the kennel: the first screen, and the side of a wide window.
 
-import { breedOf, entriesToday, knowledge } from "../cards.js";
-import { age, ago, few, span } from "../core/words.js";
+import { age, few, localDay, span } from "../core/words.js";
 import { clone, figure, fill, icon, on, part } from "../dom.js";
 import { kennelPage, remember } from "../first.js";
+import { canInstall, install, isInstalled, isTabOnApple, takeUpdate, updateReady } from "../installation.js";
+import { OUT, syncWords } from "../parts/syncwords.js";
+import { breedOf, knowledge } from "../shipped.js";
 import * as store from "../store.js";
-import { reached, SKEW_TOLD } from "../syncstate.js";
-import { canInstall, install, isInstalled, takeUpdate, updateReady } from "../worker.js";
+import { SKEW_TOLD } from "../syncstate.js";
 
 const WIDE = matchMedia("(min-width: 1000px)");
 
-export async function kennel() {
+export const routes = { "": kennel };
+
+async function kennel() {
   if (WIDE.matches) return { node: await welcome(), title: "", live: true };
   return { node: await draw(""), title: "", live: true };
 }
@@ -51,6 +54,33 @@ async function rowOf(dog) {
   };
 }
 
+/** Today's entries, the soonest first: [{id, words}]. */
+async function entriesToday() {
+  const today = localDay();
+  const shows = (await store.byKind("show")).filter(({ values }) => values.day <= today && today <= (values.until ?? values.day));
+  if (!shows.length) return [];
+  const [entries, dogs] = await Promise.all([store.byKind("entry"), store.byKind("dog")]);
+  return entries
+    .map(({ id, values }) => ({
+      id,
+      values,
+      show: shows.find((show) => show.id === values.show),
+      dog: dogs.find((dog) => dog.id === values.dog),
+    }))
+    .filter(({ show, dog, values }) => show && dog && (!values.day || values.day === today))
+    .sort((one, other) => minutes(one.values.time) - minutes(other.values.time))
+    .map(({ id, values, show, dog }) => ({
+      id,
+      words: [show.values.name, dog.values.name, values.ring && `ring ${values.ring}`, values.time].filter(Boolean).join(", "),
+    }));
+}
+
+// "9:45" comes before "11:05"; what is no time of day comes last.
+function minutes(time) {
+  const [, hour, minute] = time?.match(/^(\d{1,2})[:.](\d{2})/) ?? [];
+  return hour ? Number(hour) * 60 + Number(minute) : 24 * 60;
+}
+
 // On the day of a show its gate check is one tap away.
 function todayRow({ id, words }) {
   const row = fill(clone("today-row"), { words, icon: icon("onward") });
@@ -88,18 +118,4 @@ function notices(status, apart, path) {
   if (apart.length) tell("caution", `${few(apart.length, "text was", "texts were")} written apart on two phones. Both are kept: open the book's page to choose.`);
   if (status.refused.length) tell("missed", `${few(status.refused.length, "change was", "changes were")} not taken by the book. Open the book's page to mend that.`);
   return found;
-}
-
-export const isTabOnApple = () => /iPhone|iPad/.test(navigator.userAgent) && !isInstalled();
-
-const OUT = { revoked: "This device is no longer part of the book", "not-paired": "This device is not paired with the book" };
-
-/** The state of the sync in one plain line. */
-export function syncWords({ waiting, synced, foreign, out }) {
-  if (out) return `${OUT[out]}; ${waiting ? `${few(waiting, "change is", "changes are")} kept here` : "nothing is sent"}`;
-  if (foreign) return "This server keeps another book. Nothing is sent.";
-  const wait = waiting ? `${few(waiting, "change waits", "changes wait")} for the book` : "";
-  if (!synced) return wait ? `${wait}; it was not met yet` : "The book was not met yet";
-  if (wait) return reached() === "here" ? `${wait}; sending` : `${wait}; kept here meanwhile`;
-  return reached() === "away" ? `Out of reach; all was kept in the book ${ago(synced)}` : `All kept in the book, ${ago(synced)}`;
 }

@@ -1,18 +1,21 @@
 // Weight and height on a day, beside the limits of the standards.
 
-import { dogFile, knowledge } from "../cards.js";
 import { beyond, inUnit, sayDay } from "../core/rules.js";
 import { localDay } from "../core/words.js";
+import { dogFile } from "../dogfile.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
 import { onSave } from "../forms.js";
+import { knowledge } from "../shipped.js";
 import * as store from "../store.js";
+
+export const routes = { "dog/:id/measures": measures };
 
 const UNITS = { weight: ["kg", "lb"], height: ["cm", "in"] };
 const NAMES = ["what", "value", "unit", "day"];
 const MARKS = { wrong: "missed", off: "caution", unknown: "open", right: "done" };
 const FIRST = Object.keys(MARKS);
 
-export async function measures({ id }) {
+async function measures({ id }) {
   const [file, { fields }, all] = await Promise.all([dogFile(id), knowledge(), store.byKind("measure")]);
   if (!file) return null;
   const node = fill(clone("measures"), { back: icon("back") });

@@ -1,14 +1,17 @@
 // An order of one's own for the hands-on exam, moved with buttons: no dragging with one hand.
 
-import { cardOf, dogFile, knowledge } from "../cards.js";
 import { problem } from "../core/check.js";
+import { cardOf, dogFile } from "../dogfile.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
 import { goInstead } from "../router.js";
+import { knowledge } from "../shipped.js";
 import * as store from "../store.js";
+
+export const routes = { "dog/:id/order/:order": order };
 
 const PHASE = "exam";
 
-export async function order({ id, order: orderId }) {
+async function order({ id, order: orderId }) {
   const [file, { fields }] = await Promise.all([dogFile(id), knowledge()]);
   const row = file?.orders.find((known) => known.id === orderId);
   if (!file || (orderId !== "new" && !row)) return null;

@@ -2,24 +2,18 @@
 
 import { clone, fill, icon, on, part } from "../dom.js";
 import { tell } from "../forms.js";
-import { goInstead } from "../router.js";
+import { isTabOnApple } from "../installation.js";
+import { saveCopy } from "../parts/savecopy.js";
 import * as store from "../store.js";
-import { onReach, pairWith, reached } from "../syncstate.js";
-import { isTabOnApple } from "./kennel.js";
-import { saveCopy } from "./settings.js";
+import { pairWith } from "../syncstate.js";
 
 const NAMES = { iPhone: "iPhone", iPad: "iPad", Android: "Android phone", Mac: "Mac", Windows: "Windows computer" };
 
 const suggestion = () => NAMES[Object.keys(NAMES).find((sign) => navigator.userAgent.includes(sign))] ?? "Computer";
 
-/** A device that is new, and that the book does not know, is shown the way in. */
-export function offerPairing() {
-  onReach(async () => {
-    if (reached() === "not-paired" && (await store.isNew()) && /^#?\/?$/.test(location.hash)) goInstead("pair");
-  });
-}
+export const routes = { pair: pairing, "pair/:code": pairing };
 
-export async function pairing({ code = "" }) {
+async function pairing({ code = "" }) {
   // A code is for once: it must not stay in the address, nor come back with it.
   if (code) history.replaceState(history.state, "", "#/pair");
   const { out } = await store.status();

@@ -1,22 +1,24 @@
 // Rehearse: the card at home, at the pace of an exam, with a mark for how each station went.
 
 import { maySleep, stayAwake } from "../awake.js";
-import { cardOf, dogFile, readiness, stationsOf } from "../cards.js";
 import { headline } from "../core/walk.js";
 import { clockTime, few } from "../core/words.js";
+import { cardOf, dogFile, readiness, stationsOf } from "../dogfile.js";
 import { clone, fill, icon, on, part, say, stationFigure, text } from "../dom.js";
+import { holdCard } from "../installation.js";
+import { askLines, cautionLines, lineNode, section } from "../parts/lines.js";
+import { notesNode } from "../parts/notes.js";
+import { GRADES, readyRow } from "../parts/rows.js";
+import { orderChoices } from "../parts/walkstart.js";
 import { goInstead } from "../router.js";
 import * as store from "../store.js";
-import { holdCard } from "../worker.js";
-import { askLines, cautionLines, lineNode, section } from "../words.js";
-import { GRADES, readyRow } from "./dog.js";
-import { notesNode } from "./notes.js";
-import { orderChoices } from "./orders.js";
+
+export const routes = { "dog/:id/rehearse": rehearseStart, "rehearsal/:id": rehearse };
 
 const BUTTONS = { easy: "easy", work: "needs work", notyet: "not yet" };
 const END = "end";
 
-export async function rehearseStart({ id }) {
+async function rehearseStart({ id }) {
   const file = await dogFile(id);
   if (!file) return null;
   const node = fill(clone("ring-start"), {
@@ -40,7 +42,7 @@ export async function rehearseStart({ id }) {
   return { node, title: "Rehearse" };
 }
 
-export async function rehearse({ id }) {
+async function rehearse({ id }) {
   const walk = await store.get(id);
   const file = walk && !walk.values.deleted && (await dogFile(walk.values.dog));
   if (!file) return null;

@@ -2,14 +2,16 @@
 
 import { few } from "../core/words.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
+import { KINDS } from "../parts/kinds.js";
 import * as store from "../store.js";
-import { KINDS } from "../words.js";
+
+export const routes = { removed };
 
 // What comes and goes with the screen it is ticked on.
 const UNLISTED = new Set(["tick", "gate", "kit"]);
 const LABELS = ["name", "label", "line", "says"];
 
-export async function removed() {
+async function removed() {
   const rows = (await store.deleted()).filter((row) => row.kind in KINDS && !UNLISTED.has(row.kind));
   const node = fill(clone("removed"), {
     back: icon("back"),

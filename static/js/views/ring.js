@@ -3,24 +3,26 @@
 // The rules it follows are numbered in the tests (tests/browser/test_glance.py).
 
 import { maySleep, stayAwake } from "../awake.js";
-import { cardOf, dogFile } from "../cards.js";
 import { headline, position, settled, states, steps } from "../core/walk.js";
 import { uuid7 } from "../core/ids.js";
 import { ago } from "../core/words.js";
+import { cardOf, dogFile } from "../dogfile.js";
 import { clone, fill, icon, on, part, say, stationFigure, text } from "../dom.js";
+import { holdCard } from "../installation.js";
+import { askLines, cautionLines, lineNode, section } from "../parts/lines.js";
+import { notesNode } from "../parts/notes.js";
+import { orderChoices } from "../parts/walkstart.js";
 import { go, goInstead } from "../router.js";
 import * as store from "../store.js";
-import { holdCard } from "../worker.js";
 import { writesInLine } from "../writes.js";
-import { askLines, cautionLines, lineNode, section } from "../words.js";
-import { notesNode } from "./notes.js";
-import { orderChoices } from "./orders.js";
+
+export const routes = { "dog/:id/ring": ringStart, "ring/:id": ring };
 
 const GUARD = 400;
 const RESTORABLE = 30 * 24 * 60 * 60_000;
 const STATES = { done: "done", skipped: "skipped", missed: "missed", open: "to come", here: "now" };
 
-export async function ringStart({ id }) {
+async function ringStart({ id }) {
   const file = await dogFile(id);
   if (!file) return null;
   const awake = await stayAwake();
@@ -64,7 +66,7 @@ function againParts(file) {
   return { again: last && `Back into the last one, finished ${ago(last.values.ended)}` };
 }
 
-export async function ring({ id }) {
+async function ring({ id }) {
   const walk = await store.get(id);
   const file = walk && !walk.values.deleted && (await dogFile(walk.values.dog));
   if (!file) return null;
@@ -334,4 +336,3 @@ export async function ring({ id }) {
 function buzz(pattern) {
   navigator.vibrate?.(pattern);
 }
-

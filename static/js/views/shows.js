@@ -1,13 +1,15 @@
 // Shows one means to go to, and which dog goes in where and when.
 
-import { dogFile, knowledge, rulesBook } from "../cards.js";
-import { rulingAt, sayDay } from "../core/rules.js";
+import { rulingAt } from "../core/rules.js";
 import { localDay } from "../core/words.js";
+import { dogFile } from "../dogfile.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
 import { onSave, show as showValues } from "../forms.js";
+import { linkRow } from "../parts/rows.js";
+import { aboutShow } from "../parts/showline.js";
 import { go, goInstead } from "../router.js";
+import { knowledge, rulesBook } from "../shipped.js";
 import * as store from "../store.js";
-import { linkRow } from "./dog.js";
 
 const VERDICTS = { may: "May enter", "may if": "May enter, if", "may not": "May not enter" };
 const NAMES = ["name", "body", "day", "until", "level", "place"];
@@ -16,9 +18,17 @@ const MISSING = {
   day: "Enter the day; of a show of several days, the first.",
 };
 
+export const routes = {
+  shows,
+  "show/new": showForm,
+  "show/:id": show,
+  "show/:id/edit": showForm,
+  "entry/:id": entryForm,
+};
+
 const lastDay = ({ values }) => values.until ?? values.day ?? "";
 
-export async function shows() {
+async function shows() {
   const all = (await store.byKind("show")).sort((one, other) => (lastDay(one) < lastDay(other) ? -1 : 1));
   const today = localDay();
   const coming = all.filter((row) => lastDay(row) >= today);
@@ -40,10 +50,7 @@ function row({ id, values }) {
   return node;
 }
 
-export const aboutShow = ({ body, day, until, place }) =>
-  [body, day && (until && until !== day ? `${sayDay(day)} to ${sayDay(until)}` : sayDay(day)), place].filter(Boolean).join(" · ");
-
-export async function show({ id }) {
+async function show({ id }) {
   const [found, dogs, entries] = await Promise.all([store.get(id), store.byKind("dog"), store.byKind("entry")]);
   if (!found || found.values.deleted) return null;
   const here = entries.filter((entry) => entry.values.show === id);
@@ -81,7 +88,7 @@ function enterRow(dog, found) {
   return node;
 }
 
-export async function showForm({ id }) {
+async function showForm({ id }) {
   const [{ fields }, found] = await Promise.all([knowledge(), id ? store.get(id) : null]);
   if (id && !found) return null;
   const was = found?.values ?? {};
@@ -124,7 +131,7 @@ function classOptions(select, found, entry, pack, rules) {
 
 const ENTRY = ["klass", "day", "ring", "time", "armband", "judge"];
 
-export async function entryForm({ id }) {
+async function entryForm({ id }) {
   const [{ fields }, rules, entry] = await Promise.all([knowledge(), rulesBook(), store.get(id)]);
   if (!entry || entry.values.deleted) return null;
   const [file, found] = await Promise.all([dogFile(entry.values.dog), store.get(entry.values.show)]);

@@ -1,16 +1,18 @@
 // The book seen from the phone: what waits, what was not taken, and texts written apart.
 
-import { knowledge } from "../cards.js";
 import { span } from "../core/words.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
+import { KINDS } from "../parts/kinds.js";
+import { linkRow } from "../parts/rows.js";
+import { saveCopy } from "../parts/savecopy.js";
+import { syncWords } from "../parts/syncwords.js";
+import { knowledge } from "../shipped.js";
 import * as store from "../store.js";
 import { reached, SKEW_TOLD, tryNow } from "../syncstate.js";
-import { KINDS } from "../words.js";
-import { linkRow } from "./dog.js";
-import { syncWords } from "./kennel.js";
-import { saveCopy } from "./settings.js";
 
-export async function sync() {
+export const routes = { sync: book };
+
+async function book() {
   const [status, apart, { general }] = await Promise.all([store.status(), store.textsApart(), knowledge()]);
   const stationName = (id) => general.stations.find((station) => station.id === id)?.name ?? "";
   const node = fill(clone("sync"), {
@@ -78,4 +80,3 @@ function refusedRow(change) {
     return store.letGo(change.stamp);
   });
 }
-

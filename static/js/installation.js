@@ -1,5 +1,5 @@
-// The service worker's other half: registering it, and taking up a new build only when that can
-// harm nobody.
+// The app as it is installed on this device: the offer to install it, its service worker, and taking
+// up a new build only when that can harm nobody.
 
 const HOUR = 60 * 60_000;
 const CARD = "ringside-card";
@@ -42,6 +42,8 @@ export async function install() {
 
 export const isInstalled = () =>
   navigator.standalone === true || matchMedia("(display-mode: standalone)").matches;
+
+export const isTabOnApple = () => /iPhone|iPad/.test(navigator.userAgent) && !isInstalled();
 
 export async function start() {
   if (!("serviceWorker" in navigator)) return;

@@ -1,6 +1,6 @@
 // How lines of the card are worded and drawn, wherever they appear.
 
-import { clone, fill, icon, text } from "./dom.js";
+import { clone, fill, icon, text } from "../dom.js";
 
 export const WEIGHTS = {
   disqualifying: { words: "Disqualifies", icon: "caution" },
@@ -8,13 +8,6 @@ export const WEIGHTS = {
   fault: { words: "Fault", icon: "skipped" },
   required: { words: "Asked", icon: "asked" },
   preferred: { words: "Preferred", icon: "preferred" },
-};
-
-/** What each kind of record is called. */
-export const KINDS = {
-  dog: "Dog", note: "Private note", cue: "Own cue", ask: "Own ask", order: "Order",
-  practice: "Practice mark", walk: "Walk", tick: "Tick", show: "Show", entry: "Entry",
-  gate: "Gate check", kit: "Kit", measure: "Measure", award: "Award",
 };
 
 /** A source in words: body, title, number, date. */

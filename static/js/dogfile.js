@@ -3,43 +3,8 @@
 
 import { asOf, personalise } from "./core/walk.js";
 import { localDay } from "./core/words.js";
+import { breedOf, knowledge } from "./shipped.js";
 import * as store from "./store.js";
-
-const loading = new Map();
-
-/** A file that came with the app. Precached with its build, so this needs no signal. */
-function shipped(name, ready = () => {}) {
-  if (!loading.has(name)) {
-    const data = (async () => {
-      const answer = await fetch(new URL(`../${name}.json`, import.meta.url));
-      if (!answer.ok) throw new Error("A part of the app is missing; open it once with a signal.");
-      const parsed = await answer.json();
-      ready(parsed);
-      return parsed;
-    })();
-    data.catch(() => loading.delete(name));
-    loading.set(name, data);
-  }
-  return loading.get(name);
-}
-
-/** {fields, general, breeds}: what every screen needs. */
-export const knowledge = () => shipped("knowledge", (data) => store.declare(data.fields));
-
-/** {windows, awards, gate, chips}: what is the same for all dogs about classes, awards, the gate. */
-export const rulesBook = () => shipped("rules");
-
-/** {sources, common, memory}: where everything comes from. */
-export const sourcesBook = () => shipped("sources");
-
-export async function breedOf(dog) {
-  const { breeds } = await knowledge();
-  return breeds.find((breed) => breed.id === dog.values.breed) ?? null;
-}
-
-export async function breedName(dog) {
-  return (await breedOf(dog))?.name ?? dog.values.breed ?? "";
-}
 
 /** {dog, card, notes, order, ...}: all that the screens about one dog show. */
 export async function dogFile(id) {
@@ -155,33 +120,6 @@ export function readiness(practice) {
   const newest = {};
   for (const row of practice) newest[row.values.station] ??= row.values;
   return newest;
-}
-
-/** Today's entries, the soonest first: [{id, words}]; for the top of the kennel. */
-export async function entriesToday() {
-  const today = localDay();
-  const shows = (await store.byKind("show")).filter(({ values }) => values.day <= today && today <= (values.until ?? values.day));
-  if (!shows.length) return [];
-  const [entries, dogs] = await Promise.all([store.byKind("entry"), store.byKind("dog")]);
-  return entries
-    .map(({ id, values }) => ({
-      id,
-      values,
-      show: shows.find((show) => show.id === values.show),
-      dog: dogs.find((dog) => dog.id === values.dog),
-    }))
-    .filter(({ show, dog, values }) => show && dog && (!values.day || values.day === today))
-    .sort((one, other) => minutes(one.values.time) - minutes(other.values.time))
-    .map(({ id, values, show, dog }) => ({
-      id,
-      words: [show.values.name, dog.values.name, values.ring && `ring ${values.ring}`, values.time].filter(Boolean).join(", "),
-    }));
-}
-
-// "9:45" comes before "11:05"; what is no time of day comes last.
-function minutes(time) {
-  const [, hour, minute] = time?.match(/^(\d{1,2})[:.](\d{2})/) ?? [];
-  return hour ? Number(hour) * 60 + Number(minute) : 24 * 60;
 }
 
 /** A walk of this dog that was begun and not ended, newest first. */
