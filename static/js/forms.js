@@ -78,8 +78,11 @@ export function tell(node, words) {
 export const worthWriting = (values, before) =>
   Object.fromEntries(Object.entries(values).filter(([name, value]) => value !== null || before[name] != null));
 
-/** On submit: check, keep with `save(values)`, and stay with a clear word if that fails. */
-export function onSave(node, form, names, declared, { missing = {}, extra = () => ({}), save }) {
+/** On submit: check, keep with `save(values)`, and stay with a clear word if that fails.
+    @param {{missing?: Record<string, string>, extra?: (values: any) => object,
+      save: (values: any) => Promise<unknown>}} how `extra` finds what the declaration does not know */
+export function onSave(node, form, names, declared, how) {
+  const { missing = {}, extra = () => ({}), save } = how;
   form.addEventListener("submit", async (event) => {
     event.preventDefault();
     const values = read(form, names, declared);

@@ -41,7 +41,7 @@ export async function install() {
 }
 
 export const isInstalled = () =>
-  navigator.standalone === true || matchMedia("(display-mode: standalone)").matches;
+  ("standalone" in navigator && navigator.standalone === true) || matchMedia("(display-mode: standalone)").matches;
 
 export const isTabOnApple = () => /iPhone|iPad/.test(navigator.userAgent) && !isInstalled();
 
@@ -120,7 +120,8 @@ function reloadWhenFree() {
 
 /** Hold this while a card is open: no window may take up a new build meanwhile. Gives a release. */
 export function holdCard() {
-  let release;
+  /** @type {(value?: any) => void} */
+  let release = () => {};
   const left = new Promise((resolve) => {
     release = resolve;
   });

@@ -4,7 +4,8 @@ import * as store from "./store.js";
 
 const loading = new Map();
 
-/** A file that came with the app. Precached with its build, so this needs no signal. */
+/** A file that came with the app. Precached with its build, so this needs no signal.
+    @param {(data: any) => void} ready takes what was read, once */
 function shipped(name, ready = () => {}) {
   if (!loading.has(name)) {
     const data = (async () => {

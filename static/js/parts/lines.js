@@ -40,13 +40,14 @@ function provenance(card, line) {
   };
 }
 
-/** One line with its mark, its weight in words, and its source one tap away. */
-export function lineNode(card, line, { mark, words, more = "" }) {
+/** One line with its mark, its weight in words, and its source one tap away.
+    @param {{mark?: string, words: string, more?: string}} shown */
+export function lineNode(card, line, shown) {
   const { name, words: whole } = provenance(card, line);
   const node = fill(clone("line"), {
-    icon: mark ? icon(mark) : "",
-    words,
-    more: more || null,
+    icon: shown.mark ? icon(shown.mark) : "",
+    words: shown.words,
+    more: shown.more || null,
     "source-name": name,
     "source-words": whole,
   });

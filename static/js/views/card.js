@@ -35,6 +35,7 @@ function orderPicker(node, id, orders) {
   picker.addEventListener("change", async () => {
     chosen.set(id, picker.value);
     const view = await card({ id });
+    if (!view) return;
     node.replaceWith(view.node);
     part(view.node, "order").focus();
   });

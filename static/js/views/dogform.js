@@ -60,6 +60,7 @@ async function dogForm({ id }) {
     event.preventDefault();
     const typed = read(form, NAMES, fields.dog);
     const known = typed.breed && breedNamed(typed.breed);
+    /** @type {{[name: string]: any, born?: string}} */
     const values = {
       ...typed,
       breed: known?.id ?? typed.breed,
@@ -86,7 +87,7 @@ async function dogForm({ id }) {
   return { node, title: id ? "Edit dog" : "New dog" };
 }
 
-function dayProblem({ born }) {
+function dayProblem({ born = "" }) {
   if (born > localDay()) return { born: "That day is still to come. Look at the year." };
   return born && born < "1990-01-01" ? { born: "That is longer ago than a dog lives. Look at the year." } : {};
 }
@@ -132,7 +133,7 @@ function breedSearch(node, input, breeds, chosen) {
 
   function mark(place) {
     active = place;
-    options().forEach((item, number) => item.setAttribute("aria-selected", String(number === active)));
+    for (const [number, item] of options().entries()) item.setAttribute("aria-selected", String(number === active));
     if (active < 0) input.removeAttribute("aria-activedescendant");
     else input.setAttribute("aria-activedescendant", options()[active].id);
     options()[active]?.scrollIntoView({ block: "nearest" });

@@ -36,7 +36,7 @@ async function enter({ id }) {
   day.value = next?.day ?? localDay();
   body.value = next?.body ?? file.dog.values.body ?? "FCI";
 
-  function draw() {
+  const draw = () => {
     const key = body.value.toLowerCase();
     const all = file.pack?.enter;
     const found = all && day.value ? rulings(all, rules.windows, key, day.value) : [];
@@ -47,7 +47,7 @@ async function enter({ id }) {
       governs: rules.windows.b[key]?.g ?? "",
     });
     part(node, "bodies-part").hidden = !all;
-  }
+  };
 
   // The first class of each body, and when: a tap shows that body on that day.
   function bodyRows(all, known) {

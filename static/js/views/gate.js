@@ -37,13 +37,14 @@ const COMMON = "Common practice: habit of the ring; no published source was read
 async function gate({ id }) {
   const entry = await store.get(id);
   if (!entry || entry.values.deleted) return null;
-  const [file, show, rules, about] = await Promise.all([
+  const [found, show, rules, about] = await Promise.all([
     dogFile(entry.values.dog),
     store.get(entry.values.show),
     rulesBook(),
     store.byAbout(id),
   ]);
-  if (!file || !show || show.values.deleted) return null;
+  if (!found || !show || show.values.deleted) return null;
+  const file = found;
   const ticks = newestTicks(about);
   const release = holdCard();
   const node = fill(clone("gate"), {
@@ -359,6 +360,7 @@ function drawItem({ node }, state) {
   part(node, "not").setAttribute("aria-pressed", String(state === "not ready"));
 }
 
+/** @param {any} finding */
 function findingNode({ state, words, remedy = "", source = "", act = null }) {
   const node = fill(clone("gate-finding"), {
     icon: icon(MARKS[state]),

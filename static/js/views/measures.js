@@ -16,8 +16,9 @@ const MARKS = { wrong: "missed", off: "caution", unknown: "open", right: "done" 
 const FIRST = Object.keys(MARKS);
 
 async function measures({ id }) {
-  const [file, { fields }, all] = await Promise.all([dogFile(id), knowledge(), store.byKind("measure")]);
-  if (!file) return null;
+  const [found, { fields }, all] = await Promise.all([dogFile(id), knowledge(), store.byKind("measure")]);
+  if (!found) return null;
+  const file = found;
   const node = fill(clone("measures"), { back: icon("back") });
   part(node, "back").href = `#/dog/${id}`;
   const form = part(node, "form");
