@@ -13,8 +13,8 @@ from ringside.cli.command import parser
 from ringside.cli.serve import serve_until_stopped
 from ringside.demo import fill
 from ringside.knowledge import load
-from ringside.web.lan import Lan
-from ringside.web.serving import THIS_COMPUTER, Server
+from ringside.web.serve.lan import Lan
+from ringside.web.serve.server import THIS_COMPUTER, Server
 
 
 def main() -> None:

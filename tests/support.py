@@ -24,7 +24,7 @@ import uuid6
 from ringside.book.devices import OWNER, Devices, Offer
 from ringside.book.keeping import open_book
 from ringside.book.place import Place
-from ringside.web.lan import KEYS
+from ringside.web.serve.lan import KEYS
 
 if TYPE_CHECKING:
     from playwright.sync_api import Page

@@ -1,4 +1,3 @@
-"""The kennel's record: where it is kept, the log of changes and what they come to, who may use it.
-
-What may not enter: HTTP and pages, and rules of the trade, which are the domain's.
+"""The kennel's record: kinds of record, the log of changes and its merge, devices, packs, copies.
+No request and no page may enter here, and no rule of the trade: those are asked for in domain.
 """

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from ringside.web.announce import Announcer
-from ringside.web.certs import fingerprint
-from ringside.web.lan import Lan
-from ringside.web.serving import Server
+from ringside.web.serve.announce import Announcer
+from ringside.web.serve.certificates import fingerprint
+from ringside.web.serve.lan import Lan
+from ringside.web.serve.server import Server
 
 
 class Neighbourhood:

@@ -1,4 +1,6 @@
-"""What the trade knows: TOML files, their schema, and the loader that refuses the unsourced."""
+"""What the trade knows: TOML files, their schema, and the loader that refuses the unsourced.
+No dog of anybody's, no database, no web, and no fact without its source may enter here.
+"""
 
 from ringside.knowledge.loader import Knowledge, load
 from ringside.knowledge.reading import KnowledgeError

@@ -15,7 +15,7 @@ from ringside.book import clock
 from ringside.book.packs import PackShelf
 from ringside.book.pages import MOST
 from ringside.book.store import Book
-from ringside.web.pairing import WORDS, Door, Visitor
+from ringside.web.door import WORDS, Door, Visitor
 from ringside.web.shapes import NOT_JSON, DeviceId, parsed
 
 # What this server speaks. An app of another number may always push, and is told to renew itself.

@@ -62,9 +62,12 @@ async function reach(path, options, limit) {
   try {
     const answer = await fetch(path, { ...options, cache: "no-store", signal: stop.signal });
     // The body counts too: a server that stalls halfway must not hold us.
+    if (!answer.body) throw new Error(`The server answered ${answer.status}, and nothing else.`);
     const parts = [];
     const reader = answer.body.getReader();
-    for (let { done, value } = await reader.read(); !done; { done, value } = await reader.read()) {
+    for (;;) {
+      const { done, value } = await reader.read();
+      if (done) break;
       clearTimeout(stalled);
       stalled = after(limit);
       parts.push(value);

@@ -1,9 +1,10 @@
-// Files of looked-up data that came with the app. Precached with its build, so they need no signal.
+// What came with the app: the knowledge that screens look things up in, precached with its build, so
+// that it needs no signal.
 
 const loading = new Map();
 
 /** The file `name`.json, parsed; read once. */
-export function shipped(name) {
+function shipped(name) {
   if (!loading.has(name)) {
     const data = read(name);
     data.catch(() => loading.delete(name));
@@ -20,3 +21,21 @@ async function read(name) {
 
 /** {kind: declaration} of all kinds of record (ringside/book/kinds). */
 export const kinds = () => shipped("kinds");
+
+/** {general, breeds}: what every screen needs. */
+export const knowledge = () => shipped("knowledge");
+
+/** {windows, awards, gate, chips}: what is the same for all dogs about classes, awards, the gate. */
+export const rulesBook = () => shipped("rules");
+
+/** {sources, common, memory}: where everything comes from. */
+export const sourcesBook = () => shipped("sources");
+
+export async function breedOf(dog) {
+  const { breeds } = await knowledge();
+  return breeds.find((breed) => breed.id === dog.values.breed) ?? null;
+}
+
+export async function breedName(dog) {
+  return (await breedOf(dog))?.name ?? dog.values.breed ?? "";
+}

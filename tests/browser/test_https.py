@@ -19,7 +19,7 @@ from cryptography import x509
 from cryptography.hazmat.primitives import serialization
 from playwright.sync_api import BrowserContext, Error, Playwright, expect
 
-from ringside.web.certs import Keyring, make_server
+from ringside.web.serve.certificates import Keyring, make_server
 from tests.browser.conftest import Watch
 from tests.browser.phone import OUT_OF_REACH, POCKET, Phone, asked, assert_level
 from tests.support import CERTUTIL, environment_that_trusts, launch_options, offer

@@ -24,7 +24,7 @@ from ringside.book.keeping import open_book
 from ringside.book.pages import View
 from ringside.book.place import Place
 from ringside.knowledge import Knowledge, load
-from ringside.web import pairing, security, sync
+from ringside.web import door, pairing, security, sync
 from tests.property import fuzz, wire
 from tests.property.fuzz import NOBODY, PORT, Kennel
 from tests.support import PairedPhone, Server, pair
@@ -124,7 +124,7 @@ def want_no_key(monkeypatch: pytest.MonkeyPatch, kennel: Kennel) -> None:
 
 
 def say_too_much(monkeypatch: pytest.MonkeyPatch, kennel: Kennel) -> None:
-    monkeypatch.setattr(pairing, "WORDS", {**pairing.WORDS, "not-paired": fuzz.NAME})
+    monkeypatch.setitem(door.WORDS, "not-paired", fuzz.NAME)
 
 
 @pytest.mark.parametrize(

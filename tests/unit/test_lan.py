@@ -38,10 +38,12 @@ from ringside.cli.lan import Neighbourhood, serve_trust_page
 from ringside.cli.options import Trouble
 from ringside.cli.serve import settings_of
 from ringside.knowledge import load
-from ringside.web import lan, serving
-from ringside.web.announce import Announcer
-from ringside.web.certs import fingerprint
-from ringside.web.lan import Lan, Tls, machine_name
+from ringside.web.serve import lan
+from ringside.web.serve import server as serving
+from ringside.web.serve.announce import Announcer
+from ringside.web.serve.certificates import fingerprint
+from ringside.web.serve.lan import Lan, machine_name
+from ringside.web.serve.tls import Tls
 from tests.support import ROOT, Server, free_pair, free_port, offer
 
 PUBLIC = "ring.example"

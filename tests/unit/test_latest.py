@@ -15,7 +15,7 @@ from ringside.book.kinds import KINDS
 from ringside.book.place import Place
 from ringside.book.store import Book
 from ringside.knowledge import load
-from ringside.web.latest import latest
+from ringside.web.desk.latest import latest
 
 NOW = 1_760_000_000_000  # 2025-10-09T08:53:20Z
 KNOWLEDGE = load()

@@ -28,7 +28,7 @@ from ringside.book.store import Book
 from ringside.knowledge import Knowledge, KnowledgeError, load
 from ringside.knowledge.loader import OWN_BREEDS
 from ringside.web import library as library_module
-from ringside.web.own import MOST_FILE, add_asks, as_toml, own_asks, own_name, read_asks
+from ringside.web.desk.own import MOST_FILE, add_asks, as_toml, own_asks, own_name, read_asks
 from tests.support import Server
 
 PORT = 8470

@@ -666,7 +666,7 @@ def paths(app: Flask) -> Iterator[tuple[str, str, str]]:
 
 
 # What the world may see: the app's own files, which hold nobody's data, and the door.
-OPEN = {"healthz", "pairing.who", "pairing.pair", "sync.sync"}
+OPEN = {"health.healthz", "pairing.who", "pairing.pair", "sync.sync"}
 
 
 @pytest.mark.parametrize("role", ["stranger", "helper", "revoked"])

@@ -19,8 +19,8 @@ from typing import Any
 import pytest
 
 from ringside.cli.serve import serve_until_stopped
-from ringside.web import serving
-from ringside.web.serving import Server, everywhere, why_not
+from ringside.web.serve import server as serving
+from ringside.web.serve.server import Server, everywhere, why_not
 from tests.support import Server as Process
 from tests.support import free_port
 

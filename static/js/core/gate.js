@@ -81,7 +81,8 @@ export function limitFindings(limits, measures, body) {
       found(state === "off" ? "unknown" : state, words, state === "wrong" ? [...more, say("measure-again")] : more, {
         source: limitSource(limit),
         act: state === "right" ? null : { to: "measures", words: say("measure") },
-      }));
+      }),
+    );
 }
 
 /** What was felt, of a male that is not neutered. What is missing is for a vet. */
@@ -101,7 +102,9 @@ export function chipFinding(number, codes) {
   const { fine, message } = checkChip(number, codes);
   const source = [say("chip-source")];
   if (fine) return [found("right", say("chip-right"), [say("chip-fine", { number, message })], { source })];
-  return [found("unknown", say("chip-odd"), [say("chip-kept", { number, message })], { source, act: EDIT("look-again") })];
+  return [
+    found("unknown", say("chip-odd"), [say("chip-kept", { number, message })], { source, act: EDIT("look-again") }),
+  ];
 }
 
 // --- the items for one's own eyes

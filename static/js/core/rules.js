@@ -24,7 +24,10 @@ export function ruling(enter, rules, body, klass, day) {
   const about = { klass, name: known.c[klass].n, note: known.c[klass].u ?? "", decides: decides(rules, body, klass) };
   if (day < enter.born) return { ...about, ...unborn(rules, known, klass), from: null, to: null, opens: enter.born };
   const rows = enter.w[body][klass];
-  const place = Math.max(rows.findLastIndex(([from]) => from <= day), 0);
+  const place = Math.max(
+    rows.findLastIndex(([from]) => from <= day),
+    0,
+  );
   const verdictAt = (one) => rows[one][1][0];
   let first = place;
   while (first > 0 && verdictAt(first - 1) === verdictAt(place)) first -= 1;
@@ -57,7 +60,11 @@ export function firstClass(enter, rules, body) {
     return first ? [{ ...first, name: rules.b[body].c[klass].n }] : [];
   });
   const plain = opening.filter((one) => one.verdict === "may");
-  return (plain.length ? plain : opening).sort((one, other) => (one.from < other.from ? -1 : one.from > other.from ? 1 : 0))[0] ?? null;
+  return (
+    (plain.length ? plain : opening).sort((one, other) =>
+      one.from < other.from ? -1 : one.from > other.from ? 1 : 0,
+    )[0] ?? null
+  );
 }
 
 function said(enter, known, klass, [, code, words, fact = "", readings = []]) {
@@ -77,7 +84,14 @@ function said(enter, known, klass, [, code, words, fact = "", readings = []]) {
 function unborn(rules, known, klass) {
   const [clause, edition, read] = known.c[klass].f;
   return {
-    verdict: "may not", read: READS[read], age: "", why: `${rules.s.unborn}.`, readings: [], clause, edition: known.e[edition], instead: null,
+    verdict: "may not",
+    read: READS[read],
+    age: "",
+    why: `${rules.s.unborn}.`,
+    readings: [],
+    clause,
+    edition: known.e[edition],
+    instead: null,
   };
 }
 
@@ -182,7 +196,9 @@ const weakest = (...reads) => TRUST[Math.min(...reads.map((read) => TRUST.indexO
 export function standing(enter, rules, { body, klass, first, last, shown }) {
   const key = (body ?? "").toLowerCase();
   if (!enter || !first || !Object.hasOwn(enter.w, key)) return null;
-  const open = rulings(enter, rules, key, shown ?? first).filter((one) => one.verdict === "may").map((one) => one.name);
+  const open = rulings(enter, rules, key, shown ?? first)
+    .filter((one) => one.verdict === "may")
+    .map((one) => one.name);
   if (!klass || !Object.hasOwn(enter.w[key], klass)) return { open, ruling: null };
   const own = rulingAt(enter, rules, key, klass, { first, last, shown });
   return { open, ruling: { ...own, source: `${sourceOf(rules, own).words} ${rules.b[key].g}` } };

@@ -9,7 +9,11 @@
     @param {Saying} saying
     @returns {string} */
 export function sentence(table, saying) {
-  if (Array.isArray(saying)) return saying.map((one) => sentence(table, one)).filter(Boolean).join(" ");
+  if (Array.isArray(saying))
+    return saying
+      .map((one) => sentence(table, one))
+      .filter(Boolean)
+      .join(" ");
   if (typeof saying !== "object") return String(saying);
   return wordsOf(table, saying.says).replace(/\{(\w+)\}/g, (_, name) => sentence(table, wordsOf(saying, name)));
 }

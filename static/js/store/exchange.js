@@ -71,7 +71,13 @@ export async function incoming(answer, skew) {
       putMeta(tx, "foreign", null);
       putMeta(tx, "out", null);
       if (!answer.more) putMeta(tx, "synced", new Date().toISOString());
-      return news || answer.changes.length > 0 || answer.taken.length > 0 || answer.refused.length > 0 || answer.packs?.hashes;
+      return (
+        news ||
+        answer.changes.length > 0 ||
+        answer.taken.length > 0 ||
+        answer.refused.length > 0 ||
+        answer.packs?.hashes
+      );
     },
     answer.taken.length || answer.refused.length ? "strict" : "relaxed",
   );
@@ -95,14 +101,19 @@ async function settle(tx, rows, declared, { taken, refused, restamped }) {
   const renamed = new Map();
   for (const change of await asked(states.getAll("unsent"))) {
     const raw = change.stamp;
-    const built = change.base.split(" ").map((stamp) => renamed.get(stamp) ?? stamp).filter(Boolean).join(" ");
+    const built = change.base
+      .split(" ")
+      .map((stamp) => renamed.get(stamp) ?? stamp)
+      .filter(Boolean)
+      .join(" ");
     if (known.has(change.id)) {
       // Kept under its true stamp: a restored book must get it as the others know it.
       const settled = { ...change, base: built, stamp: restamped[change.id] ?? raw, state: "sent" };
       if (settled.stamp !== raw) {
         changes.delete(raw);
         renamed.set(raw, settled.stamp);
-        if (knows(declared, settled)) renameIn(declared[settled.kind], await rows.row(settled.kind, settled.record), settled, raw);
+        if (knows(declared, settled))
+          renameIn(declared[settled.kind], await rows.row(settled.kind, settled.record), settled, raw);
       }
       changes.put(settled);
     } else if (reasons.has(change.id)) {

@@ -96,8 +96,12 @@ export const status = () =>
 
 /** Whether nothing was ever written here, nor received. */
 export const isNew = () =>
-  within(["rows", "meta"], "readonly", async (tx) =>
-    !(await getMeta(tx, "synced")) && (await asked(tx.objectStore("rows").getKey(IDBKeyRange.lowerBound([])))) === undefined,
+  within(
+    ["rows", "meta"],
+    "readonly",
+    async (tx) =>
+      !(await getMeta(tx, "synced")) &&
+      (await asked(tx.objectStore("rows").getKey(IDBKeyRange.lowerBound([])))) === undefined,
   );
 
 /** Everything this phone holds, as plain data, for a copy in the person's own hands. */

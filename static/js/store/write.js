@@ -31,7 +31,16 @@ export async function writeAll(writes) {
         if (field in row.values && same(row.values[field], wanted) && !isApart(row, field)) continue;
         clock = tick(clock, now, nodeOf(device));
         const replaced = await baseOf(tx, row.cells[field]);
-        const change = { id: uuid7(), kind, record: row.id, field, value: wanted, stamp: clock, base: replaced, device };
+        const change = {
+          id: uuid7(),
+          kind,
+          record: row.id,
+          field,
+          value: wanted,
+          stamp: clock,
+          base: replaced,
+          device,
+        };
         tx.objectStore("changes").put({ ...change, state: "unsent" });
         await mend(tx, row.id, field, clock);
         foldInto(declared[kind], row, change);
@@ -61,10 +70,13 @@ function check(declared, kind, field, wanted) {
 async function baseOf(tx, cell) {
   const changes = tx.objectStore("changes");
   const parts = await Promise.all(
-    base(cell).split(" ").filter(Boolean).map(async (stamp) => {
-      const change = await asked(changes.get(stamp));
-      return ["refused", "mended"].includes(change?.state) ? change.base : stamp;
-    }),
+    base(cell)
+      .split(" ")
+      .filter(Boolean)
+      .map(async (stamp) => {
+        const change = await asked(changes.get(stamp));
+        return ["refused", "mended"].includes(change?.state) ? change.base : stamp;
+      }),
   );
   return parts.filter(Boolean).join(" ");
 }

@@ -1,19 +1,17 @@
 // One dog: what to do with it now, and how its practice stands.
 
-import { breedName, cardOf, dogFile, openWalk, readiness, stationsOf } from "../cards.js";
 import { sayDay } from "../core/days.js";
 import { age, ago, few } from "../core/words.js";
+import { cardOf, dogFile, openWalk, readiness, stationsOf } from "../dogfile.js";
 import { clone, figure, fill, icon, part } from "../dom.js";
+import { shortSource } from "../parts/lines.js";
+import { linkRow, readyRow } from "../parts/rows.js";
+import { breedName } from "../shipped.js";
 import * as store from "../store.js";
-import { shortSource } from "../words.js";
 
-export const GRADES = {
-  easy: { icon: "easy", words: "Easy" },
-  "needs work": { icon: "work", words: "Needs work" },
-  "not yet": { icon: "notyet", words: "Not yet" },
-};
+export const routes = { "dog/:id": dog };
 
-export async function dog({ id }) {
+async function dog({ id }) {
   const file = await dogFile(id);
   if (!file) return null;
   const { values } = file.dog;
@@ -44,8 +42,11 @@ export async function dog({ id }) {
 }
 
 function generalWords(file) {
-  if (!file.breed) return "This breed is not in our library, so the card is the general one. At each station you can write your own asks.";
-  return file.isGeneral ? "The general card, until this phone next sees the book and fetches the breed's standard." : null;
+  if (!file.breed)
+    return "This breed is not in our library, so the card is the general one. At each station you can write your own asks.";
+  return file.isGeneral
+    ? "The general card, until this phone next sees the book and fetches the breed's standard."
+    : null;
 }
 
 async function recordRows(id) {
@@ -53,7 +54,10 @@ async function recordRows(id) {
   const weighed = last?.values;
   return [
     linkRow(`#/dog/${id}/enter`, "May enter: classes and dates"),
-    linkRow(`#/dog/${id}/measures`, weighed ? `Weight and height: ${weighed.value} ${weighed.unit} on ${sayDay(weighed.day)}` : "Weight and height"),
+    linkRow(
+      `#/dog/${id}/measures`,
+      weighed ? `Weight and height: ${weighed.value} ${weighed.unit} on ${sayDay(weighed.day)}` : "Weight and height",
+    ),
     linkRow(`#/dog/${id}/awards`, awards ? `Titles: ${few(awards, "award")}` : "Titles and awards"),
   ];
 }
@@ -63,25 +67,12 @@ async function practiceParts(file, card) {
   const rows = stationsOf(card)
     .filter((station) => grades.has(station.id))
     .map((station) => readyRow(file.dog.id, station, grades.get(station.id)));
-  const last = [...grades.values()].map(({ at }) => at).sort().at(-1);
+  const last = [...grades.values()]
+    .map(({ at }) => at)
+    .sort()
+    .at(-1);
   const words = rows.length
     ? `${few(rows.length, "station")} rehearsed; last ${ago(last)}.`
     : "Not rehearsed yet. Walk the card at home and mark how each station went.";
   return { "practice-words": words, ready: rows };
-}
-
-export function readyRow(dogId, station, { grade, at }) {
-  const node = fill(clone("ready-row"), {
-    icon: icon(GRADES[grade].icon),
-    station: station.name,
-    grade: `${GRADES[grade].words}, ${ago(at)}`,
-  });
-  part(node, "link").href = `#/dog/${dogId}/station/${station.id}`;
-  return node;
-}
-
-export function linkRow(href, words) {
-  const node = fill(clone("link-row"), { words, icon: icon("onward") });
-  part(node, "link").href = href;
-  return node;
 }

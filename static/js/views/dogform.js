@@ -1,14 +1,15 @@
 // A dog's particulars. Works without a signal: what is wrong is said beside the field, and nothing
 // that was typed goes away.
 
-import { knowledge, rulesBook } from "../cards.js";
 import { checkChip } from "../core/chip.js";
 import { localDay } from "../core/words.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
 import { allWell, read, show, tell, worthWriting, wrongs } from "../forms.js";
 import { go, goInstead } from "../router.js";
-import { kinds } from "../shipped.js";
+import { kinds, knowledge, rulesBook } from "../shipped.js";
 import * as store from "../store.js";
+
+export const routes = { "dog/new": dogForm, "dog/:id/edit": dogForm };
 
 const MISSING = {
   name: "Write the name you call the dog by.",
@@ -18,11 +19,27 @@ const MISSING = {
 };
 const MOST_OPTIONS = 8;
 const NAMES = [
-  "name", "breed", "sex", "born", "surface", "body", "pedigree", "short_faced", "microchip", "registration", "testes", "testes_on", "neutered",
+  "name",
+  "breed",
+  "sex",
+  "born",
+  "surface",
+  "body",
+  "pedigree",
+  "short_faced",
+  "microchip",
+  "registration",
+  "testes",
+  "testes_on",
+  "neutered",
 ];
 
-export async function dogForm({ id }) {
-  const [{ breeds }, { dog: declared }, dog] = await Promise.all([knowledge(), kinds(), id ? store.get("dog", id) : null]);
+async function dogForm({ id }) {
+  const [{ breeds }, { dog: declared }, dog] = await Promise.all([
+    knowledge(),
+    kinds(),
+    id ? store.get("dog", id) : null,
+  ]);
   if (id && !dog) return null;
   const was = dog?.values ?? {};
   const node = fill(clone("dog-form"), { back: icon("back"), title: id ? `Edit ${was.name ?? "dog"}` : "New dog" });
@@ -59,6 +76,7 @@ export async function dogForm({ id }) {
     event.preventDefault();
     const typed = read(form, NAMES, declared.fields);
     const known = typed.breed && breedNamed(typed.breed);
+    /** @type {{[name: string]: any, born?: string}} */
     const values = {
       ...typed,
       breed: known?.id ?? typed.breed,
@@ -85,7 +103,7 @@ export async function dogForm({ id }) {
   return { node, title: id ? "Edit dog" : "New dog" };
 }
 
-function dayProblem({ born }) {
+function dayProblem({ born = "" }) {
   if (born > localDay()) return { born: "That day is still to come. Look at the year." };
   return born && born < "1990-01-01" ? { born: "That is longer ago than a dog lives. Look at the year." } : {};
 }
@@ -96,14 +114,21 @@ async function chipAdvice(node, input) {
   const advise = () => {
     const { fine, message } = checkChip(input.value, chips);
     const advice = fine ? message : `${message} Kept as typed if you save.`;
-    part(node, "hint-microchip").replaceChildren(...(input.value.trim() ? [icon(fine ? "done" : "missed"), ` ${advice}`] : []));
+    part(node, "hint-microchip").replaceChildren(
+      ...(input.value.trim() ? [icon(fine ? "done" : "missed"), ` ${advice}`] : []),
+    );
   };
   input.addEventListener("input", advise);
   advise();
 }
 
 // Letters only, so that "pembroke corgi" finds "Pembroke Welsh Corgi" whatever was typed around it.
-const plain = (words) => words.toLowerCase().normalize("NFD").replace(/[^a-z ]/g, "").trim();
+const plain = (words) =>
+  words
+    .toLowerCase()
+    .normalize("NFD")
+    .replace(/[^a-z ]/g, "")
+    .trim();
 
 function breedSearch(node, input, breeds, chosen) {
   const list = part(node, "options");
@@ -113,7 +138,8 @@ function breedSearch(node, input, breeds, chosen) {
   function show() {
     const parts = plain(input.value).split(" ").filter(Boolean);
     const found = breeds.filter((breed) => parts.every((word) => plain(breed.name).includes(word)));
-    const open = parts.length > 0 && found.length > 0 && !(found.length === 1 && plain(found[0].name) === plain(input.value));
+    const open =
+      parts.length > 0 && found.length > 0 && !(found.length === 1 && plain(found[0].name) === plain(input.value));
     list.replaceChildren(...(open ? found.slice(0, MOST_OPTIONS).map(option) : []));
     list.hidden = !open;
     input.setAttribute("aria-expanded", String(open));
@@ -131,7 +157,7 @@ function breedSearch(node, input, breeds, chosen) {
 
   function mark(place) {
     active = place;
-    options().forEach((item, number) => item.setAttribute("aria-selected", String(number === active)));
+    for (const [number, item] of options().entries()) item.setAttribute("aria-selected", String(number === active));
     if (active < 0) input.removeAttribute("aria-activedescendant");
     else input.setAttribute("aria-activedescendant", options()[active].id);
     options()[active]?.scrollIntoView({ block: "nearest" });

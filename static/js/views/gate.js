@@ -3,17 +3,20 @@
 // it can look up; an item is ticked by the finger alone, and a second tap takes the tick back.
 
 import { maySleep, stayAwake } from "../awake.js";
-import { dogFile, rulesBook } from "../cards.js";
 import { findings, itemSource, itemsOf, newestTicks, sortOut } from "../core/gate.js";
 import { uuid7 } from "../core/ids.js";
 import { standing } from "../core/rules.js";
 import { sentence } from "../core/says.js";
 import { ago } from "../core/words.js";
+import { dogFile } from "../dogfile.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
+import { holdCard } from "../installation.js";
+import { aboutShow } from "../parts/showline.js";
+import { rulesBook } from "../shipped.js";
 import * as store from "../store.js";
-import { holdCard } from "../worker.js";
 import { writesInLine } from "../writes.js";
-import { aboutShow } from "./shows.js";
+
+export const routes = { "gate/:id": gate };
 
 const STATES = {
   open: { icon: "open", words: "to do" },
@@ -27,17 +30,18 @@ const LONGEST = 40;
 const GUARD = 400;
 const OWN = { id: "own", name: "Your own items" };
 
-export async function gate({ id }) {
+async function gate({ id }) {
   const entry = await store.get("entry", id);
   if (!entry || entry.values.deleted) return null;
-  const [file, show, rules, about, measured] = await Promise.all([
+  const [found, show, rules, about, measured] = await Promise.all([
     dogFile(entry.values.dog),
     store.get("show", entry.values.show),
     rulesBook(),
     store.about("gate", id),
     store.newestBy("measure", entry.values.dog, ["weight", "height"]),
   ]);
-  if (!file || !show || show.values.deleted) return null;
+  if (!found || !show || show.values.deleted) return null;
+  const file = found;
   const ticks = newestTicks(about.map(({ id: tick, values }) => ({ id: tick, ...values })));
   const release = holdCard();
   const node = fill(clone("gate"), {
@@ -48,7 +52,7 @@ export async function gate({ id }) {
   });
   part(node, "back").href = `#/show/${show.id}`;
   part(node, "edit").href = `#/entry/${id}`;
-  const found = find(file, entry.values, show.values, rules, [...measured.values()]);
+  const looked = find(file, entry.values, show.values, rules, [...measured.values()]);
   const hrefs = { dog: `#/dog/${file.dog.id}/edit`, entry: `#/entry/${id}`, measures: `#/dog/${file.dog.id}/measures` };
   let kit = file.kit;
   let groups = [];
@@ -88,13 +92,19 @@ export async function gate({ id }) {
 
   function build() {
     const own = kit.map((row) => ({ id: row.id, line: row.values.line }));
-    groups = groupsOf(rules.gate.groups, itemsOf(rules.gate.items, entry.values, file.dog.values, own)).map(({ group, items }) => {
-      for (const item of items) {
-        item.words = sentence(rules.says, item.text);
-        item.node = itemNode(item, file, rules.says, stateOf, mark, removeOwn);
-      }
-      return { group, items, node: fill(clone("gate-group"), { name: group.name, items: items.map((item) => item.node) }) };
-    });
+    groups = groupsOf(rules.gate.groups, itemsOf(rules.gate.items, entry.values, file.dog.values, own)).map(
+      ({ group, items }) => {
+        for (const item of items) {
+          item.words = sentence(rules.says, item.text);
+          item.node = itemNode(item, file, rules.says, stateOf, mark, removeOwn);
+        }
+        return {
+          group,
+          items,
+          node: fill(clone("gate-group"), { name: group.name, items: items.map((item) => item.node) }),
+        };
+      },
+    );
     fill(node, { groups: groups.map((one) => one.node) });
     shown = "";
     draw();
@@ -103,7 +113,7 @@ export async function gate({ id }) {
   function draw() {
     const items = groups.flatMap((one) => one.items);
     const states = new Map([...ticks].map(([item, tick]) => [item, tick.state]));
-    const { todo, ...lists } = sortOut(found, items, states);
+    const { todo, ...lists } = sortOut(looked, items, states);
     fill(node, { count: countNodes(lists.wrong.length, todo) });
     // A list that stays as it is keeps what was opened in it.
     const before = shown;
@@ -129,7 +139,11 @@ export async function gate({ id }) {
   }
 
   function newestTick() {
-    return [...ticks.values()].filter((tick) => tick.state !== "open").sort((one, other) => (one.at < other.at ? 1 : -1))[0] ?? null;
+    return (
+      [...ticks.values()]
+        .filter((tick) => tick.state !== "open")
+        .sort((one, other) => (one.at < other.at ? 1 : -1))[0] ?? null
+    );
   }
 
   function showLast() {
@@ -164,7 +178,8 @@ export async function gate({ id }) {
     const words = line.value.trim();
     if (!words) return hint("Write something first: what you see when it is done, such as “Cooling coat wet”.");
     if ([...words].length > LONGEST) return hint(`Keep it to ${LONGEST} letters; ${GLANCE} read at a glance.`);
-    if (kit.length >= MOST_OWN) return hint("Seven items of your own are the most a look can take. Remove one first, under its Why.");
+    if (kit.length >= MOST_OWN)
+      return hint("Seven items of your own are the most a look can take. Remove one first, under its Why.");
     try {
       await store.write("kit", null, { dog: file.dog.id, line: words });
       line.value = "";
@@ -207,7 +222,9 @@ function find({ dog, pack, isPackStale }, { klass, day: shown }, { body, day: fi
   });
 }
 const groupsOf = (groups, items) =>
-  [...groups, OWN].map((group) => ({ group, items: items.filter((item) => item.group === group.id) })).filter(({ items: own }) => own.length);
+  [...groups, OWN]
+    .map((group) => ({ group, items: items.filter((item) => item.group === group.id) }))
+    .filter(({ items: own }) => own.length);
 
 function itemNode(item, file, says, stateOf, mark, removeOwn) {
   const node = fill(clone("gate-item"), {
@@ -237,11 +254,15 @@ function drawItem({ node }, state) {
   const drawn = state.replace(" ", "-");
   if (node.dataset.state === drawn) return;
   node.dataset.state = drawn;
-  fill(node, { icon: icon(STATES[state].icon), state: state === "ready" ? "ready · tap to undo" : STATES[state].words });
+  fill(node, {
+    icon: icon(STATES[state].icon),
+    state: state === "ready" ? "ready · tap to undo" : STATES[state].words,
+  });
   part(node, "not").setAttribute("aria-pressed", String(state === "not ready"));
 }
 
-function findingNode({ state, words, remedy, source, act }, says, hrefs) {
+/** @param {any} finding */
+function findingNode({ state, words, remedy = "", source = "", act = null }, says, hrefs) {
   const node = fill(clone("gate-finding"), {
     icon: icon(MARKS[state]),
     words: sentence(says, words),

@@ -1,23 +1,31 @@
 // Weight and height on a day, beside the limits of the standards.
 
-import { dogFile, rulesBook } from "../cards.js";
 import { sayDay } from "../core/days.js";
 import { limitSource, limitState, newest, tidy, UNITS } from "../core/limits.js";
 import { sentence } from "../core/says.js";
 import { localDay } from "../core/words.js";
+import { dogFile } from "../dogfile.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
 import { onSave } from "../forms.js";
-import { kinds } from "../shipped.js";
+import { kinds, rulesBook } from "../shipped.js";
 import * as store from "../store.js";
+
+export const routes = { "dog/:id/measures": measures };
 
 const NAMES = ["what", "value", "unit", "day"];
 const MARKS = { wrong: "missed", off: "caution", unknown: "open", right: "done" };
 const MOST = 200;
 const FIRST = Object.keys(MARKS);
 
-export async function measures({ id }) {
-  const [file, { measure: declared }, { says }, units] = await Promise.all([dogFile(id), kinds(), rulesBook(), unitsInUse()]);
-  if (!file) return null;
+async function measures({ id }) {
+  const [found, { measure: declared }, { says }, units] = await Promise.all([
+    dogFile(id),
+    kinds(),
+    rulesBook(),
+    unitsInUse(),
+  ]);
+  if (!found) return null;
+  const file = found;
   const node = fill(clone("measures"), { back: icon("back") });
   part(node, "back").href = `#/dog/${id}`;
   const form = part(node, "form");
@@ -68,7 +76,9 @@ export async function measures({ id }) {
 /** The unit used last for any dog: Map {weight or height: {unit}}. */
 async function unitsInUse() {
   const dogs = await store.all("dog");
-  const found = (await Promise.all(dogs.map((dog) => store.newestBy("measure", dog.id, Object.keys(UNITS))))).flatMap((rows) => [...rows.values()]);
+  const found = (await Promise.all(dogs.map((dog) => store.newestBy("measure", dog.id, Object.keys(UNITS))))).flatMap(
+    (rows) => [...rows.values()],
+  );
   const inOrder = found.sort((one, other) => (one.id < other.id ? -1 : 1));
   return new Map(inOrder.map(({ values }) => [values.what, values]));
 }

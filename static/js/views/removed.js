@@ -2,16 +2,18 @@
 
 import { few } from "../core/words.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
+import { nameOf } from "../parts/lines.js";
 import { kinds } from "../shipped.js";
 import * as store from "../store.js";
-import { nameOf } from "../words.js";
+
+export const routes = { removed };
 
 // What comes and goes with the screen it is ticked on.
 const UNLISTED = new Set(["tick", "gate", "kit"]);
 const MOST = 200;
 const LABELS = ["name", "label", "line", "says"];
 
-export async function removed() {
+async function removed() {
   const declared = await kinds();
   const rows = (await store.removed(MOST)).filter((row) => declared[row.kind]?.listed && !UNLISTED.has(row.kind));
   const node = fill(clone("removed"), {
