@@ -51,7 +51,19 @@ const fits = ({ card, enter }, dog, breed) =>
 // What else a pack depends on; as `made_from` in ringside/book/packs.py.
 const OF_DOG = ["body", "testes", "testes_on", "neutered", "born_in"];
 const OF_AWARD = [
-  "day", "body", "what", "judge", "judge_country", "country", "show", "level", "klass", "points", "major", "competing", "champions",
+  "day",
+  "body",
+  "what",
+  "judge",
+  "judge_country",
+  "country",
+  "show",
+  "level",
+  "klass",
+  "points",
+  "major",
+  "competing",
+  "champions",
 ];
 
 function sameAs({ of }, dog, awards) {

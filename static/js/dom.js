@@ -10,8 +10,7 @@ export function clone(id) {
 /** An element that the shell has on every screen. */
 export const inShell = (id) => /** @type {HTMLElement} */ (document.getElementById(id));
 
-export const part = (root, name) =>
-  root.dataset?.part === name ? root : root.querySelector(`[data-part="${name}"]`);
+export const part = (root, name) => (root.dataset?.part === name ? root : root.querySelector(`[data-part="${name}"]`));
 
 /** Fill parts of `root`: text, a list of nodes, a node, or false/null to take the part away. */
 export function fill(root, parts) {

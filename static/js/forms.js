@@ -48,7 +48,12 @@ export function allWell(node, form, wrong) {
   for (const field of form.elements) field.removeAttribute?.("aria-invalid");
   const names = Object.keys(wrong);
   for (const name of names) tellOne(node, form.elements[name], name, wrong[name]);
-  tell(node, names.length ? `${names.length === 1 ? "One entry needs" : `${names.length} entries need`} a look. Nothing typed was lost.` : "");
+  tell(
+    node,
+    names.length
+      ? `${names.length === 1 ? "One entry needs" : `${names.length} entries need`} a look. Nothing typed was lost.`
+      : "",
+  );
   if (names.length) all(form.elements[names[0]])[0].focus();
   return names.length === 0;
 }

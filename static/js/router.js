@@ -90,7 +90,9 @@ async function made(address) {
   try {
     const view = found(address) ?? (await rest(), found(address));
     if (!view) return lost("No such screen", "The address leads nowhere.");
-    return (await view()) ?? lost("Not here", "This is no longer in the kennel. It may have been removed on another phone.");
+    return (
+      (await view()) ?? lost("Not here", "This is no longer in the kennel. It may have been removed on another phone.")
+    );
   } catch (error) {
     console.error(error);
     return lost("That did not work", trouble(error));
@@ -129,10 +131,15 @@ export function refresh() {
 let isPressed = false;
 addEventListener("pointerdown", () => (isPressed = true), true);
 for (const end of ["pointerup", "pointercancel"]) {
-  addEventListener(end, () => setTimeout(() => {
-    isPressed = false;
-    if (isPutOff) refresh();
-  }, 50), true);
+  addEventListener(
+    end,
+    () =>
+      setTimeout(() => {
+        isPressed = false;
+        if (isPutOff) refresh();
+      }, 50),
+    true,
+  );
 }
 
 let isPutOff = false;

@@ -211,7 +211,16 @@ export async function writeAll(writes) {
         clock = tick(clock, now, nodeOf(device));
         check(kind, field, wanted);
         const replaced = await baseOf(tx, row.cells[field]);
-        const change = { id: uuid7(), kind, record: row.id, field, value: wanted, stamp: clock, base: replaced, device };
+        const change = {
+          id: uuid7(),
+          kind,
+          record: row.id,
+          field,
+          value: wanted,
+          stamp: clock,
+          base: replaced,
+          device,
+        };
         tx.objectStore("changes").put({ ...change, state: "unsent" });
         await mend(tx, row.id, field, clock);
         foldInto(row, change);
@@ -231,10 +240,13 @@ export async function writeAll(writes) {
 async function baseOf(tx, cell) {
   const changes = tx.objectStore("changes");
   const parts = await Promise.all(
-    base(cell).split(" ").filter(Boolean).map(async (stamp) => {
-      const change = await asked(changes.get(stamp));
-      return ["refused", "mended"].includes(change?.state) ? change.base : stamp;
-    }),
+    base(cell)
+      .split(" ")
+      .filter(Boolean)
+      .map(async (stamp) => {
+        const change = await asked(changes.get(stamp));
+        return ["refused", "mended"].includes(change?.state) ? change.base : stamp;
+      }),
   );
   return parts.filter(Boolean).join(" ");
 }
@@ -335,7 +347,13 @@ export async function incoming(answer, skew) {
       putMeta(tx, "foreign", null);
       putMeta(tx, "out", null);
       if (!answer.more) putMeta(tx, "synced", new Date().toISOString());
-      return news || answer.changes.length > 0 || answer.taken.length > 0 || answer.refused.length > 0 || answer.packs?.hashes;
+      return (
+        news ||
+        answer.changes.length > 0 ||
+        answer.taken.length > 0 ||
+        answer.refused.length > 0 ||
+        answer.packs?.hashes
+      );
     },
     answer.taken.length || answer.refused.length ? "strict" : "relaxed",
   );
@@ -359,7 +377,11 @@ async function settle(tx, { taken, refused, restamped }) {
   const renamed = new Map();
   for (const change of await asked(states.getAll("unsent"))) {
     const raw = change.stamp;
-    const built = change.base.split(" ").map((stamp) => renamed.get(stamp) ?? stamp).filter(Boolean).join(" ");
+    const built = change.base
+      .split(" ")
+      .map((stamp) => renamed.get(stamp) ?? stamp)
+      .filter(Boolean)
+      .join(" ");
     if (known.has(change.id)) {
       // Kept under its true stamp: a restored book must get it as the others know it.
       const settled = { ...change, base: built, stamp: restamped[change.id] ?? raw, state: "sent" };
@@ -431,8 +453,10 @@ async function note(key, kept) {
 
 /** Whether nothing was ever written here, nor received. */
 export const isNew = () =>
-  within(["records", "meta"], "readonly", async (tx) =>
-    !(await getMeta(tx, "synced")) && (await asked(tx.objectStore("records").count())) === 0,
+  within(
+    ["records", "meta"],
+    "readonly",
+    async (tx) => !(await getMeta(tx, "synced")) && (await asked(tx.objectStore("records").count())) === 0,
   );
 
 /** Receive the whole book again, from its first change. Gives the id of this phone. */

@@ -65,9 +65,7 @@ async function run() {
 /** Only one window syncs; another that tries meanwhile lets it. */
 async function alone(work) {
   if (!navigator.locks) return work();
-  return navigator.locks.request("ringside-sync", { ifAvailable: true }, (lock) =>
-    lock ? work() : reached(),
-  );
+  return navigator.locks.request("ringside-sync", { ifAvailable: true }, (lock) => (lock ? work() : reached()));
 }
 
 /** Be let in with a code. No exchange may run meanwhile, in any window: it would be of another

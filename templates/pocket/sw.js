@@ -16,10 +16,12 @@ worker.addEventListener("install", (event) => {
   event.waitUntil(keepAll());
   // Where the browser can read from the cache by itself, a start need not wait for this worker.
   const source = { cacheName: CACHE };
-  event.addRoutes?.([
-    { condition: { urlPattern: { pathname: "/" }, requestMode: "navigate" }, source },
-    { condition: { urlPattern: { pathname: `${ROOT}*` }, requestMethod: "GET" }, source },
-  ]).catch(() => {});
+  event
+    .addRoutes?.([
+      { condition: { urlPattern: { pathname: "/" }, requestMode: "navigate" }, source },
+      { condition: { urlPattern: { pathname: `${ROOT}*` }, requestMethod: "GET" }, source },
+    ])
+    .catch(() => {});
 });
 
 // The window of the first visit is taken in too: it may need more of the build than it has read.

@@ -6,7 +6,18 @@ const READS = { c: "copy", s: "secondary", m: "memory" };
 const TRUST = ["memory", "secondary", "copy"];
 const DAY = 86_400_000;
 const MONTHS = [
-  "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December",
+  "January",
+  "February",
+  "March",
+  "April",
+  "May",
+  "June",
+  "July",
+  "August",
+  "September",
+  "October",
+  "November",
+  "December",
 ];
 
 /** The rulings of one body on one day: [{klass, name, verdict, why, ...}], in the body's order. */
@@ -23,7 +34,10 @@ export function ruling(enter, rules, body, klass, day) {
   const about = { klass, name: known.c[klass].n, note: known.c[klass].u ?? "", decides: decides(rules, body, klass) };
   if (day < enter.born) return { ...about, ...unborn(known, klass), from: null, to: null, opens: enter.born };
   const rows = enter.w[body][klass];
-  const place = Math.max(rows.findLastIndex(([from]) => from <= day), 0);
+  const place = Math.max(
+    rows.findLastIndex(([from]) => from <= day),
+    0,
+  );
   const verdictAt = (one) => rows[one][1][0];
   let first = place;
   while (first > 0 && verdictAt(first - 1) === verdictAt(place)) first -= 1;
@@ -65,7 +79,13 @@ function said(enter, known, klass, [, code, sentence, fact = "", readings = []])
 function unborn(known, klass) {
   const [clause, edition, read] = known.c[klass].f;
   return {
-    verdict: "may not", read: READS[read], why: "Not born yet on that day.", readings: [], clause, edition: known.e[edition], instead: null,
+    verdict: "may not",
+    read: READS[read],
+    why: "Not born yet on that day.",
+    readings: [],
+    clause,
+    edition: known.e[edition],
+    instead: null,
   };
 }
 
@@ -165,9 +185,11 @@ export function sayDay(day) {
 }
 
 /** A day so many days on, YYYY-MM-DD. */
-export const addDays = (day, count) => new Date(Date.parse(`${day}T00:00:00Z`) + count * DAY).toISOString().slice(0, 10);
+export const addDays = (day, count) =>
+  new Date(Date.parse(`${day}T00:00:00Z`) + count * DAY).toISOString().slice(0, 10);
 
-export const daysBetween = (from, to) => Math.round((Date.parse(`${to}T00:00:00Z`) - Date.parse(`${from}T00:00:00Z`)) / DAY);
+export const daysBetween = (from, to) =>
+  Math.round((Date.parse(`${to}T00:00:00Z`) - Date.parse(`${from}T00:00:00Z`)) / DAY);
 
 // --- measures
 

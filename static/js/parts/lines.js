@@ -28,10 +28,14 @@ function provenance(card, line) {
   if (line.source === "common practice") {
     return { name: "Common practice", words: "Habit of the ring; no published source was read for it." };
   }
-  if (line.source === "from memory") return { name: "From memory", words: "Written from memory; look it up before you rely on it." };
+  if (line.source === "from memory")
+    return { name: "From memory", words: "Written from memory; look it up before you rely on it." };
   const source = card.sources[line.source];
   const read = line.read ?? source.read;
-  const caveat = { memory: " Written from memory of that text.", secondary: " Read in a second-hand account of that text." };
+  const caveat = {
+    memory: " Written from memory of that text.",
+    secondary: " Read in a second-hand account of that text.",
+  };
   const name = { memory: "from memory", secondary: "second-hand" }[read];
   const shown = source.of ?? source.body;
   return {
@@ -78,7 +82,19 @@ export function askLines(card, station) {
 }
 
 const POINTS = {
-  outline: "Outline", size: "Size", temperament: "Temperament", nose: "Nose", bite: "Bite",
-  shoulders: "Shoulders", feet: "Feet", coat: "Coat", colour: "Colour", topline: "Topline", body: "Body",
-  tail: "Tail", knees: "Knees", rear: "Rear", movement: "Movement",
+  outline: "Outline",
+  size: "Size",
+  temperament: "Temperament",
+  nose: "Nose",
+  bite: "Bite",
+  shoulders: "Shoulders",
+  feet: "Feet",
+  coat: "Coat",
+  colour: "Colour",
+  topline: "Topline",
+  body: "Body",
+  tail: "Tail",
+  knees: "Knees",
+  rear: "Rear",
+  movement: "Movement",
 };

@@ -32,7 +32,8 @@ function noteNode(note, canEdit, redraw) {
     if (isApart) fill(node, { text: visible ? [apartNode(note, redraw, canEdit)] : "" });
     else part(node, "text").textContent = visible ? note.values.text : "";
     // Choosing between two texts takes longer than a glance.
-    if (visible && !(isApart && canEdit)) timer = setTimeout(() => node.isConnected && !editing() && show(false), seconds() * 1000);
+    if (visible && !(isApart && canEdit))
+      timer = setTimeout(() => node.isConnected && !editing() && show(false), seconds() * 1000);
   }
   const editing = () => Boolean(node.querySelector("form"));
 

@@ -3,4 +3,6 @@
 import { sayDay } from "../core/rules.js";
 
 export const aboutShow = ({ body, day, until, place }) =>
-  [body, day && (until && until !== day ? `${sayDay(day)} to ${sayDay(until)}` : sayDay(day)), place].filter(Boolean).join(" · ");
+  [body, day && (until && until !== day ? `${sayDay(day)} to ${sayDay(until)}` : sayDay(day)), place]
+    .filter(Boolean)
+    .join(" · ");

@@ -8,7 +8,10 @@ export function orderChoices(node, file) {
     fill(node, { orders: null });
     return () => [];
   }
-  const choices = [{ id: "", label: "Usual order" }, ...file.orders.map((row) => ({ id: row.id, label: row.values.label }))];
+  const choices = [
+    { id: "", label: "Usual order" },
+    ...file.orders.map((row) => ({ id: row.id, label: row.values.label })),
+  ];
   fill(node, {
     choices: choices.map(({ id, label }) => {
       const choice = fill(clone("order-choice"), { words: label });

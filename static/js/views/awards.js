@@ -12,7 +12,19 @@ import * as store from "../store.js";
 
 export const routes = { "dog/:id/awards": awards, "dog/:id/award/:award": awardForm };
 
-const NAMES = ["body", "what", "day", "judge", "points", "competing", "champions", "country", "judge_country", "level", "show"];
+const NAMES = [
+  "body",
+  "what",
+  "day",
+  "judge",
+  "points",
+  "competing",
+  "champions",
+  "country",
+  "judge_country",
+  "level",
+  "show",
+];
 // What the titles of a body are counted from, besides the day and the judge; the rest is not asked.
 const ASKED = {
   FCI: ["country", "judge_country"],
@@ -42,18 +54,25 @@ async function awards({ id }) {
 }
 
 function wordsFor(file, tallies) {
-  if (!file.awards.length) return "No awards yet. Write down each win with its judge, and the book works out what is missing for a title.";
+  if (!file.awards.length)
+    return "No awards yet. Write down each win with its judge, and the book works out what is missing for a title.";
   if (!tallies) return "The book works out the titles; let this phone meet it once.";
-  return file.isPackStale ? "An award was added here since; the tally follows when this phone next meets the book." : "";
+  return file.isPackStale
+    ? "An award was added here since; the tally follows when this phone next meets the book."
+    : "";
 }
 
 const awardWords = (values, rules) => {
   const kind = rules.awards[values.body]?.[values.what] ?? values.what;
-  return [values.day && sayDay(values.day), kind, values.judge, values.points && few(values.points, "point")].filter(Boolean).join(" · ");
+  return [values.day && sayDay(values.day), kind, values.judge, values.points && few(values.points, "point")]
+    .filter(Boolean)
+    .join(" · ");
 };
 
 function titleNode(title, sources, awards, rules) {
-  const clauses = title.clauses.map(([clause, source, read]) => `${clause}: ${sourceWords(sources[source])}.${READ[read] ?? ""}`);
+  const clauses = title.clauses.map(
+    ([clause, source, read]) => `${clause}: ${sourceWords(sources[source])}.${READ[read] ?? ""}`,
+  );
   const [[clause = "Source"] = []] = title.clauses;
   return fill(clone("title-row"), {
     icon: icon(title.earned ? "done" : "work"),
@@ -65,19 +84,28 @@ function titleNode(title, sources, awards, rules) {
     clause: `What counts; ${clause}`,
     counts: countsOf(title, awards, rules),
     "source-words": clauses.map((words) => text("span", `${words} `)),
-    note: [title.route && `By way of ${title.route}.`, title.applies && `For ${title.applies}.`, title.note].filter(Boolean).join(" ") || null,
+    note:
+      [title.route && `By way of ${title.route}.`, title.applies && `For ${title.applies}.`, title.note]
+        .filter(Boolean)
+        .join(" ") || null,
   });
 }
 
 /** The awards that make up a title, or have been gathered for it, and why others do not count. */
 function countsOf(title, awards, rules) {
   const named = ([count, ids]) => {
-    const lines = ids.map((id) => awards.find((row) => row.id === id)).filter(Boolean).map((row) => awardWords(row.values, rules));
+    const lines = ids
+      .map((id) => awards.find((row) => row.id === id))
+      .filter(Boolean)
+      .map((row) => awardWords(row.values, rules));
     return [...lines, ...(count > ids.length ? [`and ${count - ids.length} more`] : [])].join("; ");
   };
   const [count] = title.counts;
-  const lines = [count ? `${few(count, "award counts", "awards count")}: ${named(title.counts)}.` : "No award counts for it yet."];
-  for (const [reason, ...aside] of title.aside ?? []) lines.push(`${few(aside[0], "award does", "awards do")} not count (${reason}): ${named(aside)}.`);
+  const lines = [
+    count ? `${few(count, "award counts", "awards count")}: ${named(title.counts)}.` : "No award counts for it yet.",
+  ];
+  for (const [reason, ...aside] of title.aside ?? [])
+    lines.push(`${few(aside[0], "award does", "awards do")} not count (${reason}): ${named(aside)}.`);
   return lines.map((line) => text("li", line));
 }
 
@@ -95,19 +123,27 @@ const isCountry = (words) => !words || /^[A-Za-z]{2}$/.test(words);
 
 async function awardForm({ id, award }) {
   const isNew = award === "new";
-  const [{ fields }, rules, dog, row] = await Promise.all([knowledge(), rulesBook(), store.get(id), isNew ? null : store.get(award)]);
+  const [{ fields }, rules, dog, row] = await Promise.all([
+    knowledge(),
+    rulesBook(),
+    store.get(id),
+    isNew ? null : store.get(award),
+  ]);
   if (!dog || (!isNew && !row)) return null;
   const node = fill(clone("award-form"), { back: icon("back"), title: isNew ? "New award" : "Edit award" });
   part(node, "back").href = `#/dog/${id}/awards`;
   const form = part(node, "form");
   const showKinds = () =>
-    form.elements.what.replaceChildren(...Object.entries(rules.awards[form.elements.body.value] ?? {}).map(([kind, name]) => new Option(name, kind)));
+    form.elements.what.replaceChildren(
+      ...Object.entries(rules.awards[form.elements.body.value] ?? {}).map(([kind, name]) => new Option(name, kind)),
+    );
   form.elements.body.value = row?.values.body ?? dog.values.body ?? "FCI";
   showKinds();
   const showAsked = () => {
     const asked = ASKED[form.elements.body.value] ?? OPTIONAL;
     // What is written down already stays in sight.
-    for (const name of OPTIONAL) part(node, `field-${name}`).hidden = !asked.includes(name) && !form.elements[name].value;
+    for (const name of OPTIONAL)
+      part(node, `field-${name}`).hidden = !asked.includes(name) && !form.elements[name].value;
   };
   form.elements.body.addEventListener("change", () => {
     showKinds();

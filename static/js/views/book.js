@@ -21,7 +21,9 @@ async function book() {
     more: explain(status),
     notices: noticesOf(status),
     refused: status.refused.map(refusedRow),
-    apart: apart.map(({ row }) => linkRow(`#/dog/${row.values.dog}/station/${row.values.station}`, `A note: ${stationName(row.values.station)}`)),
+    apart: apart.map(({ row }) =>
+      linkRow(`#/dog/${row.values.dog}/station/${row.values.station}`, `A note: ${stationName(row.values.station)}`),
+    ),
   });
   if (!status.refused.length) part(node, "refused-part").hidden = true;
   if (!apart.length) part(node, "apart-part").hidden = true;
@@ -35,7 +37,8 @@ async function book() {
 
 function explain({ waiting, synced, out }) {
   if (out) return "Everything on this device stays, and works. Paired again, it sends what it kept.";
-  if (reached() === "trouble") return "The server answered in a way this app does not understand; a new version may be needed. Nothing is lost.";
+  if (reached() === "trouble")
+    return "The server answered in a way this app does not understand; a new version may be needed. Nothing is lost.";
   if (waiting) return "What you write is safe on this phone. It goes to the book when the server is in reach.";
   return synced ? "What you write goes there by itself." : "Open the app once where the server is in reach.";
 }
@@ -57,7 +60,8 @@ function noticesOf(status) {
   if (status.foreign) {
     const node = fill(clone("notice-action"), {
       icon: icon("caution"),
-      words: "The server at this address keeps another book than the one this phone knows. You may join it: everything written on this phone is then sent there.",
+      words:
+        "The server at this address keeps another book than the one this phone knows. You may join it: everything written on this phone is then sent there.",
       act: "Join this book",
     });
     on(node, "act", async () => {
@@ -71,7 +75,10 @@ function noticesOf(status) {
 
 function refusedRow(change) {
   const shown = typeof change.value === "string" ? change.value.slice(0, 80) : JSON.stringify(change.value);
-  const node = fill(clone("refused-row"), { words: `${KINDS[change.kind] ?? change.kind}: ${shown}`, reason: change.reason });
+  const node = fill(clone("refused-row"), {
+    words: `${KINDS[change.kind] ?? change.kind}: ${shown}`,
+    reason: change.reason,
+  });
   const mend = part(node, "mend");
   if (change.kind === "dog") mend.href = `#/dog/${change.record}/edit`;
   else mend.remove();

@@ -19,7 +19,9 @@ async function card({ id }) {
   const noted = new Set(file.notes.map((note) => note.values.station));
   const node = fill(clone("card"), {
     back: icon("back"),
-    standard: made.standard ? `Asks in our own words from ${shortSource(made.standard)}.` : "The general card: no breed standard.",
+    standard: made.standard
+      ? `Asks in our own words from ${shortSource(made.standard)}.`
+      : "The general card: no breed standard.",
     phases: made.phases.map((phase) => phaseNode(id, phase, grades, noted)),
   });
   part(node, "back").href = `#/dog/${id}`;
@@ -45,7 +47,9 @@ function phaseNode(id, phase, grades, noted) {
   return fill(clone("card-phase"), {
     name: phase.name,
     says: phase.says,
-    stations: phase.stations.map((station, place) => stationNode(id, station, place + 1, grades[station.id], noted.has(station.id))),
+    stations: phase.stations.map((station, place) =>
+      stationNode(id, station, place + 1, grades[station.id], noted.has(station.id)),
+    ),
   });
 }
 

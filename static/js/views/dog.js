@@ -41,16 +41,25 @@ async function dog({ id }) {
 }
 
 function generalWords(file) {
-  if (!file.breed) return "This breed is not in our library, so the card is the general one. At each station you can write your own asks.";
-  return file.isGeneral ? "The general card, until this phone next sees the book and fetches the breed's standard." : null;
+  if (!file.breed)
+    return "This breed is not in our library, so the card is the general one. At each station you can write your own asks.";
+  return file.isGeneral
+    ? "The general card, until this phone next sees the book and fetches the breed's standard."
+    : null;
 }
 
 function recordRows(id, file) {
   const weighed = file.measures[0]?.values;
   return [
     linkRow(`#/dog/${id}/enter`, "May enter: classes and dates"),
-    linkRow(`#/dog/${id}/measures`, weighed ? `Weight and height: ${weighed.value} ${weighed.unit} on ${sayDay(weighed.day)}` : "Weight and height"),
-    linkRow(`#/dog/${id}/awards`, file.awards.length ? `Titles: ${few(file.awards.length, "award")}` : "Titles and awards"),
+    linkRow(
+      `#/dog/${id}/measures`,
+      weighed ? `Weight and height: ${weighed.value} ${weighed.unit} on ${sayDay(weighed.day)}` : "Weight and height",
+    ),
+    linkRow(
+      `#/dog/${id}/awards`,
+      file.awards.length ? `Titles: ${few(file.awards.length, "award")}` : "Titles and awards",
+    ),
   ];
 }
 

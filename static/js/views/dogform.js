@@ -19,7 +19,19 @@ const MISSING = {
 };
 const MOST_OPTIONS = 8;
 const NAMES = [
-  "name", "breed", "sex", "born", "surface", "body", "pedigree", "short_faced", "microchip", "registration", "testes", "testes_on", "neutered",
+  "name",
+  "breed",
+  "sex",
+  "born",
+  "surface",
+  "body",
+  "pedigree",
+  "short_faced",
+  "microchip",
+  "registration",
+  "testes",
+  "testes_on",
+  "neutered",
 ];
 
 async function dogForm({ id }) {
@@ -98,14 +110,21 @@ async function chipAdvice(node, input) {
   const advise = () => {
     const { fine, message } = checkChip(input.value, chips);
     const advice = fine ? message : `${message} Kept as typed if you save.`;
-    part(node, "hint-microchip").replaceChildren(...(input.value.trim() ? [icon(fine ? "done" : "missed"), ` ${advice}`] : []));
+    part(node, "hint-microchip").replaceChildren(
+      ...(input.value.trim() ? [icon(fine ? "done" : "missed"), ` ${advice}`] : []),
+    );
   };
   input.addEventListener("input", advise);
   advise();
 }
 
 // Letters only, so that "pembroke corgi" finds "Pembroke Welsh Corgi" whatever was typed around it.
-const plain = (words) => words.toLowerCase().normalize("NFD").replace(/[^a-z ]/g, "").trim();
+const plain = (words) =>
+  words
+    .toLowerCase()
+    .normalize("NFD")
+    .replace(/[^a-z ]/g, "")
+    .trim();
 
 function breedSearch(node, input, breeds, chosen) {
   const list = part(node, "options");
@@ -115,7 +134,8 @@ function breedSearch(node, input, breeds, chosen) {
   function show() {
     const parts = plain(input.value).split(" ").filter(Boolean);
     const found = breeds.filter((breed) => parts.every((word) => plain(breed.name).includes(word)));
-    const open = parts.length > 0 && found.length > 0 && !(found.length === 1 && plain(found[0].name) === plain(input.value));
+    const open =
+      parts.length > 0 && found.length > 0 && !(found.length === 1 && plain(found[0].name) === plain(input.value));
     list.replaceChildren(...(open ? found.slice(0, MOST_OPTIONS).map(option) : []));
     list.hidden = !open;
     input.setAttribute("aria-expanded", String(open));

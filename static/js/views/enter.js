@@ -42,7 +42,15 @@ async function enter({ id }) {
     const found = all && day.value ? rulings(all, rules.windows, key, day.value) : [];
     fill(node, {
       words: wordsFor(file, all, day.value, found),
-      groups: GROUPS.map((group) => groupNode(group, found.filter((one) => one.verdict === group.verdict), all, rules.windows, key)).filter(Boolean),
+      groups: GROUPS.map((group) =>
+        groupNode(
+          group,
+          found.filter((one) => one.verdict === group.verdict),
+          all,
+          rules.windows,
+          key,
+        ),
+      ).filter(Boolean),
       bodies: all ? bodyRows(all, rules.windows) : [],
       governs: rules.windows.b[key]?.g ?? "",
     });
@@ -55,7 +63,9 @@ async function enter({ id }) {
       const first = firstClass(all, known, value.toLowerCase());
       const row = fill(clone("body-row"), {
         name,
-        words: first ? `from ${sayDay(first.from)}: ${first.name}${first.verdict === "may if" ? ", if" : ""}` : "no class of ours",
+        words: first
+          ? `from ${sayDay(first.from)}: ${first.name}${first.verdict === "may if" ? ", if" : ""}`
+          : "no class of ours",
         icon: icon("onward"),
       });
       return on(row, "pick", () => {
@@ -81,7 +91,9 @@ async function nextShow(file, shows) {
     .map((show) => ({ id: show.id, ...show.values }))
     .filter((show) => (show.until ?? show.day) >= today)
     .sort((one, other) => (one.day < other.day ? -1 : 1));
-  const own = new Set((await store.byKind("entry")).filter((entry) => entry.values.dog === file.dog.id).map((entry) => entry.values.show));
+  const own = new Set(
+    (await store.byKind("entry")).filter((entry) => entry.values.dog === file.dog.id).map((entry) => entry.values.show),
+  );
   return coming.find((show) => own.has(show.id)) ?? coming[0];
 }
 
@@ -92,7 +104,11 @@ function firstClass(all, known, body) {
     return first ? [{ ...first, name: known.b[body].c[klass].n }] : [];
   });
   const plain = opening.filter((one) => one.verdict === "may");
-  return (plain.length ? plain : opening).sort((one, other) => (one.from < other.from ? -1 : one.from > other.from ? 1 : 0))[0] ?? null;
+  return (
+    (plain.length ? plain : opening).sort((one, other) =>
+      one.from < other.from ? -1 : one.from > other.from ? 1 : 0,
+    )[0] ?? null
+  );
 }
 
 function wordsFor(file, all, day, found) {
@@ -101,7 +117,9 @@ function wordsFor(file, all, day, found) {
   if (!all) return "The book works this out; let this phone meet it once after the dog was added or changed.";
   if (!day) return "Choose a day.";
   if (!found.length) return `${name} is not born yet on that day.`;
-  const stale = file.isPackStale ? "Worked out before the last change on this phone; it follows when the book is met. " : "";
+  const stale = file.isPackStale
+    ? "Worked out before the last change on this phone; it follows when the book is met. "
+    : "";
   const may = found.filter((one) => one.verdict === "may").length;
   return `${stale}${may ? "" : `No class is simply open to ${name} on that day.`}`.trim();
 }
@@ -109,7 +127,10 @@ function wordsFor(file, all, day, found) {
 function groupNode({ name, template }, found, all, rules, body) {
   if (!found.length) return null;
   const title = template === "enter-more" ? `${name} (${found.length})` : name;
-  return fill(clone(template), { name: title, list: found.map((one) => rulingNode(one, windows(all, rules, body, one.klass))) });
+  return fill(clone(template), {
+    name: title,
+    list: found.map((one) => rulingNode(one, windows(all, rules, body, one.klass))),
+  });
 }
 
 function rulingNode(ruling, dates) {
@@ -134,6 +155,11 @@ function spanWords({ verdict, from, to, opens }) {
 }
 
 function dateRow({ verdict, from, to, why, clause }, place) {
-  const days = [place > 0 && `from ${sayDay(from)}`, to && `until ${sayDay(to)}`].filter(Boolean).join(" ") || "all its life";
-  return fill(clone("date-row"), { icon: icon(MARKS[verdict]), days: `${days}: ${verdict}`, why: `${why} (${clause})` });
+  const days =
+    [place > 0 && `from ${sayDay(from)}`, to && `until ${sayDay(to)}`].filter(Boolean).join(" ") || "all its life";
+  return fill(clone("date-row"), {
+    icon: icon(MARKS[verdict]),
+    days: `${days}: ${verdict}`,
+    why: `${why} (${clause})`,
+  });
 }

@@ -93,10 +93,16 @@ async function gate({ id }) {
   // --- what is shown
 
   function build() {
-    groups = groupsOf(rules.gate.groups, itemsOf(rules.gate, entry.values, file.dog.values, kit)).map(({ group, items }) => {
-      for (const item of items) item.node = itemNode(item, file, stateOf, mark, removeOwn);
-      return { group, items, node: fill(clone("gate-group"), { name: group.name, items: items.map((item) => item.node) }) };
-    });
+    groups = groupsOf(rules.gate.groups, itemsOf(rules.gate, entry.values, file.dog.values, kit)).map(
+      ({ group, items }) => {
+        for (const item of items) item.node = itemNode(item, file, stateOf, mark, removeOwn);
+        return {
+          group,
+          items,
+          node: fill(clone("gate-group"), { name: group.name, items: items.map((item) => item.node) }),
+        };
+      },
+    );
     fill(node, { groups: groups.map((one) => one.node) });
     shown = "";
     draw();
@@ -109,7 +115,11 @@ async function gate({ id }) {
     const of = (kind) => findings.filter((one) => one.state === kind);
     const notReady = items.filter((item) => stateOf(item) === "not ready");
     const lists = {
-      wrong: [...of("wrong"), ...lacks.filter((item) => item.grave).map((item) => lackOf(item, id, file)), ...notReady.map(notReadyOf)],
+      wrong: [
+        ...of("wrong"),
+        ...lacks.filter((item) => item.grave).map((item) => lackOf(item, id, file)),
+        ...notReady.map(notReadyOf),
+      ],
       unknown: [...of("unknown"), ...lacks.filter((item) => !item.grave).map((item) => lackOf(item, id, file))],
       right: of("right"),
     };
@@ -139,7 +149,11 @@ async function gate({ id }) {
   }
 
   function newestTick() {
-    return [...ticks.values()].filter((tick) => tick.state !== "open").sort((one, other) => (one.at < other.at ? 1 : -1))[0] ?? null;
+    return (
+      [...ticks.values()]
+        .filter((tick) => tick.state !== "open")
+        .sort((one, other) => (one.at < other.at ? 1 : -1))[0] ?? null
+    );
   }
 
   function showLast() {
@@ -174,7 +188,8 @@ async function gate({ id }) {
     const words = line.value.trim();
     if (!words) return hint("Write something first: what you see when it is done, such as “Cooling coat wet”.");
     if ([...words].length > LONGEST) return hint(`Keep it to ${LONGEST} letters; ${GLANCE} read at a glance.`);
-    if (kit.length >= MOST_OWN) return hint("Seven items of your own are the most a look can take. Remove one first, under its Why.");
+    if (kit.length >= MOST_OWN)
+      return hint("Seven items of your own are the most a look can take. Remove one first, under its Why.");
     try {
       await store.write("kit", null, { dog: file.dog.id, line: words });
       line.value = "";
@@ -230,31 +245,74 @@ function classFinding(file, { id, values: entry }, show, rules) {
   const all = file.pack?.enter;
   const change = { href: `#/entry/${id}`, label: "Choose the class" };
   if (!all?.w[body]) {
-    return [{ state: "unknown", words: "Class not looked up", remedy: "Let this phone meet the book once, with the day of whelping written down.", act: { href: `#/dog/${file.dog.id}/edit`, label: "Edit the dog" } }];
+    return [
+      {
+        state: "unknown",
+        words: "Class not looked up",
+        remedy: "Let this phone meet the book once, with the day of whelping written down.",
+        act: { href: `#/dog/${file.dog.id}/edit`, label: "Edit the dog" },
+      },
+    ];
   }
   const { first, last, shown } = { first: show.values.day, last: show.values.until, shown: entry.day };
-  const open = rulings(all, rules.windows, body, shown ?? first).filter((one) => one.verdict === "may").map((one) => one.name);
+  const open = rulings(all, rules.windows, body, shown ?? first)
+    .filter((one) => one.verdict === "may")
+    .map((one) => one.name);
   const instead = open.length
     ? `Open to this dog: ${open.slice(0, MOST_SHOWN).join(", ")}${open.length > MOST_SHOWN ? ` and ${open.length - MOST_SHOWN} more` : ""}.`
     : "No class is simply open to this dog that day: speak to the secretary.";
   if (!entry.klass) return [{ state: "unknown", words: "No class noted yet", remedy: instead, act: change }];
   if (!all.w[body][entry.klass]) {
-    return [{ state: "unknown", words: "Class not known here", remedy: `${show.values.body} has no class of that name in our library. ${instead}`, act: change }];
+    return [
+      {
+        state: "unknown",
+        words: "Class not known here",
+        remedy: `${show.values.body} has no class of that name in our library. ${instead}`,
+        act: change,
+      },
+    ];
   }
   const one = rulingAt(all, rules.windows, body, entry.klass, { first, last, shown });
   const told = {
     source: `${sourceOf(one).words} ${rules.windows.b[body].g}`,
-    remedy: [one.why, ...one.readings, file.isPackStale ? "Worked out before the last change on this phone; meet the book." : ""].filter(Boolean).join(" "),
+    remedy: [
+      one.why,
+      ...one.readings,
+      file.isPackStale ? "Worked out before the last change on this phone; meet the book." : "",
+    ]
+      .filter(Boolean)
+      .join(" "),
   };
   if (one.verdict === "may") return [{ ...told, state: "right", words: `May enter ${one.name}` }];
-  if (one.verdict === "may if") return [{ ...told, state: "unknown", words: `${one.name}: may enter, if`, remedy: `${told.remedy} The show's schedule decides.` }];
-  return [{ ...told, state: "wrong", words: refusal(one), remedy: `${told.remedy} ${instead} The show's schedule decides.`, act: change }];
+  if (one.verdict === "may if")
+    return [
+      {
+        ...told,
+        state: "unknown",
+        words: `${one.name}: may enter, if`,
+        remedy: `${told.remedy} The show's schedule decides.`,
+      },
+    ];
+  return [
+    {
+      ...told,
+      state: "wrong",
+      words: refusal(one),
+      remedy: `${told.remedy} ${instead} The show's schedule decides.`,
+      act: change,
+    },
+  ];
 }
 
 /** "A day too young for Puppy": by how much, where it is a matter of days. */
 function refusal({ name, why, day, from, opens }) {
   const [short] = why.split(/[:;.]/);
-  const days = short === "Too young" && opens ? daysBetween(day, opens) : short === "Too old" && from ? daysBetween(from, day) + 1 : 0;
+  const days =
+    short === "Too young" && opens
+      ? daysBetween(day, opens)
+      : short === "Too old" && from
+        ? daysBetween(from, day) + 1
+        : 0;
   if (!short.startsWith("Too ")) return `${name}: ${short.charAt(0).toLowerCase()}${short.slice(1)}`;
   if (!days || days > FEW_DAYS) return `${short} for ${name}`;
   return `${days === 1 ? "A day" : `${days} days`} ${short.toLowerCase()} for ${name}`;
@@ -265,12 +323,22 @@ function limitFindings(file, show) {
   const act = { href: `#/dog/${file.dog.id}/measures`, label: "Weigh or measure" };
   const found = (file.pack?.limits ?? [])
     .filter((limit) => limit.of === show.body)
-    .map((limit) => ({ ...limitState(limit, file.measures), isBar: limit.weight === "disqualifying", source: limitSource(limit) }));
+    .map((limit) => ({
+      ...limitState(limit, file.measures),
+      isBar: limit.weight === "disqualifying",
+      source: limitSource(limit),
+    }));
   return found
     .filter(({ state, isBar }) => isBar || state === "off")
     .map(({ state, words, more, source }) => {
       const again = state === "wrong" ? " Weigh or measure again; if it holds, ask the steward before you go in." : "";
-      return { state: state === "off" ? "unknown" : state, words, remedy: `${more}${again}`, source, act: state === "right" ? null : act };
+      return {
+        state: state === "off" ? "unknown" : state,
+        words,
+        remedy: `${more}${again}`,
+        source,
+        act: state === "right" ? null : act,
+      };
     });
 }
 
@@ -280,7 +348,10 @@ function testesFinding({ id, values: { sex, testes, testes_on: felt, neutered } 
   const source = "Your own record of this dog. Each body says what follows; the class above has its clause.";
   const on = felt ? `Felt on ${sayDay(felt)}.` : "The day was not written down.";
   if (testes === "both") return [{ state: "right", words: "Both testes down", remedy: on, source }];
-  if (!testes) return [{ state: "unknown", words: "Testes not written down", remedy: "Feel for both, and note the day.", source, act }];
+  if (!testes)
+    return [
+      { state: "unknown", words: "Testes not written down", remedy: "Feel for both, and note the day.", source, act },
+    ];
   return [
     {
       state: "wrong",
@@ -297,14 +368,26 @@ function chipFinding({ id, values: { microchip } }, rules) {
   const { fine, message } = checkChip(microchip, rules.chips);
   const source = "ISO 11784 and 11785: fifteen digits, the first three a country or a maker. In our own words.";
   if (fine) return [{ state: "right", words: "Chip number looks right", remedy: `${microchip}. ${message}`, source }];
-  return [{ state: "unknown", words: "Chip number looks odd", remedy: `${microchip}: ${message} It is kept as typed.`, source, act: { href: `#/dog/${id}/edit`, label: "Look at it again" } }];
+  return [
+    {
+      state: "unknown",
+      words: "Chip number looks odd",
+      remedy: `${microchip}: ${message} It is kept as typed.`,
+      source,
+      act: { href: `#/dog/${id}/edit`, label: "Look at it again" },
+    },
+  ];
 }
 
 // --- the items for one's own eyes
 
 function itemsOf(gateBook, entry, dog, kit) {
   const has = { armband: entry.armband, ring: entry.ring && entry.time, microchip: dog.microchip };
-  const listed = gateBook.items.map((item) => ({ ...item, isLacking: Boolean(item.needs) && !has[item.needs], text: worded(item, entry) }));
+  const listed = gateBook.items.map((item) => ({
+    ...item,
+    isLacking: Boolean(item.needs) && !has[item.needs],
+    text: worded(item, entry),
+  }));
   return [...listed, ...kit.map((row) => ({ id: row.id, group: OWN.id, text: row.values.line, isOwn: true }))];
 }
 
@@ -317,16 +400,30 @@ function worded(item, entry) {
 const itemSource = (item) => (item.source === "common practice" ? COMMON : item.source);
 
 function lackOf(item, entryId, file) {
-  const act = item.needs === "microchip" ? { href: `#/dog/${file.dog.id}/edit`, label: "Write it down" } : { href: `#/entry/${entryId}`, label: "Note it" };
-  return { state: item.grave ? "wrong" : "unknown", words: item.lacking, remedy: item.remedy, source: itemSource(item), act };
+  const act =
+    item.needs === "microchip"
+      ? { href: `#/dog/${file.dog.id}/edit`, label: "Write it down" }
+      : { href: `#/entry/${entryId}`, label: "Note it" };
+  return {
+    state: item.grave ? "wrong" : "unknown",
+    words: item.lacking,
+    remedy: item.remedy,
+    source: itemSource(item),
+    act,
+  };
 }
 
 const notReadyOf = (item) => ({
-  state: "wrong", words: `${item.text}: not ready`, remedy: item.help ?? "", source: item.isOwn ? "You wrote this item yourself." : itemSource(item),
+  state: "wrong",
+  words: `${item.text}: not ready`,
+  remedy: item.help ?? "",
+  source: item.isOwn ? "You wrote this item yourself." : itemSource(item),
 });
 
 const groupsOf = (groups, items) =>
-  [...groups, OWN].map((group) => ({ group, items: items.filter((item) => item.group === group.id) })).filter(({ items: own }) => own.length);
+  [...groups, OWN]
+    .map((group) => ({ group, items: items.filter((item) => item.group === group.id) }))
+    .filter(({ items: own }) => own.length);
 
 function itemNode(item, file, stateOf, mark, removeOwn) {
   const node = fill(clone("gate-item"), {
@@ -356,7 +453,10 @@ function drawItem({ node }, state) {
   const drawn = state.replace(" ", "-");
   if (node.dataset.state === drawn) return;
   node.dataset.state = drawn;
-  fill(node, { icon: icon(STATES[state].icon), state: state === "ready" ? "ready · tap to undo" : STATES[state].words });
+  fill(node, {
+    icon: icon(STATES[state].icon),
+    state: state === "ready" ? "ready · tap to undo" : STATES[state].words,
+  });
   part(node, "not").setAttribute("aria-pressed", String(state === "not ready"));
 }
 

@@ -23,7 +23,9 @@ export const kennelSide = (path) => draw(path);
 async function welcome() {
   const node = fill(clone("welcome"), { picture: figure("square", "outline") });
   const { length } = await store.byKind("dog");
-  return length ? node : fill(node, { title: "Begin with a dog", words: "Add one at the side; its exam card is ready at once." });
+  return length
+    ? node
+    : fill(node, { title: "Begin with a dog", words: "Add one at the side; its exam card is ready at once." });
 }
 
 async function draw(path) {
@@ -37,7 +39,10 @@ async function draw(path) {
   const byName = (one, other) => (one.values.name ?? "").localeCompare(other.values.name ?? "");
   const rows = await Promise.all(dogs.sort(byName).map(rowOf));
   remember(rows);
-  const node = fill(kennelPage(rows, path), { notices: [...today.map(todayRow), ...notices(status, apart, path)], sync: syncWords(status) });
+  const node = fill(kennelPage(rows, path), {
+    notices: [...today.map(todayRow), ...notices(status, apart, path)],
+    sync: syncWords(status),
+  });
   if (!dogs.length) fill(node, { picture: figure("square", "outline") });
   return node;
 }
@@ -57,7 +62,9 @@ async function rowOf(dog) {
 /** Today's entries, the soonest first: [{id, words}]. */
 async function entriesToday() {
   const today = localDay();
-  const shows = (await store.byKind("show")).filter(({ values }) => values.day <= today && today <= (values.until ?? values.day));
+  const shows = (await store.byKind("show")).filter(
+    ({ values }) => values.day <= today && today <= (values.until ?? values.day),
+  );
   if (!shows.length) return [];
   const [entries, dogs] = await Promise.all([store.byKind("entry"), store.byKind("dog")]);
   return entries
@@ -71,7 +78,9 @@ async function entriesToday() {
     .sort((one, other) => minutes(one.values.time) - minutes(other.values.time))
     .map(({ id, values, show, dog }) => ({
       id,
-      words: [show.values.name, dog.values.name, values.ring && `ring ${values.ring}`, values.time].filter(Boolean).join(", "),
+      words: [show.values.name, dog.values.name, values.ring && `ring ${values.ring}`, values.time]
+        .filter(Boolean)
+        .join(", "),
     }));
 }
 
@@ -102,12 +111,19 @@ function notices(status, apart, path) {
       if (why) fill(node, { words: why });
     });
   }
-  if (canInstall() && !isInstalled()) offer("Keep Ringside on this phone, for when there is no signal.", "Install", install);
+  if (canInstall() && !isInstalled())
+    offer("Keep Ringside on this phone, for when there is no signal.", "Install", install);
   if (isTabOnApple()) {
-    tell("caution", "In a Safari tab, what you write can be cleared after seven days. Choose Share, then Add to Home Screen, and open Ringside from there.");
+    tell(
+      "caution",
+      "In a Safari tab, what you write can be cleared after seven days. Choose Share, then Add to Home Screen, and open Ringside from there.",
+    );
   }
   if (Math.abs(status.skew) > SKEW_TOLD) {
-    tell("caution", `This phone's clock is ${span(status.skew)} ${status.skew > 0 ? "slow" : "fast"}. Your changes are ordered by the book's clock.`);
+    tell(
+      "caution",
+      `This phone's clock is ${span(status.skew)} ${status.skew > 0 ? "slow" : "fast"}. Your changes are ordered by the book's clock.`,
+    );
   }
   if (status.out && !path.startsWith("pair")) {
     const again = status.synced ? "Pair again" : "Pair";
@@ -115,7 +131,15 @@ function notices(status, apart, path) {
       location.hash = "#/pair";
     });
   }
-  if (apart.length) tell("caution", `${few(apart.length, "text was", "texts were")} written apart on two phones. Both are kept: open the book's page to choose.`);
-  if (status.refused.length) tell("missed", `${few(status.refused.length, "change was", "changes were")} not taken by the book. Open the book's page to mend that.`);
+  if (apart.length)
+    tell(
+      "caution",
+      `${few(apart.length, "text was", "texts were")} written apart on two phones. Both are kept: open the book's page to choose.`,
+    );
+  if (status.refused.length)
+    tell(
+      "missed",
+      `${few(status.refused.length, "change was", "changes were")} not taken by the book. Open the book's page to mend that.`,
+    );
   return found;
 }

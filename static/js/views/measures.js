@@ -44,7 +44,12 @@ async function measures({ id }) {
   // The unit used last for this dog, or for any dog, or the one its body writes in.
   function showUnits() {
     const what = form.elements.what.value;
-    const last = newest(known, what) ?? newest([...all].sort((one, other) => (one.id < other.id ? 1 : -1)), what);
+    const last =
+      newest(known, what) ??
+      newest(
+        [...all].sort((one, other) => (one.id < other.id ? 1 : -1)),
+        what,
+      );
     const usual = UNITS[what][file.dog.values.body === "AKC" ? 1 : 0];
     form.elements.unit.replaceChildren(...UNITS[what].map((unit) => new Option(unit, unit)));
     form.elements.unit.value = last?.unit ?? usual;
@@ -66,7 +71,10 @@ async function measures({ id }) {
   return { node, title: "Weight and height" };
 }
 
-const CAVEATS = { memory: " Written from memory of that text.", secondary: " Read in a second-hand account of that text." };
+const CAVEATS = {
+  memory: " Written from memory of that text.",
+  secondary: " Read in a second-hand account of that text.",
+};
 
 /** Where a limit comes from, in words. */
 export const limitSource = ({ source, read }) => `${source}.${CAVEATS[read] ?? ""} In our own words.`;
@@ -81,13 +89,23 @@ export function limitState(limit, rows) {
   const isBar = limit.weight === "disqualifying";
   const effect = isBar ? ` Disqualifies under ${of}${limit.only ? " only" : ""}.` : "";
   const last = newest(rows, what);
-  if (!last) return { state: "unknown", words: `Not ${what === "weight" ? "weighed" : "measured"} yet`, more: `${of}: ${says}${effect}` };
+  if (!last)
+    return {
+      state: "unknown",
+      words: `Not ${what === "weight" ? "weighed" : "measured"} yet`,
+      more: `${of}: ${says}${effect}`,
+    };
   const off = beyond(limit, inUnit(last.value, last.unit, limit.unit));
   const more = `${tidy(last.value)} ${last.unit} on ${sayDay(last.day)}. ${of}: ${says}${effect}`;
-  if (off === 0) return { state: "right", words: `${what === "weight" ? "Weight" : "Height"} within ${of}'s limits`, more };
+  if (off === 0)
+    return { state: "right", words: `${what === "weight" ? "Weight" : "Height"} within ${of}'s limits`, more };
   const by = `${tidy(inUnit(Math.abs(off), limit.unit, last.unit))} ${last.unit}`;
   if (isBar) return { state: "wrong", words: `${by} too ${side(what, off)} for ${of}`, more };
-  return { state: "off", words: `${by} ${off > 0 ? "over" : "under"} ${of}'s figure`, more: `${more} It does not disqualify by itself.` };
+  return {
+    state: "off",
+    words: `${by} ${off > 0 ? "over" : "under"} ${of}'s figure`,
+    more: `${more} It does not disqualify by itself.`,
+  };
 }
 
 const side = (what, off) => (what === "weight" ? (off > 0 ? "heavy" : "light") : off > 0 ? "tall" : "low");

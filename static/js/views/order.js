@@ -33,8 +33,16 @@ async function order({ id, order: orderId }) {
   }
 
   function line(station, place) {
-    const item = fill(clone("order-row"), { number: String(place + 1), name: station.name, up: icon("up"), down: icon("down") });
-    for (const [name, step, words] of [["up", -1, "earlier"], ["down", 1, "later"]]) {
+    const item = fill(clone("order-row"), {
+      number: String(place + 1),
+      name: station.name,
+      up: icon("up"),
+      down: icon("down"),
+    });
+    for (const [name, step, words] of [
+      ["up", -1, "earlier"],
+      ["down", 1, "later"],
+    ]) {
       const button = part(item, name);
       button.setAttribute("aria-label", `${station.name} ${words}`);
       button.disabled = !stations[place + step];

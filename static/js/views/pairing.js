@@ -17,7 +17,12 @@ async function pairing({ code = "" }) {
   // A code is for once: it must not stay in the address, nor come back with it.
   if (code) history.replaceState(history.state, "", "#/pair");
   const { out } = await store.status();
-  const node = fill(clone("pairing"), { back: icon("back"), title: "Pair this device", words: wordsFor(code), notices: noticesFor(out) });
+  const node = fill(clone("pairing"), {
+    back: icon("back"),
+    title: "Pair this device",
+    words: wordsFor(code),
+    notices: noticesFor(out),
+  });
   const form = part(node, "form");
   part(node, "typed").hidden = Boolean(code);
   form.elements.name.value = suggestion();
@@ -54,14 +59,17 @@ async function ask(node, code, name) {
   fill(node, {
     notices: [],
     words: "",
-    "done-words": isOwner ? "Paired: this device shares the whole book." : "Paired as a helper: this device shares all but private notes.",
+    "done-words": isOwner
+      ? "Paired: this device shares the whole book."
+      : "Paired as a helper: this device shares all but private notes.",
   });
   if (!isOwner) part(node, "desk").remove();
   return "";
 }
 
 function wordsFor(code) {
-  if (isTabOnApple()) return "On an iPhone, add Ringside to the Home Screen first and type the code in there: Safari and the app share nothing they keep.";
+  if (isTabOnApple())
+    return "On an iPhone, add Ringside to the Home Screen first and type the code in there: Safari and the app share nothing they keep.";
   return code ? "The code came with the link." : "The book is closed to strangers. Its owner has a code for you.";
 }
 

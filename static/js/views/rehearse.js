@@ -35,7 +35,11 @@ async function rehearseStart({ id }) {
   on(node, "go", async () => {
     const stations = stationsOf(cardOf(file, chosen())).map((station) => station.id);
     const walk = await store.write("walk", null, {
-      dog: id, mode: "rehearse", stations, place: stations[0], began: new Date().toISOString(),
+      dog: id,
+      mode: "rehearse",
+      stations,
+      place: stations[0],
+      began: new Date().toISOString(),
     });
     goInstead(`rehearsal/${walk}`);
   });
@@ -81,7 +85,9 @@ async function rehearse({ id }) {
   }
 
   async function undo() {
-    const last = [...marks].filter((row) => !row.values.deleted).sort((one, other) => (one.values.at < other.values.at ? 1 : -1))[0];
+    const last = [...marks]
+      .filter((row) => !row.values.deleted)
+      .sort((one, other) => (one.values.at < other.values.at ? 1 : -1))[0];
     const to = last?.values.station ?? stations[Math.max(index() - 1, 0)].id;
     const back = { kind: "walk", id, values: { place: to } };
     await store.writeAll(last ? [{ kind: "practice", id: last.id, values: { deleted: true } }, back] : [back]);
@@ -141,7 +147,9 @@ async function rehearse({ id }) {
       back: icon("back"),
       words: `${few(done.length, "station")} marked, ${few(work.length, "needs", "need")} more practice.`,
       ready: done.map((station) => readyRow(file.dog.id, station, grades[station.id])),
-      advice: work.length ? `Next time, begin with ${work[0].name.toLowerCase()}: short, and stop on a good one.` : null,
+      advice: work.length
+        ? `Next time, begin with ${work[0].name.toLowerCase()}: short, and stop on a good one.`
+        : null,
     });
     part(node, "back").href = `#/dog/${file.dog.id}`;
     part(node, "finish").href = `#/dog/${file.dog.id}`;

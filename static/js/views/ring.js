@@ -30,7 +30,9 @@ async function ringStart({ id }) {
     back: icon("back"),
     title: `Ring: ${file.dog.values.name}`,
     figure: stationFigure(file.base.figure, "outline"),
-    awake: awake ? null : "This phone will not let the screen stay on. Set its screen time-out longer before you go in.",
+    awake: awake
+      ? null
+      : "This phone will not let the screen stay on. Set its screen time-out longer before you go in.",
     ...againParts(file),
     go: "Go in",
   });
@@ -46,7 +48,9 @@ async function ringStart({ id }) {
     const walk = await store.write("walk", null, {
       dog: id,
       mode: "ring",
-      stations: steps(card).filter((step) => !step.isEnd).map((step) => step.id),
+      stations: steps(card)
+        .filter((step) => !step.isEnd)
+        .map((step) => step.id),
       place: steps(card)[0].id,
       began: new Date().toISOString(),
     });
@@ -72,7 +76,11 @@ async function ring({ id }) {
   if (!file) return null;
   const card = cardOf(file, walk.values.stations);
   const all = steps(card);
-  const ticks = new Map((await store.byAbout(id)).filter((row) => row.kind === "tick").map((row) => [row.values.station, { id: row.id, ...row.values }]));
+  const ticks = new Map(
+    (await store.byAbout(id))
+      .filter((row) => row.kind === "tick")
+      .map((row) => [row.values.station, { id: row.id, ...row.values }]),
+  );
   const release = holdCard();
 
   const stage = document.createElement("div");
@@ -124,7 +132,10 @@ async function ring({ id }) {
     const last = undoable();
     if (!last) return;
     mark(last.station, "open");
-    moveTo(all.find((step) => step.id === last.station), `${nameOf(last.station)} is open again. `);
+    moveTo(
+      all.find((step) => step.id === last.station),
+      `${nameOf(last.station)} is open again. `,
+    );
   }
 
   function skip(stationId) {
@@ -141,7 +152,8 @@ async function ring({ id }) {
   }
 
   const newest = () =>
-    [...ticks.values()].filter((tick) => settled(tick.state)).sort((one, other) => (one.at < other.at ? 1 : -1))[0] ?? null;
+    [...ticks.values()].filter((tick) => settled(tick.state)).sort((one, other) => (one.at < other.at ? 1 : -1))[0] ??
+    null;
 
   function undoable() {
     const here = ticks.get(place);
@@ -169,7 +181,11 @@ async function ring({ id }) {
     on(node, "undo", guarded(undo));
     on(node, "list", guarded(openList));
     if (!isEnd) on(node, "more", guarded(openMore));
-    on(node, "leave", guarded(() => go(`dog/${walk.values.dog}`)));
+    on(
+      node,
+      "leave",
+      guarded(() => go(`dog/${walk.values.dog}`)),
+    );
     view = { node, isEnd };
     stage.replaceChildren(node);
     if (hadFocus) part(node, "done").focus();
@@ -222,7 +238,11 @@ async function ring({ id }) {
       return row;
     }
     button.setAttribute("aria-label", `Skip ${step.station.name}`);
-    return on(row, "skip", guarded(() => skip(step.id)));
+    return on(
+      row,
+      "skip",
+      guarded(() => skip(step.id)),
+    );
   }
 
   const stateOf = (step, at) => {
@@ -309,10 +329,14 @@ async function ring({ id }) {
     const state = stateOf(step, at);
     const row = fill(clone("ring-list-row"), { icon: icon(state), name: step.station.name, state: STATES[state] });
     part(row, "jump").dataset.state = state;
-    return on(row, "jump", guarded(() => {
-      close();
-      moveTo(step);
-    }));
+    return on(
+      row,
+      "jump",
+      guarded(() => {
+        close();
+        moveTo(step);
+      }),
+    );
   }
 
   const clock = setInterval(showLast, 15_000);

@@ -23,9 +23,16 @@ async function settings() {
   }
   const { waiting } = await store.status();
   const gone = await store.deleted();
-  part(node, "to-sync").replaceWith(linkRow("#/sync", waiting ? `The book: ${waiting} waiting` : "The book").firstElementChild);
+  part(node, "to-sync").replaceWith(
+    linkRow("#/sync", waiting ? `The book: ${waiting} waiting` : "The book").firstElementChild,
+  );
   part(node, "to-removed").replaceWith(linkRow("#/removed", `Removed (${gone.length})`).firstElementChild);
-  fill(node, { storage: await storageWords(), version: `Build ${buildOf()}`, install: installNodes(), update: updateNodes() });
+  fill(node, {
+    storage: await storageWords(),
+    version: `Build ${buildOf()}`,
+    install: installNodes(),
+    update: updateNodes(),
+  });
   on(node, "export", saveCopy);
   return { node, title: "Settings" };
 }
@@ -54,7 +61,12 @@ const buildOf = () => new URL(import.meta.url).pathname.split("/")[2];
 function installNodes() {
   if (isInstalled()) return [text("p", "Installed on this device.")];
   if (!canInstall()) {
-    return [text("p", "To keep Ringside at hand: in the browser's menu choose Install app; on an iPhone choose Share, then Add to Home Screen.")];
+    return [
+      text(
+        "p",
+        "To keep Ringside at hand: in the browser's menu choose Install app; on an iPhone choose Share, then Add to Home Screen.",
+      ),
+    ];
   }
   const button = text("button", "Install Ringside", "small-button");
   button.type = "button";

@@ -45,7 +45,11 @@ async function shows() {
 }
 
 function row({ id, values }) {
-  const node = fill(clone("show-row"), { name: values.name ?? "No name yet", about: aboutShow(values), icon: icon("onward") });
+  const node = fill(clone("show-row"), {
+    name: values.name ?? "No name yet",
+    about: aboutShow(values),
+    icon: icon("onward"),
+  });
   part(node, "link").href = `#/show/${id}`;
   return node;
 }
@@ -72,7 +76,9 @@ async function show({ id }) {
 
 function entryRow(entry, dog) {
   const { ring, time, armband } = entry.values;
-  const about = ["Gate check", ring && `ring ${ring}`, time, armband && `armband ${armband}`].filter(Boolean).join(" · ");
+  const about = ["Gate check", ring && `ring ${ring}`, time, armband && `armband ${armband}`]
+    .filter(Boolean)
+    .join(" · ");
   const node = fill(clone("show-row"), { name: dog.values.name ?? "A dog", about, icon: icon("onward") });
   part(node, "link").href = `#/gate/${entry.id}`;
   return node;
@@ -117,8 +123,15 @@ function classOptions(select, found, entry, pack, rules) {
   const windows = pack?.enter;
   const verdict = (klass) =>
     windows?.w[body]?.[klass] &&
-    rulingAt(windows, rules.windows, body, klass, { first: found.values.day, last: found.values.until, shown: entry.values.day }).verdict;
-  const options = Object.entries(classes).map(([klass, { n }]) => ({ option: new Option(n, klass), verdict: verdict(klass) }));
+    rulingAt(windows, rules.windows, body, klass, {
+      first: found.values.day,
+      last: found.values.until,
+      shown: entry.values.day,
+    }).verdict;
+  const options = Object.entries(classes).map(([klass, { n }]) => ({
+    option: new Option(n, klass),
+    verdict: verdict(klass),
+  }));
   const groups = Object.entries(VERDICTS).flatMap(([wanted, label]) => {
     const own = options.filter((one) => one.verdict === wanted).map((one) => one.option);
     const group = document.createElement("optgroup");
@@ -126,7 +139,11 @@ function classOptions(select, found, entry, pack, rules) {
     group.append(...own);
     return own.length ? [group] : [];
   });
-  select.replaceChildren(new Option("Not noted yet", ""), ...groups, ...options.filter((one) => !one.verdict).map((one) => one.option));
+  select.replaceChildren(
+    new Option("Not noted yet", ""),
+    ...groups,
+    ...options.filter((one) => !one.verdict).map((one) => one.option),
+  );
 }
 
 const ENTRY = ["klass", "day", "ring", "time", "armband", "judge"];

@@ -20,7 +20,9 @@ async function sources() {
 
 function groupsOf(all) {
   const bodies = Map.groupBy ? Map.groupBy(all, (one) => one.body) : grouped(all);
-  return [...bodies].map(([body, own]) => fill(clone("source-group"), { name: `${body} (${own.length})`, list: own.map(rowOf) }));
+  return [...bodies].map(([body, own]) =>
+    fill(clone("source-group"), { name: `${body} (${own.length})`, list: own.map(rowOf) }),
+  );
 }
 
 function grouped(all) {

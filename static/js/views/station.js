@@ -53,7 +53,9 @@ function bodyOf(card, here) {
 }
 
 function restOf(card, cues) {
-  const lines = cues.map((cue) => lineNode(card, cue, { words: cue.do, more: `Avoid: ${lower(cue.avoid)} ${cue.why}` }));
+  const lines = cues.map((cue) =>
+    lineNode(card, cue, { words: cue.do, more: `Avoid: ${lower(cue.avoid)} ${cue.why}` }),
+  );
   const node = fill(clone("more-lines"), { title: `More for hands and lead (${cues.length})`, list: lines });
   return node;
 }
@@ -115,12 +117,20 @@ function ownParts(node, file, stationId) {
 
   keep("note-form", "note-text", "note", (text) => ({ dog: id, station: stationId, text }), "note-hint");
   keep("cue-form", "cue-line", "cue", (line) => ({ dog: id, station: stationId, line }), "cue-hint");
-  keep("ask-form", "ask-says", "ask", (says) => ({ breed: file.dog.values.breed, station: stationId, says }), "ask-hint");
+  keep(
+    "ask-form",
+    "ask-says",
+    "ask",
+    (says) => ({ breed: file.dog.values.breed, station: stationId, says }),
+    "ask-hint",
+  );
   const line = part(node, "cue-line");
   line.maxLength = 80;
   line.addEventListener("input", () => {
     const length = [...line.value].length;
-    fill(node, { "cue-hint": length > GLANCE ? `${length} letters: more than ${GLANCE} cannot be read at a glance.` : CUE_HINT });
+    fill(node, {
+      "cue-hint": length > GLANCE ? `${length} letters: more than ${GLANCE} cannot be read at a glance.` : CUE_HINT,
+    });
   });
   draw(file);
 }
