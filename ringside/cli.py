@@ -26,7 +26,7 @@ from ringside.book.devices import OWNER, ROLES, Devices, Offer
 from ringside.book.store import FILE_NAME, Book, BookError
 from ringside.demo import BOOK_ID, fill
 from ringside.knowledge import Knowledge, KnowledgeError, load
-from ringside.knowledge.loader import OWN_BREEDS
+from ringside.knowledge.own import OWN_BREEDS
 from ringside.knowledge.review import OLD_YEARS, review
 from ringside.web import log
 from ringside.web.announce import Announcer

@@ -12,7 +12,7 @@ from ringside.book import keeping
 from ringside.book.store import FILE_NAME, Book
 from ringside.demo import fill
 from ringside.knowledge import load
-from ringside.knowledge.loader import OWN_BREEDS
+from ringside.knowledge.own import OWN_BREEDS
 from ringside.web.lan import Lan
 from ringside.web.serving import THIS_COMPUTER, Server
 

@@ -43,7 +43,7 @@ from ringside.book.fields import UUID
 from ringside.book.models import FIELDS, KINDS, TABLES
 from ringside.book.sheets import guarded
 from ringside.book.store import Book, BookError
-from ringside.knowledge.loader import (
+from ringside.knowledge.own import (
     MOST_OWN_FILES,
     MOST_OWN_SIZE,
     OWN_BREEDS,

@@ -175,7 +175,7 @@ def breed_index(knowledge: Knowledge) -> list[Data]:
             "short_faced": breed.short_faced,
             "figure": breed.build,
         }
-        for key, breed in sorted(knowledge.breeds.items(), key=lambda item: item[1].name)
+        for key, breed in sorted(knowledge.breeds.profiles.items(), key=lambda item: item[1].name)
     ]
 
 
@@ -204,12 +204,11 @@ def sources_book(knowledge: Knowledge) -> Data:
         *knowledge.stations.values(),
         *knowledge.gate.item,
     ]
-    asks = [ask for breed in knowledge.breeds.values() for ask in breed.ask]
     return {
         "sources": sorted(rows, key=lambda row: (row["body"], row["title"])),
         "common": sum(line.source == COMMON_PRACTICE for line in lines),
         "memory": sum(line.source == FROM_MEMORY for line in lines)
-        + sum(ask.read == "memory" for ask in asks),
+        + knowledge.breeds.from_memory,
     }
 
 

@@ -1,6 +1,6 @@
 """What the trade knows: TOML files, their schema, and the loader that refuses the unsourced."""
 
-from ringside.knowledge.loader import Knowledge, load
+from ringside.knowledge.loader import Knowledge, load, load_whole
 from ringside.knowledge.reading import KnowledgeError
 
-__all__ = ["Knowledge", "KnowledgeError", "load"]
+__all__ = ["Knowledge", "KnowledgeError", "load", "load_whole"]

@@ -79,7 +79,7 @@ def review(knowledge: Knowledge, today: date) -> Review:
 def texts(knowledge: Knowledge) -> Iterator[Source]:
     """Return every published text the knowledge rests on, each once."""
     everything: list[Source] = list(knowledge.sources.values())
-    everything += [standard for breed in knowledge.breeds.values() for standard in breed.standard]
+    everything += [text for breed in knowledge.breeds.profiles.values() for text in breed.standard]
     everything += [edition for item in knowledge.regulations.values() for edition in item.edition]
     everything += knowledge.titles.texts
     everything += knowledge.chips.source

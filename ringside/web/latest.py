@@ -97,7 +97,8 @@ def _shown(kind: str, name: str, value: Any, find: Find, knowledge: Knowledge) -
     if (kind, name) == ("note", "text"):
         return "(private)"  # veiled here too
     if name == "breed":
-        return knowledge.breeds[value].name if value in knowledge.breeds else str(value)
+        breed = knowledge.breeds.profiles.get(value)
+        return breed.name if breed else str(value)
     if name == "station":
         return knowledge.stations[value].name if value in knowledge.stations else str(value)
     if FIELDS[kind][name].kind == "ref":

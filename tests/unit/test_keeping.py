@@ -29,7 +29,7 @@ from ringside.book.devices import HELPER, OWNER, Devices, Holder, Paired
 from ringside.book.models import KINDS
 from ringside.book.store import FILE_NAME, FORMAT, Book, BookError
 from ringside.knowledge import load
-from ringside.knowledge.loader import MOST_OWN_FILES, MOST_OWN_SIZE, OWN_BREEDS
+from ringside.knowledge.own import MOST_OWN_FILES, MOST_OWN_SIZE, OWN_BREEDS
 from tests.support import ROOT
 
 NOW = 1_760_000_000_000

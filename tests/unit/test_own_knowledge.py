@@ -24,7 +24,7 @@ from werkzeug.test import TestResponse, encode_multipart
 from ringside.app import Settings, create_app
 from ringside.book.store import FILE_NAME, Book
 from ringside.knowledge import Knowledge, KnowledgeError, load
-from ringside.knowledge.loader import OWN_BREEDS
+from ringside.knowledge.own import OWN_BREEDS
 from ringside.web import library as library_module
 from ringside.web.own import MOST_FILE, add_asks, as_toml, own_asks, own_name, read_asks
 from tests.support import Server

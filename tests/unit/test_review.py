@@ -12,7 +12,7 @@ import pytest
 
 from ringside import cli
 from ringside.knowledge import Knowledge, load
-from ringside.knowledge.loader import OWN_BREEDS
+from ringside.knowledge.own import OWN_BREEDS
 from ringside.knowledge.review import Review, bites, review, texts
 from ringside.knowledge.schema import Breed
 
