@@ -165,20 +165,6 @@ def general_cards(knowledge: Knowledge) -> Data:
     return {"stations": stations, "cards": cards, "sources": sources}
 
 
-def breed_index(knowledge: Knowledge) -> list[Data]:
-    """Return what the breed search of the dog form shows, by name."""
-    return [
-        {
-            "id": key,
-            "name": breed.name,
-            "surface": breed.examined_on,
-            "short_faced": breed.short_faced,
-            "figure": breed.build,
-        }
-        for key, breed in sorted(knowledge.breeds.profiles.items(), key=lambda item: item[1].name)
-    ]
-
-
 def rules_book(knowledge: Knowledge) -> Data:
     """Return what is the same for all dogs when a class, an award or the gate is shown."""
     return {
@@ -207,8 +193,7 @@ def sources_book(knowledge: Knowledge) -> Data:
     return {
         "sources": sorted(rows, key=lambda row: (row["body"], row["title"])),
         "common": sum(line.source == COMMON_PRACTICE for line in lines),
-        "memory": sum(line.source == FROM_MEMORY for line in lines)
-        + knowledge.breeds.from_memory,
+        "memory": sum(line.source == FROM_MEMORY for line in lines) + knowledge.breeds.from_memory,
     }
 
 

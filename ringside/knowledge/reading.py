@@ -8,6 +8,7 @@ from __future__ import annotations
 import hashlib
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field
 from importlib.resources.abc import Traversable
 from typing import Any, TypeVar
@@ -55,7 +56,11 @@ class Document:
         try:
             return model.model_validate(self.data)
         except ValidationError as error:
-            problems += [self._told(item["loc"], reason(item)) for item in error.errors()]
+            problems += [
+                self._told(item["loc"], reason(item))
+                for item in error.errors()
+                if not _is_echo(item)
+            ]
         return None
 
     def _told(self, path: tuple[int | str, ...], why: str) -> str:
@@ -160,11 +165,22 @@ def documents(folder: Traversable) -> list[Traversable]:
     return sorted(found, key=lambda entry: entry.name)
 
 
+def _is_echo(item: Mapping[str, Any]) -> bool:
+    """Whether a list is only too short because of entries that have been told of already."""
+    return item["type"] == "too_short" and len(item["input"]) >= item["ctx"]["min_length"]
+
+
 def contents(folder: Traversable) -> Iterator[tuple[str, bytes]]:
-    """Yield every TOML file below `folder` by its path, with what is in it, in a fixed order."""
+    """Yield every TOML file below `folder` by its path, with what is in it, in a fixed order.
+
+    Nothing is in one that cannot be read; whoever reads it says why.
+    """
     for entry in sorted(folder.iterdir(), key=lambda entry: entry.name):
         if entry.name.endswith(".toml"):
-            yield entry.name, entry.read_bytes()
+            content = b""
+            with suppress(OSError):
+                content = entry.read_bytes()
+            yield entry.name, content
         elif entry.is_dir():
             yield from ((f"{entry.name}/{name}", content) for name, content in contents(entry))
 

@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from flask import Blueprint, Flask, Response, render_template, request
 
 from ringside.book.models import declaration
-from ringside.domain.pack import breed_index, general_cards, rules_book, sources_book
+from ringside.domain.breed_index import breed_index
+from ringside.domain.pack import general_cards, rules_book, sources_book
 from ringside.files import folder
 from ringside.knowledge import Knowledge
 from ringside.web.assets import Asset, Build, make_build

@@ -1,6 +1,7 @@
 // Which card a dog has: its pack from the book, or the general card until the first sync. The
 // handler's own order, cues and asks are laid over it from the records.
 
+import { breedsOf } from "./core/breeds.js";
 import { asOf, personalise } from "./core/walk.js";
 import { localDay } from "./core/words.js";
 import * as store from "./store.js";
@@ -24,7 +25,11 @@ function shipped(name, ready = () => {}) {
 }
 
 /** {fields, general, breeds}: what every screen needs. */
-export const knowledge = () => shipped("knowledge", (data) => store.declare(data.fields));
+export const knowledge = () =>
+  shipped("knowledge", (data) => {
+    store.declare(data.fields);
+    data.breeds = breedsOf(data.breeds);
+  });
 
 /** {windows, awards, gate, chips}: what is the same for all dogs about classes, awards, the gate. */
 export const rulesBook = () => shipped("rules");

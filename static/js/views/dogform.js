@@ -2,6 +2,7 @@
 // that was typed goes away.
 
 import { knowledge, rulesBook } from "../cards.js";
+import { breedNamed, findBreeds, plain } from "../core/breeds.js";
 import { checkChip } from "../core/chip.js";
 import { localDay } from "../core/words.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
@@ -28,7 +29,6 @@ export async function dogForm({ id }) {
   part(node, "back").href = id ? `#/dog/${id}` : "#/";
   const form = part(node, "form");
   const field = (name) => form.elements[name];
-  const breedNamed = (words) => breeds.find((breed) => plain(breed.name) === plain(words));
 
   show(form, { body: "FCI", ...was, breed: breeds.find((breed) => breed.id === was.breed)?.name ?? was.breed });
   field("born").max = localDay();
@@ -43,7 +43,7 @@ export async function dogForm({ id }) {
   else fill(node, { remove: null });
 
   function showShort() {
-    const known = breedNamed(field("breed").value);
+    const known = breedNamed(breeds, field("breed").value);
     part(node, "short").hidden = Boolean(known) || !field("breed").value.trim();
     part(node, "hint-surface").textContent = known
       ? `Usual for the ${known.name}: ${known.surface}. The judge decides.`
@@ -57,7 +57,7 @@ export async function dogForm({ id }) {
   async function save(event) {
     event.preventDefault();
     const typed = read(form, NAMES, fields.dog);
-    const known = typed.breed && breedNamed(typed.breed);
+    const known = typed.breed && breedNamed(breeds, typed.breed);
     const values = {
       ...typed,
       breed: known?.id ?? typed.breed,
@@ -101,18 +101,14 @@ async function chipAdvice(node, input) {
   advise();
 }
 
-// Letters only, so that "pembroke corgi" finds "Pembroke Welsh Corgi" whatever was typed around it.
-const plain = (words) => words.toLowerCase().normalize("NFD").replace(/[^a-z ]/g, "").trim();
-
 function breedSearch(node, input, breeds, chosen) {
   const list = part(node, "options");
   let active = -1;
   const options = () => [...list.children];
 
   function show() {
-    const parts = plain(input.value).split(" ").filter(Boolean);
-    const found = breeds.filter((breed) => parts.every((word) => plain(breed.name).includes(word)));
-    const open = parts.length > 0 && found.length > 0 && !(found.length === 1 && plain(found[0].name) === plain(input.value));
+    const found = findBreeds(breeds, input.value);
+    const open = found.length > 0 && !(found.length === 1 && plain(found[0].name) === plain(input.value));
     list.replaceChildren(...(open ? found.slice(0, MOST_OPTIONS).map(option) : []));
     list.hidden = !open;
     input.setAttribute("aria-expanded", String(open));

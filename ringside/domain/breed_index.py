@@ -1,0 +1,89 @@
+"""The list of all breeds for the phone: to find one by any of its names, and to draw it.
+
+Every phone has it, so it is told in columns and in few letters; static/js/core/breeds.js makes
+rows of it again, and tests/vectors/breeds.json holds the two together.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Hashable, Mapping, Sequence
+from typing import Any, get_args
+
+from ringside.knowledge.loader import Knowledge
+from ringside.knowledge.schema import Body, Drawing, Profile
+
+Data = dict[str, Any]
+
+SIGNS = "0123456789abcdefghijklmnopqrstuvwxyz"
+# Letters that are no other letter with a mark, as people type them who lack them.
+_LETTERS = str.maketrans({"ø": "o", "ł": "l", "đ": "d", "ı": "i", "æ": "ae", "œ": "oe", "ß": "ss"})
+_MARKS = re.compile(r"[\u0300-\u036f.]")
+_APART = re.compile(r"[^a-z0-9]+")
+
+
+def breed_index(knowledge: Knowledge) -> Data:
+    """Return what the phone knows of every breed, sorted by name, in columns.
+
+    {"names": [name, ...], "ids": {place: id where it does not follow from the name}, "also":
+    [further words it is looked for by, ...], "varieties": {place: [name, ...]}, "values": {fact:
+    [value, ...]}, "signs": {fact: text}}: the sign of a breed in that text, one for each breed,
+    is the place of its value.
+    """
+    breeds = sorted(
+        knowledge.breeds.profiles.items(), key=lambda item: (plain(item[1].name), item[0])
+    )
+    found = [breed for _, breed in breeds]
+    facts = [_facts(breed) for breed in found]
+    columns = {fact: [of[fact] for of in facts] for fact in (facts[0] if facts else ())}
+    values = {fact: list(dict.fromkeys(column)) for fact, column in columns.items()}
+    return {
+        "names": [breed.name for breed in found],
+        "ids": {
+            place: key
+            for place, (key, breed) in enumerate(breeds)
+            if key != plain(breed.name).replace(" ", "-")
+        },
+        "also": [" ".join(_further(breed)) for breed in found],
+        "varieties": {
+            place: [variety.name for variety in breed.varieties]
+            for place, breed in enumerate(found)
+            if breed.varieties
+        },
+        "values": values,
+        "signs": {fact: _signs(column, values[fact]) for fact, column in columns.items()},
+    }
+
+
+def plain(words: str) -> str:
+    """Return words as they are compared: small letters and digits without marks, one space apart.
+
+    What was typed is compared so, too.
+    """
+    bare = _MARKS.sub("", unicodedata.normalize("NFD", words.lower()).translate(_LETTERS))
+    return _APART.sub(" ", bare).strip()
+
+
+def _facts(breed: Profile) -> Mapping[str, Hashable]:
+    bodies = {standard.of for standard in breed.standard}
+    drawing = dict(breed.drawing) if breed.drawing else dict.fromkeys(Drawing.model_fields)
+    return {
+        "surface": breed.examined_on,
+        "short_faced": breed.short_faced,
+        "figure": breed.build,
+        "coat": breed.coat,
+        "bodies": " ".join(body for body in get_args(Body) if body in bodies),
+        **{f"drawing_{part}": value for part, value in drawing.items()},
+    }
+
+
+def _signs(column: Sequence[Hashable], values: Sequence[Hashable]) -> str:
+    places = {value: SIGNS[place] for place, value in enumerate(values)}
+    return "".join(places[value] for value in column)
+
+
+def _further(breed: Profile) -> list[str]:
+    """Return the words of a breed's other names that do not stand in its name, each once."""
+    own = plain(breed.name).split()
+    return [word for word in dict.fromkeys(plain(" ".join(breed.also)).split()) if word not in own]
