@@ -12,8 +12,7 @@ import sys
 import tempfile
 import threading
 import webbrowser
-from collections.abc import Mapping, Sequence
-from datetime import date
+from collections.abc import Sequence
 from pathlib import Path
 
 import segno
@@ -24,10 +23,10 @@ from ringside.app import MOST_BODY, Settings, create_app
 from ringside.book import clock, keeping
 from ringside.book.devices import OWNER, ROLES, Devices, Offer
 from ringside.book.store import FILE_NAME, Book, BookError
+from ringside.check import CheckError, add_options, check_book, check_knowledge, check_text
 from ringside.demo import BOOK_ID, fill
 from ringside.knowledge import Knowledge, KnowledgeError, load
 from ringside.knowledge.own import OWN_BREEDS
-from ringside.knowledge.review import OLD_YEARS, review
 from ringside.web import log
 from ringside.web.announce import Announcer
 from ringside.web.certs import fingerprint
@@ -38,8 +37,6 @@ from ringside.web.serving import STOPPED_IN, THIS_COMPUTER, Server, everywhere, 
 SERVE_PORT = 8470
 DEMO_PORT = 8471
 LOOKED_AT = 0.5  # seconds: how often we see whether the servers still run
-
-
 PUBLIC = re.compile(r"https://(?P<name>[a-z0-9]([a-z0-9.-]*[a-z0-9])?)(?P<port>:[0-9]{1,5})?/?")
 
 
@@ -53,7 +50,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     try:
         result: int = options.run(options)
         return result
-    except (Trouble, BookError) as error:
+    except (Trouble, BookError, CheckError) as error:
         print(f"ringside: {error}", file=sys.stderr)
     except KnowledgeError as error:
         print("ringside: the knowledge files cannot be used:", file=sys.stderr)
@@ -95,9 +92,7 @@ def _parser() -> argparse.ArgumentParser:
     pair.set_defaults(run=_pair)
     _add_keeping(commands, own_book)
     check = commands.add_parser("check", help="check the knowledge files, and a book if named")
-    check.add_argument("--data", type=Path, help="also open the book in this folder")
-    check.add_argument("--database", metavar="URL", default="", help="also open this book")
-    check.add_argument("--all", action="store_true", help="name every old or undated text")
+    add_options(check)
     check.set_defaults(run=_check)
     return parser
 
@@ -237,42 +232,12 @@ def _show_offer(offer: Offer, address: str) -> str:
 
 
 def _check(options: argparse.Namespace) -> int:
-    knowledge = load(own=options.data / OWN_BREEDS if options.data else None)
-    found = review(knowledge, date.today())
-    wrong = [*knowledge.set_aside, *found.contradictions]
-    print(
-        f"Knowledge: {len(knowledge.breeds)} breeds, {len(knowledge.cues)} cues, "
-        f"{len(knowledge.sources)} sources; {len(wrong) or 'nothing'} wrong found."
-    )
-    print("\nErrors")
-    if options.data:
-        _list("Own files left out", knowledge.set_aside)
-    _list("Facts without a source", ())
-    _list("Contradictions within a standard", found.contradictions)
-    print("\nNotes")
-    _count_texts(f"Texts more than {OLD_YEARS} years old", found.old, options.all)
-    _count_texts("Texts without a date", found.undated, options.all)
-    from_memory = [f"{breed}: {number}" for breed, number in found.memory.items()]
-    _list("Asks from memory", from_memory, sum(found.memory.values()))
+    if options.text:
+        return check_text(Path(options.text[0]), options.text[1], options.standard)
+    result = check_knowledge(options.data, options.all)
     if options.data or options.database:
-        book = _present(options)
-        with book.session():
-            newest, dogs = book.newest(), len(book.records("dog"))
-        print(f"\nBook: {book.place} opens; {newest} changes, {dogs} dogs.")
-    return 1 if wrong else 0
-
-
-def _list(what: str, lines: Sequence[str], number: int | None = None) -> None:
-    print(f"  {what}: {(len(lines) if number is None else number) or 'none'}")
-    print(*(f"    {line}\n" for line in lines), sep="", end="")
-
-
-def _count_texts(what: str, by_body: Mapping[str, Sequence[str]], names: bool) -> None:
-    lines = [
-        f"{body}: {len(texts)}" + "".join(f"\n      {text}" for text in texts if names)
-        for body, texts in by_body.items()
-    ]
-    _list(what, lines, sum(map(len, by_body.values())))
+        check_book(_present(options))
+    return result
 
 
 def _run(options: argparse.Namespace, data: Path, knowledge: Knowledge, is_demo: bool) -> int:

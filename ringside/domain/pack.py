@@ -18,7 +18,6 @@ from ringside.domain.exam import Data, compose, compose_asks
 from ringside.domain.limits import limits
 from ringside.knowledge.loader import Knowledge
 from ringside.knowledge.regulation_schema import Kind, Win
-from ringside.knowledge.review import texts
 from ringside.knowledge.schema import (
     COMMON_PRACTICE,
     FROM_MEMORY,
@@ -31,6 +30,7 @@ from ringside.knowledge.schema import (
     Station,
     Surface,
 )
+from ringside.knowledge.texts import texts
 
 # A first prize is an award in every body's ring, and decides on some classes.
 FIRST = "class-first"

@@ -167,7 +167,7 @@ def documents(folder: Traversable) -> list[Traversable]:
 
 def _is_echo(item: Mapping[str, Any]) -> bool:
     """Whether a list is only too short because of entries that have been told of already."""
-    return item["type"] == "too_short" and len(item["input"]) >= item["ctx"]["min_length"]
+    return bool(item["type"] == "too_short" and len(item["input"]) >= item["ctx"]["min_length"])
 
 
 def contents(folder: Traversable) -> Iterator[tuple[str, bytes]]:
