@@ -1,7 +1,8 @@
-"""The list of all breeds for the phone: to find one by any of its names, and to draw it.
+"""The list of all breeds for the phone: to draw a dog of any, and to find one by any of its names.
 
 Every phone has it, so it is told in columns and in few letters; static/js/core/breeds.js makes
-rows of it again, and tests/vectors/breeds.json holds the two together.
+rows of it again, and tests/vectors/breeds.json holds the two together. Names besides the first are
+wanted on one screen only, and so are apart.
 """
 
 from __future__ import annotations
@@ -24,35 +25,41 @@ _APART = re.compile(r"[^a-z0-9]+")
 
 
 def breed_index(knowledge: Knowledge) -> Data:
-    """Return what the phone knows of every breed, sorted by name, in columns.
+    """Return what every screen may need of a breed, sorted by name, in columns.
 
-    {"names": [name, ...], "ids": {place: id where it does not follow from the name}, "also":
-    [further words it is looked for by, ...], "varieties": {place: [name, ...]}, "values": {fact:
-    [value, ...]}, "signs": {fact: text}}: the sign of a breed in that text, one for each breed,
-    is the place of its value.
+    {"names": [name, ...], "ids": {place: id where it does not follow from the name}, "values":
+    {fact: [value, ...]}, "signs": {fact: text}}: the sign of a breed in that text, one for each
+    breed, is the place of its value.
     """
-    breeds = sorted(
-        knowledge.breeds.profiles.items(), key=lambda item: (plain(item[1].name), item[0])
-    )
-    found = [breed for _, breed in breeds]
-    facts = [_facts(breed) for breed in found]
+    breeds = _in_order(knowledge)
+    facts = [_facts(breed) for breed in breeds.values()]
     columns = {fact: [of[fact] for of in facts] for fact in (facts[0] if facts else ())}
     values = {fact: list(dict.fromkeys(column)) for fact, column in columns.items()}
     return {
-        "names": [breed.name for breed in found],
+        "names": [breed.name for breed in breeds.values()],
         "ids": {
             place: key
-            for place, (key, breed) in enumerate(breeds)
+            for place, (key, breed) in enumerate(breeds.items())
             if key != plain(breed.name).replace(" ", "-")
-        },
-        "also": [" ".join(_further(breed)) for breed in found],
-        "varieties": {
-            place: [variety.name for variety in breed.varieties]
-            for place, breed in enumerate(found)
-            if breed.varieties
         },
         "values": values,
         "signs": {fact: _signs(column, values[fact]) for fact, column in columns.items()},
+    }
+
+
+def breed_names(knowledge: Knowledge) -> Data:
+    """Return what else breeds are called, in the order of the index.
+
+    {"also": [further words it is looked for by, ...], "varieties": {place: [name, ...]}}.
+    """
+    breeds = _in_order(knowledge).values()
+    return {
+        "also": [" ".join(_further(breed)) for breed in breeds],
+        "varieties": {
+            place: [variety.name for variety in breed.varieties]
+            for place, breed in enumerate(breeds)
+            if breed.varieties
+        },
     }
 
 
@@ -63,6 +70,11 @@ def plain(words: str) -> str:
     """
     bare = _MARKS.sub("", unicodedata.normalize("NFD", words.lower()).translate(_LETTERS))
     return _APART.sub(" ", bare).strip()
+
+
+def _in_order(knowledge: Knowledge) -> Mapping[str, Profile]:
+    breeds = knowledge.breeds.profiles.items()
+    return dict(sorted(breeds, key=lambda item: (plain(item[1].name), item[0])))
 
 
 def _facts(breed: Profile) -> Mapping[str, Hashable]:

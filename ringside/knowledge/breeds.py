@@ -83,7 +83,7 @@ class Breeds(Mapping[str, Breed]):
         return found
 
     def __iter__(self) -> Iterator[str]:
-        return iter(self._profiles.copy())
+        return iter(self._profiles)
 
     def __len__(self) -> int:
         return len(self._profiles)
@@ -130,9 +130,10 @@ class Breeds(Mapping[str, Breed]):
         return self._whole.setdefault(key, breed)
 
     def _leave_out(self, key: str, problems: list[str]) -> None:
-        self._problems[key] = problems
-        self._profiles.pop(key, None)
-        self._from_memory.pop(key, None)
+        # Others may be going through the profiles: they keep those they began with.
+        self._profiles = {known: it for known, it in self._profiles.items() if known != key}
+        self._problems = {**self._problems, key: problems}
+        self._from_memory = {known: it for known, it in self._from_memory.items() if known != key}
 
 
 def file_of(key: str) -> str:

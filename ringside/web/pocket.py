@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from flask import Blueprint, Flask, Response, render_template, request
 
 from ringside.book.models import declaration
-from ringside.domain.breed_index import breed_index
+from ringside.domain.breed_index import breed_index, breed_names
 from ringside.domain.pack import general_cards, rules_book, sources_book
 from ringside.files import folder
 from ringside.knowledge import Knowledge
@@ -83,13 +83,14 @@ def make_pocket(edition: Callable[[], Edition]) -> Blueprint:
 
 
 def _books(knowledge: Knowledge) -> dict[str, bytes]:
-    """Return the files of looked-up knowledge: the one every screen needs, and two more."""
+    """Return the files of looked-up knowledge: the one every screen needs, and others."""
     books = {
         "knowledge.json": {
             "fields": declaration(),
             "general": general_cards(knowledge),
             "breeds": breed_index(knowledge),
         },
+        "names.json": breed_names(knowledge),
         "rules.json": rules_book(knowledge),
         "sources.json": sources_book(knowledge),
     }

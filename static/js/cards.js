@@ -1,7 +1,7 @@
 // Which card a dog has: its pack from the book, or the general card until the first sync. The
 // handler's own order, cues and asks are laid over it from the records.
 
-import { breedsOf } from "./core/breeds.js";
+import { breedsOf, withNames } from "./core/breeds.js";
 import { asOf, personalise } from "./core/walk.js";
 import { localDay } from "./core/words.js";
 import * as store from "./store.js";
@@ -30,6 +30,12 @@ export const knowledge = () =>
     store.declare(data.fields);
     data.breeds = breedsOf(data.breeds);
   });
+
+/** The breeds with all their names, to look for one. */
+export async function namedBreeds() {
+  const [{ breeds }, names] = await Promise.all([knowledge(), shipped("names")]);
+  return withNames(breeds, names);
+}
 
 /** {windows, awards, gate, chips}: what is the same for all dogs about classes, awards, the gate. */
 export const rulesBook = () => shipped("rules");

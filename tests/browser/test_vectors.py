@@ -69,7 +69,7 @@ PROGRAMS = {
     """,
     "breeds": """
         const breeds = await import("/js/core/breeds.js");
-        const rows = breeds.breedsOf(data.told);
+        const rows = breeds.withNames(breeds.breedsOf(data.told), data.named_too);
         for (const [place, row] of rows.entries()) check({ why: row.id }, row, data.rows[place]);
         check({ why: "as many" }, rows.length, data.rows.length);
         for (const c of data.plain) check(c, breeds.plain(c.words), c.is);

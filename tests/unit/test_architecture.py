@@ -27,7 +27,7 @@ FORBIDDEN = {
     "web": set(),
 }
 # The wiring stands above every room, so no room may import it.
-WIRING = {"ringside.app", "ringside.cli", "ringside.__main__"}
+WIRING = {"ringside.app", "ringside.check", "ringside.cli", "ringside.__main__"}
 
 NETWORK = r"\bfetch\s*\(|\b(?:XMLHttpRequest|WebSocket|EventSource|sendBeacon)\b"
 INJECTION = (

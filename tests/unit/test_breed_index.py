@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from ringside.domain.breed_index import breed_index, plain
+from ringside.domain.breed_index import breed_index, breed_names, plain
 from ringside.knowledge import load
 from ringside.knowledge.breeds import Breeds
 from ringside.knowledge.schema import Breed
@@ -49,13 +49,13 @@ INVENTED = {
 }  # fmt: skip
 
 
-def told(breeds: dict[str, Breed]) -> Any:
+def told(breeds: dict[str, Breed]) -> tuple[Any, Any]:
     known = dataclasses.replace(KNOWLEDGE, breeds=Breeds({}, breeds))
-    return json.loads(json.dumps(breed_index(known)))
+    return tuple(json.loads(json.dumps(tell(known))) for tell in (breed_index, breed_names))
 
 
 def test_it_is_told_as_the_phone_expects_it() -> None:
-    assert told(INVENTED) == VECTORS["told"]
+    assert told(INVENTED) == (VECTORS["told"], VECTORS["named_too"])
 
 
 @pytest.mark.parametrize("case", VECTORS["plain"], ids=lambda case: case["why"])
@@ -64,11 +64,11 @@ def test_words_are_compared_as_on_the_phone(case: Any) -> None:
 
 
 def test_without_a_breed_there_is_nothing_to_tell() -> None:
-    assert not any(told({}).values())
+    assert not any(value for columns in told({}) for value in columns.values())
 
 
 def test_every_shipped_breed_is_in_it_with_what_its_file_says() -> None:
-    index = breed_index(KNOWLEDGE)
+    index, also = breed_index(KNOWLEDGE), breed_names(KNOWLEDGE)["also"]
     assert index["names"] == sorted(
         (breed.name for breed in KNOWLEDGE.breeds.profiles.values()), key=plain
     )
@@ -82,7 +82,7 @@ def test_every_shipped_breed_is_in_it_with_what_its_file_says() -> None:
         assert (fact["surface"], fact["short_faced"]) == (held.examined_on, held.short_faced)
         assert (fact["figure"], fact["coat"]) == (held.build, held.coat)
         assert set(fact["bodies"].split()) == {standard.of for standard in held.standard}
-        words = {*plain(name).split(), *index["also"][place].split()}
+        words = {*plain(name).split(), *also[place].split()}
         assert {word for other in held.also for word in plain(other).split()} <= words
 
 

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from ringside.domain.exam import Dog, compose
 from ringside.knowledge import KnowledgeError, load, load_whole
 from ringside.knowledge.breeds import Breeds, file_of, parts
 from ringside.knowledge.schema import Profile
@@ -142,6 +143,23 @@ def test_an_ask_that_cannot_be_used_leaves_its_breed_out_when_it_is_wanted(
     assert known.breeds.get(KEY) is None
     assert caplog.text.count("left out") == 1
     assert known.breeds["pug"].name == "Pug"
+
+
+def test_a_dog_of_a_breed_that_is_left_out_has_the_general_card(folder: Path) -> None:
+    append(put(folder), MISSPELT)
+    known = load(folder)
+    card = compose(known, Dog(KEY, sex="bitch"))
+    assert card["general"]
+    assert card["phases"] == compose(known, Dog("unheard-of", sex="bitch"))["phases"]
+    assert not compose(known, Dog("pug", sex="bitch"))["general"]
+
+
+def test_whoever_goes_through_the_profiles_is_not_disturbed(folder: Path) -> None:
+    append(put(folder), MISSPELT)
+    known = load(folder)
+    seen = [key for key in known.breeds.profiles if known.breeds.get(key) or True]
+    assert KEY in seen
+    assert KEY not in known.breeds.profiles
 
 
 def test_asks_stand_last_so_that_the_head_says_all_else(folder: Path) -> None:

@@ -428,3 +428,11 @@ def test_everything_that_does_not_fit_together_is_told_in_one_run(folder: Path) 
         "cues/head.toml: cue another",
         "stations.toml: phase exam",
     ]
+
+
+def test_no_file_but_a_breeds_has_more_than_400_lines() -> None:
+    files = [path for path in SHIPPED.rglob("*.toml") if path.parent.name != "breeds"]
+    files += SHIPPED.rglob("*.py")
+    assert len(files) > 50
+    lines = {path: len(path.read_text(encoding="utf-8").splitlines()) for path in files}
+    assert {path: count for path, count in lines.items() if count > 400} == {}

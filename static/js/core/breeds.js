@@ -2,17 +2,15 @@
 // columns to be short; ringside/domain/breed_index.py explains it, and tests/vectors/breeds.json
 // holds the two together.
 
-/** [{id, name, also, varieties, bodies, surface, short_faced, figure, coat, drawing}], by name. */
-export function breedsOf({ names, ids, also, varieties, values, signs }) {
+/** [{id, name, bodies, surface, short_faced, figure, coat, drawing}], by name. */
+export function breedsOf({ names, ids, values, signs }) {
+  const parts = Object.keys(values).filter((of) => of.startsWith("drawing_"));
   return names.map((name, place) => {
     const fact = (of) => values[of][parseInt(signs[of][place], 36)];
-    const parts = Object.keys(values).filter((of) => of.startsWith("drawing_"));
     const drawing = Object.fromEntries(parts.map((of) => [of.replace("drawing_", ""), fact(of)]));
     return {
       id: ids[place] ?? plain(name).replaceAll(" ", "-"),
       name,
-      also: also[place],
-      varieties: varieties[place] ?? [],
       bodies: fact("bodies").split(" "),
       surface: fact("surface"),
       short_faced: fact("short_faced"),
@@ -22,6 +20,10 @@ export function breedsOf({ names, ids, also, varieties, values, signs }) {
     };
   });
 }
+
+/** The same breeds with `also`, the further words each is looked for by, and its `varieties`. */
+export const withNames = (breeds, { also, varieties }) =>
+  breeds.map((breed, place) => ({ ...breed, also: also[place], varieties: varieties[place] ?? [] }));
 
 const LETTERS = { ø: "o", ł: "l", đ: "d", ı: "i", æ: "ae", œ: "oe", ß: "ss" };
 

@@ -1,7 +1,7 @@
 // A dog's particulars. Works without a signal: what is wrong is said beside the field, and nothing
 // that was typed goes away.
 
-import { knowledge, rulesBook } from "../cards.js";
+import { knowledge, namedBreeds, rulesBook } from "../cards.js";
 import { breedNamed, findBreeds, plain } from "../core/breeds.js";
 import { checkChip } from "../core/chip.js";
 import { localDay } from "../core/words.js";
@@ -22,7 +22,7 @@ const NAMES = [
 ];
 
 export async function dogForm({ id }) {
-  const [{ fields, breeds }, dog] = await Promise.all([knowledge(), id ? store.get(id) : null]);
+  const [{ fields }, breeds, dog] = await Promise.all([knowledge(), namedBreeds(), id ? store.get(id) : null]);
   if (id && !dog) return null;
   const was = dog?.values ?? {};
   const node = fill(clone("dog-form"), { back: icon("back"), title: id ? `Edit ${was.name ?? "dog"}` : "New dog" });
