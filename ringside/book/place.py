@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from ringside.book.databases import Postgres
-from ringside.knowledge.loader import OWN_BREEDS
+from ringside.knowledge.own import OWN_BREEDS
 
 FILE_NAME = "book.db"
 COPIES = "copies"

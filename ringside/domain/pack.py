@@ -18,7 +18,6 @@ from ringside.domain.exam import Data, compose, compose_asks
 from ringside.domain.limits import limits
 from ringside.domain.says import FINDINGS
 from ringside.knowledge.loader import Knowledge
-from ringside.knowledge.review import texts
 from ringside.knowledge.schema import (
     COMMON_PRACTICE,
     FROM_MEMORY,
@@ -30,6 +29,7 @@ from ringside.knowledge.schema import (
     Station,
     Surface,
 )
+from ringside.knowledge.texts import texts
 
 # A first prize is an award in every body's ring, and decides on some classes.
 FIRST = "class-first"
@@ -119,20 +119,6 @@ def general_cards(knowledge: Knowledge) -> Data:
     return {"stations": stations, "cards": cards, "sources": sources}
 
 
-def breed_index(knowledge: Knowledge) -> list[Data]:
-    """Return what the breed search of the dog form shows, by name."""
-    return [
-        {
-            "id": key,
-            "name": breed.name,
-            "surface": breed.examined_on,
-            "short_faced": breed.short_faced,
-            "figure": breed.build,
-        }
-        for key, breed in sorted(knowledge.breeds.items(), key=lambda item: item[1].name)
-    ]
-
-
 def rules_book(knowledge: Knowledge) -> Data:
     """Return what is the same for all dogs when a class, an award or the gate is shown."""
     return {
@@ -159,12 +145,10 @@ def sources_book(knowledge: Knowledge) -> Data:
         *knowledge.stations.values(),
         *knowledge.gate.item,
     ]
-    asks = [ask for breed in knowledge.breeds.values() for ask in breed.ask]
     return {
         "sources": sorted(rows, key=lambda row: (row["body"], row["title"])),
         "common": sum(line.source == COMMON_PRACTICE for line in lines),
-        "memory": sum(line.source == FROM_MEMORY for line in lines)
-        + sum(ask.read == "memory" for ask in asks),
+        "memory": sum(line.source == FROM_MEMORY for line in lines) + knowledge.breeds.from_memory,
     }
 
 

@@ -11,7 +11,8 @@ from functools import partial
 from flask import Blueprint, Flask, Response, render_template, request
 
 from ringside.book.kinds import declaration, digest
-from ringside.domain.pack import breed_index, general_cards, rules_book, sources_book
+from ringside.domain.breed_index import breed_index, breed_names
+from ringside.domain.pack import general_cards, rules_book, sources_book
 from ringside.files import folder
 from ringside.knowledge import Knowledge
 from ringside.web.assets import Asset, Build, make_build
@@ -105,6 +106,7 @@ def _books(knowledge: Knowledge) -> dict[str, bytes]:
             "general": general_cards(knowledge),
             "breeds": breed_index(knowledge),
         },
+        "names.json": breed_names(knowledge),
         "rules.json": rules_book(knowledge),
         "sources.json": sources_book(knowledge),
     }

@@ -1,12 +1,15 @@
 // What came with the app: the knowledge that screens look things up in, precached with its build, so
 // that it needs no signal.
 
+import { breedsOf, withNames } from "./core/breeds.js";
+
 const loading = new Map();
 
-/** The file `name`.json, parsed; read once. */
-function shipped(name) {
+/** The file `name`.json, parsed, and made of it what `made` makes; read once.
+    @param {(told: any) => any} made */
+function shipped(name, made = (told) => told) {
   if (!loading.has(name)) {
-    const data = read(name);
+    const data = read(name).then(made);
     data.catch(() => loading.delete(name));
     loading.set(name, data);
   }
@@ -23,7 +26,13 @@ async function read(name) {
 export const kinds = () => shipped("kinds");
 
 /** {general, breeds}: what every screen needs. */
-export const knowledge = () => shipped("knowledge");
+export const knowledge = () => shipped("knowledge", (told) => ({ ...told, breeds: breedsOf(told.breeds) }));
+
+/** The breeds with all their names, to look for one. */
+export async function namedBreeds() {
+  const [{ breeds }, names] = await Promise.all([knowledge(), shipped("names")]);
+  return withNames(breeds, names);
+}
 
 /** {windows, awards, gate, chips}: what is the same for all dogs about classes, awards, the gate. */
 export const rulesBook = () => shipped("rules");

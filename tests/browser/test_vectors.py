@@ -143,6 +143,16 @@ PROGRAMS = {
             });
         }
     """,
+    "breeds": """
+        const breeds = await import("/js/core/breeds.js");
+        const rows = breeds.withNames(breeds.breedsOf(data.told), data.named_too);
+        for (const [place, row] of rows.entries()) check({ why: row.id }, row, data.rows[place]);
+        check({ why: "as many" }, rows.length, data.rows.length);
+        for (const c of data.plain) check(c, breeds.plain(c.words), c.is);
+        const found = (typed) => breeds.findBreeds(rows, typed).map((row) => row.id);
+        for (const c of data.find) check(c, found(c.typed), c.ids);
+        for (const c of data.named) check(c, breeds.breedNamed(rows, c.typed)?.id ?? null, c.id);
+    """,
 }
 
 

@@ -23,7 +23,6 @@ from ringside.domain.exam import (
     puppy_until,
 )
 from ringside.domain.pack import (
-    breed_index,
     digest,
     general_cards,
     general_key,
@@ -576,18 +575,3 @@ def test_the_hash_of_a_pack_changes_with_what_the_card_depends_on(change: Any) -
 def test_the_hash_tells_letters_and_order_apart() -> None:
     assert digest({"says": "Phalène"}) != digest({"says": "Phalene"})
     assert digest(["head", "eyes"]) != digest(["eyes", "head"])
-
-
-def test_the_breed_search_lists_every_breed_by_name() -> None:
-    made = breed_index(KNOWLEDGE)
-    assert [entry["name"] for entry in made] == sorted(entry["name"] for entry in made)
-    assert {entry["id"] for entry in made} == set(BREEDS)
-    for entry in made:
-        breed = KNOWLEDGE.breeds[entry["id"]]
-        held = {key: entry[key] for key in ("name", "surface", "short_faced", "figure")}
-        assert held == {
-            "name": breed.name,
-            "surface": breed.examined_on,
-            "short_faced": breed.short_faced,
-            "figure": breed.build,
-        }

@@ -33,7 +33,7 @@ from ringside.book.kinds import KINDS
 from ringside.book.place import FILE_NAME, Place
 from ringside.book.store import FORMAT, Book, BookError
 from ringside.knowledge import load
-from ringside.knowledge.loader import MOST_OWN_FILES, MOST_OWN_SIZE
+from ringside.knowledge.own import MOST_OWN_FILES, MOST_OWN_SIZE
 from tests.support import ROOT
 
 NOW = 1_760_000_000_000

@@ -13,7 +13,7 @@ from typing import Any
 from ringside.book.keeping import checks, files
 from ringside.book.place import Place
 from ringside.book.store import BookError
-from ringside.knowledge.loader import (
+from ringside.knowledge.own import (
     MOST_OWN_FILES,
     MOST_OWN_SIZE,
     is_own_file,

@@ -13,7 +13,7 @@ from ringside.book.keeping.breeds import Breeds
 from ringside.book.keeping.exporting import COLUMNS, EXPORT_FORMAT
 from ringside.book.kinds.fields import UUID
 from ringside.book.store import BookError
-from ringside.knowledge.loader import MOST_OWN_FILES
+from ringside.knowledge.own import MOST_OWN_FILES
 
 ANEW = "Nothing was changed; export it anew, or name another file."
 

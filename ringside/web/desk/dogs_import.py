@@ -78,7 +78,7 @@ def make_dogs(book: Book, library: Library) -> Blueprint:
         request.max_form_memory_size = MOST_FORM
 
     def reading(order: Order) -> Reading:
-        breeds = {key: breed.name for key, breed in library.knowledge.breeds.items()}
+        breeds = {key: breed.name for key, breed in library.knowledge.breeds.profiles.items()}
         return Reading({"breed": breeds}, date.today(), order)
 
     def begin(problem: str = "", text: str = "") -> str:

@@ -64,7 +64,7 @@ def _dogs(dogs: Any, notes: Any, practice: Any, knowledge: Knowledge) -> list[di
 
 
 def _breed(knowledge: Knowledge, key: str | None) -> str:
-    breed = knowledge.breeds.get(key or "")
+    breed = knowledge.breeds.profiles.get(key or "")
     return breed.name if breed else key or ""
 
 

@@ -78,7 +78,8 @@ def _shown(kind: str, name: str, field: Field, value: Any, find: Find, knowledge
     if KINDS[kind].seen is Seen.BY_OWNERS and field.is_text:
         return "(private)"  # veiled here too
     if name == "breed":
-        return knowledge.breeds[value].name if value in knowledge.breeds else str(value)
+        breed = knowledge.breeds.profiles.get(value)
+        return breed.name if breed else str(value)
     if name == "station":
         return knowledge.stations[value].name if value in knowledge.stations else str(value)
     if isinstance(field, Ref):

@@ -21,7 +21,8 @@ from werkzeug.wrappers import Response as Answer
 
 from ringside.book.kinds import KINDS
 from ringside.book.store import Book
-from ringside.knowledge.loader import MOST_OWN_NAME, MOST_OWN_SIZE, read_brought
+from ringside.knowledge.own import MOST_OWN_NAME, MOST_OWN_SIZE
+from ringside.knowledge.reading import read
 from ringside.knowledge.schema import Entry
 from ringside.web.library import Library, OwnFile
 
@@ -216,7 +217,7 @@ def read_asks(content: bytes, stations: set[str]) -> tuple[list[Row], list[str]]
     with tempfile.TemporaryDirectory(prefix="ringside-asks-") as folder:
         entry = Path(folder) / ASKS_FILE
         entry.write_bytes(content)
-        found = read_brought(entry, OwnAsks, problems)
+        found = read(entry, OwnAsks, problems)
     asks = [ask.model_dump() for ask in found.ask] if found else []
     problems += [
         f"{ASKS_FILE}: ask, number {number} ({ask['says'][:60]}): "
@@ -237,7 +238,7 @@ def add_asks(book: Book, asks: Iterable[Row], now: int) -> int:
 
 
 def _in_words(ask: Row, library: Library) -> dict[str, Any]:
-    breed = library.knowledge.breeds.get(ask["breed"])
+    breed = library.knowledge.breeds.profiles.get(ask["breed"])
     station = library.knowledge.stations.get(ask["station"])
     return {
         "breed": breed.name if breed else ask["breed"],

@@ -1,12 +1,13 @@
 // A dog's particulars. Works without a signal: what is wrong is said beside the field, and nothing
 // that was typed goes away.
 
+import { breedNamed, findBreeds, plain } from "../core/breeds.js";
 import { checkChip } from "../core/chip.js";
 import { localDay } from "../core/words.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
 import { allWell, read, show, tell, worthWriting, wrongs } from "../forms.js";
 import { go, goInstead } from "../router.js";
-import { kinds, knowledge, rulesBook } from "../shipped.js";
+import { kinds, namedBreeds, rulesBook } from "../shipped.js";
 import * as store from "../store.js";
 
 export const routes = { "dog/new": dogForm, "dog/:id/edit": dogForm };
@@ -35,8 +36,8 @@ const NAMES = [
 ];
 
 async function dogForm({ id }) {
-  const [{ breeds }, { dog: declared }, dog] = await Promise.all([
-    knowledge(),
+  const [breeds, { dog: declared }, dog] = await Promise.all([
+    namedBreeds(),
     kinds(),
     id ? store.get("dog", id) : null,
   ]);
@@ -46,7 +47,6 @@ async function dogForm({ id }) {
   part(node, "back").href = id ? `#/dog/${id}` : "#/";
   const form = part(node, "form");
   const field = (name) => form.elements[name];
-  const breedNamed = (words) => breeds.find((breed) => plain(breed.name) === plain(words));
 
   show(form, { body: "FCI", ...was, breed: breeds.find((breed) => breed.id === was.breed)?.name ?? was.breed });
   field("born").max = localDay();
@@ -61,7 +61,7 @@ async function dogForm({ id }) {
   else fill(node, { remove: null });
 
   function showShort() {
-    const known = breedNamed(field("breed").value);
+    const known = breedNamed(breeds, field("breed").value);
     part(node, "short").hidden = Boolean(known) || !field("breed").value.trim();
     part(node, "hint-surface").textContent = known
       ? `Usual for the ${known.name}: ${known.surface}. The judge decides.`
@@ -75,7 +75,7 @@ async function dogForm({ id }) {
   async function save(event) {
     event.preventDefault();
     const typed = read(form, NAMES, declared.fields);
-    const known = typed.breed && breedNamed(typed.breed);
+    const known = typed.breed && breedNamed(breeds, typed.breed);
     /** @type {{[name: string]: any, born?: string}} */
     const values = {
       ...typed,
@@ -122,24 +122,14 @@ async function chipAdvice(node, input) {
   advise();
 }
 
-// Letters only, so that "pembroke corgi" finds "Pembroke Welsh Corgi" whatever was typed around it.
-const plain = (words) =>
-  words
-    .toLowerCase()
-    .normalize("NFD")
-    .replace(/[^a-z ]/g, "")
-    .trim();
-
 function breedSearch(node, input, breeds, chosen) {
   const list = part(node, "options");
   let active = -1;
   const options = () => [...list.children];
 
   function show() {
-    const parts = plain(input.value).split(" ").filter(Boolean);
-    const found = breeds.filter((breed) => parts.every((word) => plain(breed.name).includes(word)));
-    const open =
-      parts.length > 0 && found.length > 0 && !(found.length === 1 && plain(found[0].name) === plain(input.value));
+    const found = findBreeds(breeds, input.value);
+    const open = found.length > 0 && !(found.length === 1 && plain(found[0].name) === plain(input.value));
     list.replaceChildren(...(open ? found.slice(0, MOST_OPTIONS).map(option) : []));
     list.hidden = !open;
     input.setAttribute("aria-expanded", String(open));
