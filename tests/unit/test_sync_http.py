@@ -230,7 +230,7 @@ MALFORMED: dict[str, Any] = {
     "changes not a list": {"device": PHONE, "changes": {}},
     "more changes than fit": {"device": PHONE, "changes": [0] * 20_001},
     "cursor a number": {"device": PHONE, "cursor": 7},
-    "cursor too long": {"device": PHONE, "cursor": "1" * 129},
+    "cursor too long": {"device": PHONE, "cursor": "1" * 257},
     "no changes a page": {"device": PHONE, "most": 0},
     "too many a page": {"device": PHONE, "most": 1_000_000},
     "packs a number": {"device": PHONE, "packs": 7},
