@@ -49,6 +49,7 @@ from ringside.book.devices import (
 from ringside.book.keeping import open_book
 from ringside.book.place import FILE_NAME, Place
 from ringside.book.store import Book
+from ringside.cli.serve import open_in_browser
 from ringside.demo import fill
 from ringside.knowledge import Knowledge, load
 from ringside.web import library, pairing
@@ -338,6 +339,41 @@ def test_when_a_device_was_seen_is_noted_now_and_then(door: Devices) -> None:
     for passed, seen in ((1, 0), (4, 0), (5, 5), (6, 5), (60, 60)):
         door.saw(PHONE, NOW + passed * MINUTE)
         assert door.all()[0].seen == NOW + seen * MINUTE
+
+
+def test_a_wrong_clock_leaves_no_device_seen_in_the_future(door: Devices) -> None:
+    let_in(door, now=NOW + 90 * MINUTE)
+    door.saw(PHONE, NOW)
+    assert door.all()[0].seen == NOW
+
+
+@pytest.mark.parametrize("role", [OWNER, HELPER])
+def test_a_code_sent_with_anothers_id_voids_nobodys_token(door: Devices, role: str) -> None:
+    """Everybody in the book can read a phone's id; only that phone knows its key."""
+    code = door.offer(role, NOW).typed
+    theirs = door.pair(code, PHONE, "Theirs", HERE, NOW, "their-key")
+    assert isinstance(theirs, Paired)
+    for key in ("", "another-key"):
+        code = door.offer(role, NOW).typed
+        answer = door.pair(code, PHONE, "Mine", HERE, NOW, key)
+        assert isinstance(answer, Refused)
+        assert answer.code == "anothers-id"
+        holder = door.holder(theirs.token)
+        assert holder is not None
+        assert not holder.is_revoked
+        # The code is not spent: with an id of its own the phone is let in.
+        assert isinstance(door.pair(code, OTHER, "Mine", HERE, NOW, key or "k"), Paired)
+        door.revoke(OTHER, NOW)
+        door.book.rows("DELETE FROM device WHERE id = ?", OTHER)
+    again = door.pair(door.offer(role, NOW).typed, PHONE, "Theirs", HERE, NOW, "their-key")
+    assert isinstance(again, Paired)
+
+
+def test_a_phone_of_an_older_app_gives_its_key_when_it_pairs_anew(door: Devices) -> None:
+    let_in(door)  # without one
+    assert isinstance(door.pair(door.offer(OWNER, NOW).typed, PHONE, "", HERE, NOW, "key"), Paired)
+    answer = door.pair(door.offer(OWNER, NOW).typed, PHONE, "", HERE, NOW, "other")
+    assert isinstance(answer, Refused)
 
 
 @pytest.mark.parametrize(
@@ -971,3 +1007,19 @@ def test_limits_are_those_of_the_design() -> None:
     assert (MOST_TRIES, MOST_BY_ADDRESS, LIFE) == (5, 20, 600_000)
     assert MOST_IN_ALL * 24 * 365 < 2**40 / 1_000_000  # a year of guessing: one in a million
     assert ipaddress.ip_address(HERE).is_private
+
+
+def test_the_link_stands_on_no_command_line(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What a browser is started with is seen by everybody on the computer."""
+    opened: list[str] = []
+    monkeypatch.setattr("webbrowser.open", opened.append)
+    for code in ("first", "second"):
+        open_in_browser(f"http://localhost:1/#/pair/{code}", tmp_path)
+        way = tmp_path / "way-in.html"
+        assert opened.pop() == way.as_uri()
+        assert f'url=http://localhost:1/#/pair/{code}"' in way.read_text(encoding="utf-8")
+        assert os.name == "nt" or way.stat().st_mode & 0o777 == 0o600
+    open_in_browser("http://localhost:1/", tmp_path)
+    assert opened == ["http://localhost:1/"]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gzip
 import json
 import re
 import shutil
@@ -16,6 +17,7 @@ from contextlib import closing
 from pathlib import Path
 from typing import Any
 
+import brotli
 import pytest
 import uuid6
 from flask import Flask
@@ -469,3 +471,52 @@ def test_checking_a_good_book(
     book.append([change()], 2**47)
     assert cli.main(["check", "--data", str(tmp_path)]) == 0
     assert "1 changes, 1 dogs" in capsys.readouterr().out
+
+
+# --- squeezed on the way
+
+
+def test_a_body_may_come_squeezed(phone: Phone) -> None:
+    made = change()
+    body = gzip.compress(json.dumps({"device": PHONE, "changes": [made]}).encode())
+    answer = phone.post(body, **{"Content-Encoding": "gzip"})
+    assert answer.get_json()["taken"] == [made["id"]]
+
+
+def bomb() -> bytes:
+    """A hundred kilobytes that say they are a hundred megabytes."""
+    return gzip.compress(b" " * 100_000_000)
+
+
+@pytest.mark.parametrize(
+    "body",
+    [b"", b"{}", gzip.compress(b"{}")[:-9], gzip.compress(b"{") + b"}", bomb(), b"\x1f\x8b" * 99],
+    ids=["nothing", "plain", "cut off", "more behind", "a bomb", "noise"],
+)
+def test_what_cannot_be_unpacked_is_refused(phone: Phone, body: bytes) -> None:
+    answer = phone.post(body, **{"Content-Encoding": "gzip"})
+    assert (answer.status_code, answer.get_json()["code"]) == (400, "malformed")
+
+
+@pytest.mark.parametrize(
+    ("accepted", "encoding", "unpack"),
+    [
+        ("gzip, br", "br", brotli.decompress),
+        ("gzip;q=1.0", "gzip", gzip.decompress),
+        ("", None, bytes),
+        ("identity", None, bytes),
+    ],
+)
+def test_an_answer_is_squeezed_as_who_asks_can_read(
+    phone: Phone, other: Phone, accepted: str, encoding: str | None, unpack: Any
+) -> None:
+    other.sync(*(change(f"Dog {number}", device=OTHER) for number in range(50)))
+    answer = phone.post({"device": PHONE}, **{"Accept-Encoding": accepted})
+    assert answer.headers.get("Content-Encoding") == encoding
+    assert "Accept-Encoding" in answer.headers["Vary"]
+    assert len(json.loads(unpack(answer.data))["changes"]) == 50
+
+
+def test_a_short_answer_is_left_as_it_is(phone: Phone) -> None:
+    answer = phone.post({"device": PHONE}, **{"Accept-Encoding": "br"})
+    assert "Content-Encoding" not in answer.headers
