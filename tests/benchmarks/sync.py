@@ -22,7 +22,8 @@ from ringside.book import clock
 from ringside.book.devices import Devices
 from ringside.book.store import FILE_NAME, Book
 from tests.benchmarks.registry import Row, benchmark, in_turn, ms
-from tests.support import ROOT, Server, free_port
+from tests.ports import free_port
+from tests.support import ROOT, Server
 
 BATCH = 10_000
 HISTORY = 100_000

@@ -26,7 +26,6 @@ WINDOW = {"width": 1280, "height": 800}
 
 JUST_NOW = f"{datetime.now(UTC):%Y-%m-%dT%H:%M:%S}.000Z"
 
-SLOW = 20_000  # Milliseconds, on a busy machine.
 # Seconds; notes shall not veil themselves while they are looked at.
 LONG_VEIL = 600
 OTHER_NODE = "0000000000aa"
@@ -45,9 +44,7 @@ class TourPhone(Phone):
 
     def meet(self) -> None:
         """Wait until the phone has what the book has."""
-        expect(self.page.locator(".sync-line")).to_contain_text(
-            "All kept in the book", timeout=SLOW
-        )
+        expect(self.page.locator(".sync-line")).to_contain_text("All kept in the book")
 
     def store(self, call: str, it: Any = None) -> Any:
         self._leave_desk()

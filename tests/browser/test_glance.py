@@ -260,25 +260,11 @@ class RingPhone(Phone):
 
     def wait_until(self, holds: str) -> None:
         """Wait until an expression holds. (The page's policy forbids Playwright's own way.)"""
-        deadline = time.monotonic() + 10
-        while not self.page.evaluate(holds):
-            assert time.monotonic() < deadline, f"not so: {holds}"
-            time.sleep(0.02)
+        self.until(lambda: self.page.evaluate(holds), holds)
 
     def wait_for_place(self, walk: str, place: str) -> None:
         """Wait until the store has it: from then on the walk must be found again there."""
-        deadline = time.monotonic() + 10
-        while self.place(walk) != place:
-            assert time.monotonic() < deadline, f"the store still has {self.place(walk)}"
-            time.sleep(0.02)
-
-
-@pytest.fixture(scope="module", autouse=True)
-def patience() -> Iterator[None]:
-    """A loaded machine is slow to sync; what must be quick is measured, not waited for."""
-    expect.set_options(timeout=20_000)
-    yield
-    expect.set_options(timeout=5_000)
+        self.until(lambda: self.place(walk) == place, f"the store has {place}")
 
 
 @pytest.fixture(scope="module")

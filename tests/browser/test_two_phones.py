@@ -21,10 +21,9 @@ from ringside.web.lan import Lan
 from tests.browser.conftest import Watch
 from tests.browser.phone import OUT_OF_REACH, POCKET, Phone, asked, assert_level, newest
 from tests.browser.test_https import trust
-from tests.support import ROOT, Server, launch_options
+from tests.support import PATIENCE, ROOT, Server, launch_options
 
 SHUT_OUT = "status of 401"
-LONG_MS = 30_000  # more than the app waits for a server that says nothing
 RIGHT, LEFT = "Show the right side first.", "She is fine on the left now."
 
 # Of RFC 1918, and seldom used: the two ends of a cable between this machine and a room in it.
@@ -41,7 +40,7 @@ class Place:
 
 
 def ip(*words: str) -> None:
-    subprocess.run(["ip", *words], check=True, capture_output=True, timeout=60)
+    subprocess.run(["ip", *words], check=True, capture_output=True, timeout=PATIENCE)
 
 
 @contextmanager
@@ -118,7 +117,7 @@ def phone(
 
 def ringside(command: str, file: Path, data: Path) -> None:
     words = [sys.executable, "-m", "ringside", command, str(file), "--data", str(data)]
-    subprocess.run(words, cwd=ROOT, check=True, timeout=60)
+    subprocess.run(words, cwd=ROOT, check=True, timeout=PATIENCE)
 
 
 def log(data: Path) -> list[tuple[Any, ...]]:
@@ -165,7 +164,7 @@ def expect_no_signal(phone: Phone) -> None:
     phone.nudge()
     phone.go()
     kept = "2 changes wait for the book; kept here meanwhile"
-    expect(phone.page.locator(".sync-line")).to_contain_text(kept, timeout=LONG_MS)
+    expect(phone.page.locator(".sync-line")).to_contain_text(kept)
 
 
 def expect_shut_out(phone: Phone) -> None:

@@ -16,8 +16,9 @@ from ringside.book import clock
 from ringside.book.devices import HIDDEN_KINDS
 from ringside.book.models import FIELDS
 from tests.property.phone import Change, Phone, Place, new_id
+from tests.support import PATIENCE
 from tests.torture.journal import Account, Journal, shown_by
-from tests.torture.tally import PATIENCE, Tally
+from tests.torture.tally import Tally
 from tests.torture.world import World, now
 
 MOST = 200

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import errno
+import itertools
 import json
 import os
 import random
@@ -13,7 +14,6 @@ import sqlite3
 import subprocess
 import sys
 import threading
-import time
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager, nullcontext, suppress
 from datetime import date, timedelta
@@ -30,7 +30,8 @@ from ringside.book.models import KINDS
 from ringside.book.store import FILE_NAME, FORMAT, Book, BookError
 from ringside.knowledge import load
 from ringside.knowledge.loader import MOST_OWN_FILES, MOST_OWN_SIZE, OWN_BREEDS
-from tests.support import ROOT
+from tests.ports import free_port
+from tests.support import PATIENCE, ROOT, until
 
 NOW = 1_760_000_000_000
 DAY = 86_400_000
@@ -961,7 +962,7 @@ def test_an_empty_book_is_not_copied(tmp_path: Path) -> None:
 
 def test_a_thread_keeps_the_copies(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     made: list[date] = []
-    days = iter(TODAY + timedelta(days) for days in range(1000))
+    days = (TODAY + timedelta(days) for days in itertools.count())
 
     class Days:
         today = staticmethod(lambda: next(days))
@@ -969,13 +970,10 @@ def test_a_thread_keeps_the_copies(path: Path, monkeypatch: pytest.MonkeyPatch) 
     monkeypatch.setattr(keeping, "date", Days)
     monkeypatch.setattr(keeping, "LOOK_EVERY", 0.01)
     monkeypatch.setattr(keeping, "daily", lambda _, today, *__: made.append(today))
-    before = threading.active_count()
     with keeping.kept_daily(path):
-        until = time.monotonic() + 10
-        while len(made) < 3 and time.monotonic() < until:
-            time.sleep(0.01)
+        until(lambda: len(made) >= 3, "three copies were made")
     assert made[:3] == [TODAY + timedelta(days) for days in range(3)]
-    assert threading.active_count() == before
+    assert "daily copies" not in {thread.name for thread in threading.enumerate()}
 
 
 def test_a_daily_copy_that_fails_is_told_and_does_not_end_the_server(
@@ -986,10 +984,15 @@ def test_a_daily_copy_that_fails_is_told_and_does_not_end_the_server(
 
     monkeypatch.setattr(keeping, "_sync", full)
     monkeypatch.setattr(keeping, "LOOK_EVERY", 0.01)
+    said = ""
+
+    def is_told_again() -> bool:
+        nonlocal said
+        said += capsys.readouterr().err
+        return said.count("The daily copy did not work") > 1
+
     with keeping.kept_daily(path):
-        time.sleep(0.2)
-    said = capsys.readouterr().err
-    assert said.count("The daily copy did not work") > 1
+        until(is_told_again, "it was tried again, and told again")
     assert "Make room on the disk" in said
     assert files(path.parent / "copies") == set()
 
@@ -1443,11 +1446,7 @@ def test_no_phone_is_invited_amid_a_restore(
 @posix
 def test_a_server_keeps_the_book_and_its_daily_copy(path: Path) -> None:
     """The real server: a copy at its start, a backup while it runs, no restore until it stops."""
-    import socket
-
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port = probe.getsockname()[1]
+    port = free_port()
     ringside = [sys.executable, "-m", "ringside"]
     data = ["--data", str(path.parent)]
     server = subprocess.Popen(
@@ -1456,16 +1455,13 @@ def test_a_server_keeps_the_book_and_its_daily_copy(path: Path) -> None:
     )  # fmt: skip
     copies = path.parent / "copies"
     try:
-        until = time.monotonic() + 30
-        while not list(copies.glob("daily-*.db")) and time.monotonic() < until:
-            assert server.poll() is None
-            time.sleep(0.05)
+        until(lambda: list(copies.glob("daily-*.db")) or server.poll() is not None)
         (kept,) = copies.glob("daily-*.db")
         assert log(kept) == log(path)
         assert cli.main(["backup", *data]) == 0
         assert cli.main(["restore", str(kept), *data]) == 2
     finally:
         server.terminate()
-        _, said = server.communicate(timeout=30)
+        _, said = server.communicate(timeout=PATIENCE)
     assert server.returncode == 0, said
     assert cli.main(["restore", str(kept), *data]) == 0
