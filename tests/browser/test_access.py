@@ -898,10 +898,10 @@ def test_the_keyboard_does_it_all(phone_for) -> None:
     for station in ("Free stack", "Approach"):
         press("Enter")
         expect(page.get_by_role("heading", name=station)).to_be_visible()
-        page.wait_for_timeout(500)  # The ring's guard against a second tap.
+        phone.wait_out_guard()
     tab_to(page, "List")
     press("Enter")
     expect(page.get_by_role("heading", name="First look")).to_be_focused()
-    page.wait_for_timeout(500)
+    phone.wait_out_guard()
     press("Escape")
     expect(page.get_by_role("button", name="List")).to_be_focused()

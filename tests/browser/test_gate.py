@@ -267,22 +267,22 @@ def test_tick_not_ready_and_undo(away: Away) -> None:
     assert count.inner_text() != before
     # A second tap at once is a slip; later it takes the tick back.
     page.evaluate(
-        "(button) => { button.click(); button.click(); }",
+        "(button) => { hold(); button.click(); button.click(); go(); }",
         bait.locator(".gate-tick").element_handle(),
     )
     expect(bait).to_have_attribute("data-state", "ready")
-    page.wait_for_timeout(450)
+    away.phone.wait_out_guard()
     tick.click()
     expect(bait).to_have_attribute("data-state", "open")
     expect(count).to_have_text(before, use_inner_text=True)
-    page.wait_for_timeout(450)
+    away.phone.wait_out_guard()
     no.click()
     expect(bait).to_have_attribute("data-state", "not-ready")
     expect(count).to_contain_text("2 wrong")
     wrong = page.locator("[data-part=wrong]")
     expect(wrong).to_contain_text("Bait in the pocket: not ready")
     away.phone.until(lambda: away.kept(entry).get("bait-here") == "not ready", "it was kept")
-    page.wait_for_timeout(450)
+    away.phone.wait_out_guard()
     no.click()
     expect(wrong).not_to_contain_text("Bait in the pocket")
     away.phone.until(lambda: away.kept(entry).get("bait-here") == "open", "the undo was kept")
@@ -291,7 +291,7 @@ def test_tick_not_ready_and_undo(away: Away) -> None:
     # An armband that is on the arm is not lacking, whatever is written down.
     away.item("Armband on left arm").locator(".gate-tick").click()
     expect(page.locator("[data-part=wrong-part]")).to_be_hidden()
-    page.wait_for_timeout(450)
+    away.phone.wait_out_guard()
     away.item("Armband on left arm").locator(".gate-tick").click()
     expect(page.locator("[data-part=wrong]")).to_contain_text("No armband number yet")
 
@@ -305,7 +305,7 @@ def test_a_tap_moves_nothing_under_the_finger(away: Away) -> None:
     item.locator(".gate-not").click()
     expect(away.page.locator("[data-part=wrong]")).to_contain_text("Water offered: not ready")
     assert abs(item.evaluate(top) - before) <= 1
-    away.page.wait_for_timeout(450)
+    away.phone.wait_out_guard()
     item.locator(".gate-not").click()
     expect(item).to_have_attribute("data-state", "open")
     assert abs(item.evaluate(top) - before) <= 1
@@ -369,7 +369,7 @@ def test_a_write_that_fails_is_tried_again(away: Away) -> None:
     shade = away.item("Shade to wait in")
     shade.locator(".gate-tick").click()
     expect(page.locator(".gate-last")).to_contain_text("Not saved yet")
-    page.wait_for_timeout(450)
+    away.phone.wait_out_guard()
     shade.locator(".gate-not").click()
     away.phone.until(lambda: away.kept(entry).get("shade-found") == "not ready", "both were kept")
     expect(page.locator(".gate-last")).not_to_contain_text("Not saved yet")

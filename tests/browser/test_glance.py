@@ -13,7 +13,6 @@ import math
 import re
 import shutil
 import statistics
-import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -41,15 +40,6 @@ SCREENS = (*UPRIGHT, LYING)
 NEEDED = {"current", "primary", "next", "left", "missed", "missed-list", "undo", "list", "more"}
 OFFLINE = ("Failed to load resource", "net::ERR_")
 DAY_MS = 24 * 60 * 60_000
-
-# In the page: time that the tests can put forward, so that nobody waits for the double-tap guard.
-AHEAD = """
-const real = performance.now.bind(performance);
-let ahead = 0;
-performance.now = () => real() + ahead;
-globalThis.realNow = real;
-globalThis.pass = (ms) => { ahead += ms; };
-"""
 
 # In the page: everything that is seen or can be tapped, as it is drawn now.
 MEASURE = """
@@ -235,7 +225,7 @@ class RingPhone(Phone):
 
     def tap(self, role: str) -> None:
         """One tap of a finger in the middle of a control, long after the last one."""
-        self.page.evaluate("globalThis.pass?.(1000)")
+        self.wait_out_guard()
         self.touch(self.role(role))
 
     def touch(self, target: Any) -> None:
@@ -277,7 +267,7 @@ def demo(
 
 
 def prepare(context: BrowserContext, *scripts: str) -> BrowserContext:
-    for script in scripts or (AHEAD, MEASURE):
+    for script in (MEASURE, *scripts):
         context.add_init_script(script)
     return context
 
@@ -305,7 +295,7 @@ def phone(demo: Server, watch: Watch, browser: Browser) -> Callable[..., RingPho
 
     def start(size: tuple[int, int] = (360, 800), *scripts: str, **more: Any) -> RingPhone:
         context = watch.add(browser.new_context(**options(size), **more))
-        prepare(context, AHEAD, MEASURE, *scripts)
+        prepare(context, *scripts)
         return RingPhone(context.new_page(), demo.url).start()
 
     return start
@@ -730,7 +720,7 @@ def test_rule_14_single_taps_are_enough(phone: Callable[..., RingPhone]) -> None
     one.go_in("Gustav")
     for role in ("more", "close", "list", "close", "primary", "undo", "primary", "list"):
         one.tap(role)
-    one.page.evaluate("pass(1000)")
+    one.wait_out_guard()
     one.touch(one.page.locator("#main .ring-jump").nth(2))
     expect(one.role("missed")).to_have_text("1 missed")
     seen = []
@@ -903,7 +893,7 @@ def test_rule_26_undo_instead_of_asking(phone: Callable[..., RingPhone]) -> None
     for _ in range(3):
         one.tap("primary")
     one.tap("list")
-    one.page.evaluate("pass(1000)")
+    one.wait_out_guard()
     one.touch(one.page.locator("#main .ring-jump").first)
     expect(one.page.locator("#main .ring-station")).to_have_text("Outline: done")
     one.tap("undo")
@@ -946,32 +936,36 @@ def test_rule_28_a_double_tap_ticks_once(phone: Callable[..., RingPhone]) -> Non
     walk = one.go_in("Gustav")
     pair = """([role, gap]) => new Promise((done) => {
       const tap = () => document.querySelector(`#main [data-role=${role}]`).click();
+      hold();
       tap();
-      setTimeout(() => { tap(); done(); }, gap);
+      setTimeout(() => { pass(gap); tap(); go(); done(); }, gap);
     })"""
-    one.page.evaluate("pass(1000)")
+    one.wait_out_guard()
     one.page.evaluate(pair, ["primary", 100])
     expect(one.page.locator("#main .ring-station")).to_have_text("Free stack")
     one.wait_for_place(walk, "free_stack")
     assert one.tick_states(walk) == {"outline": "done"}
-    # Two taps of a finger. Slow machine: only what came within the guard's time counts.
-    one.page.evaluate("pass(1000)")
-    began = time.monotonic()
+    # Two taps of a finger, a moment apart.
+    one.wait_out_guard()
+    one.page.evaluate("hold()")
     one.touch(one.role("primary"))
+    one.page.evaluate("pass(300)")
     one.touch(one.role("primary"))
-    if time.monotonic() - began < 0.3:
-        expect(one.page.locator("#main .ring-station")).to_have_text("Approach")
+    one.page.evaluate("go()")
+    expect(one.page.locator("#main .ring-station")).to_have_text("Approach")
     # Where the card changes under the finger (the end of a phase, the list's Back), it waits too.
     one.walk("Gustav", "lift", {"outline": "done", "free_stack": "done", "approach": "done"})
-    one.page.evaluate("pass(1000)")
+    one.wait_out_guard()
     one.page.evaluate(pair, ["primary", 240])
     expect(one.role("current")).to_have_text("Complete 4/4")
     one.tap("list")
-    one.page.evaluate("pass(1000)")
+    one.wait_out_guard()
     one.page.evaluate(
         """() => {
+          hold();
           document.querySelector("#main .ring-jump").click();
           document.querySelector("#main [data-role=primary]").click();
+          go();
         }"""
     )
     expect(one.page.locator("#main .ring-station")).to_have_text("Outline: done")
@@ -994,7 +988,7 @@ def test_rule_29_a_finger_that_slides_off_ticks_nothing(phone: Callable[..., Rin
     one.page.mouse.up()
     assert one.texts() == before
     touch = one.page.context.new_cdp_session(one.page)
-    one.page.evaluate("pass(1000)")
+    one.wait_out_guard()
     for kind, where in (("Start", y), ("Move", y - 60), ("Move", box["y"] - 80), ("End", None)):
         points = [{"x": x, "y": where}] if where else []
         touch.send("Input.dispatchTouchEvent", {"type": f"touch{kind}", "touchPoints": points})
@@ -1036,7 +1030,7 @@ def test_rule_30_resumes_where_it_was(
 
     def open_phone() -> RingPhone:
         context = persistent_context(tmp_path / "phone", **options())
-        prepare(context, AHEAD, MEASURE, FIRST_DRAWN)
+        prepare(context, FIRST_DRAWN)
         return RingPhone(context.pages[0], demo.url)
 
     def state(of: RingPhone, walk: str) -> Data:
@@ -1138,7 +1132,7 @@ def test_rule_32_what_was_left_behind_is_told(phone: Callable[..., RingPhone]) -
     # Instead of skipping it can be done, and the card comes back to the end.
     one.walk("Gustav", "end-of-exam", {**done, "eyes": "done"})
     one.tap("list")
-    one.page.evaluate("pass(1000)")
+    one.wait_out_guard()
     one.touch(one.page.locator("#main .ring-jump", has_text="Shoulders"))
     one.tap("primary")
     expect(one.role("current")).to_have_text("Complete 9/9")
@@ -1152,7 +1146,7 @@ def test_rule_32_what_was_left_behind_is_told(phone: Callable[..., RingPhone]) -
     primary = next(c["box"] for c in room["controls"] if c["role"] == "primary")
     assert 0.55 * 568 <= middle(primary)[1] <= 0.85 * 568
     assert gap(primary, skip.bounding_box()) >= 0
-    one.page.evaluate("pass(1000)")
+    one.wait_out_guard()
     one.touch(skip)
     expect(one.role("current")).to_have_text("8 missed")
 
