@@ -39,6 +39,7 @@ SCREENS = (*UPRIGHT, LYING)
 # What is needed in the run; the rest (phase, last done, sync, details behind a tap) is help.
 NEEDED = {"current", "primary", "next", "left", "missed", "missed-list", "undo", "list", "more"}
 OFFLINE = ("Failed to load resource", "net::ERR_")
+ROUNDS = 3  # of taps that are measured
 DAY_MS = 24 * 60 * 60_000
 
 # In the page: everything that is seen or can be tapped, as it is drawn now.
@@ -827,40 +828,39 @@ def test_rule_25_feedback_within_100_ms(
     """A tap shows within 100 ms on a phone four times slower, with the server gone."""
     watch.allowed_errors += OFFLINE
     one = phone()
-    one.go_in("Gustav")
-    one.page.evaluate(
-        """() => {
-          globalThis.waits = [];
-          let pressed = 0;
-          addEventListener("click", (event) => { pressed = event.timeStamp; }, true);
-          new MutationObserver(() => {
-            if (pressed) waits.push(realNow() - pressed);
-            pressed = 0;
-          }).observe(document.querySelector("#main .ring-stage"), {
-            subtree: true, childList: true, characterData: true, attributes: true,
-          });
-        }"""
-    )
+    measure_taps = """() => {
+      globalThis.waits = [];
+      let pressed = 0;
+      addEventListener("click", (event) => { pressed = event.timeStamp; }, true);
+      new MutationObserver(() => {
+        if (pressed) waits.push(realNow() - pressed);
+        pressed = 0;
+      }).observe(document.querySelector("#main .ring-stage"), {
+        subtree: true, childList: true, characterData: true, attributes: true,
+      });
+    }"""
+    roles = ["primary"] * 9 + ["undo", "list"]
     slow = one.page.context.new_cdp_session(one.page)
+    rounds = []
     demo.stop()
     try:
-        slow.send("Emulation.setCPUThrottlingRate", {"rate": 4})
-        roles = ["primary"] * 4 + ["primary"] + ["primary"] * 4 + ["undo", "list"]
-        for role in roles:
-            one.tap(role)
-        slow.send("Emulation.setCPUThrottlingRate", {"rate": 1})
-        waits = one.page.evaluate("waits")
+        for _ in range(ROUNDS):
+            one.go_in("Gustav")
+            one.page.evaluate(measure_taps)
+            slow.send("Emulation.setCPUThrottlingRate", {"rate": 4})
+            for role in roles:
+                one.tap(role)
+            slow.send("Emulation.setCPUThrottlingRate", {"rate": 1})
+            rounds.append(one.page.evaluate("waits"))
     finally:
         demo.start()
+    assert {len(waits) for waits in rounds} == {len(roles)}
+    # A busy machine is late for reasons of its own, but not at the same tap every time.
+    best = [min(waits) for waits in zip(*rounds, strict=True)]
     with capsys.disabled():
-        print(
-            f" [tap to card: median {statistics.median(waits):.0f}, worst {max(waits):.0f} ms]",
-            end="",
-        )
-    assert len(waits) == len(roles)
-    # The median of the ticks, because a loaded machine may be late once for reasons of its own.
-    assert statistics.median(waits) <= 100
-    assert min(waits[-2:]) <= 100, "undo and list"
+        told = f"median {statistics.median(best):.0f}, worst {max(best):.0f} ms"
+        print(f" [tap to card: {told}]", end="")
+    assert max(best) <= 100, list(zip(roles, best, strict=True))
 
 
 def test_rule_26_undo_instead_of_asking(phone: Callable[..., RingPhone]) -> None:
