@@ -216,8 +216,8 @@ MARK = 3.0
 THEMES = ("light", "dark", "more contrast")
 
 
-@pytest.mark.parametrize("size", [PHONE, WINDOW], ids=["phone", "window"])
 @pytest.mark.parametrize("name", SCREENS)
+@pytest.mark.parametrize("size", [PHONE, WINDOW], ids=["phone", "window"])
 def test_everything_stands_out(phone_for, name: str, size: dict[str, int]) -> None:
     phone = phone_for(name, size)
     SCREENS[name](phone)
