@@ -26,6 +26,7 @@ import signal
 import subprocess
 import sys
 import tempfile
+import time
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
@@ -55,6 +56,9 @@ SHARED_OUT = ("-n", "auto", "--maxprocesses", "4", "--dist", "loadfile", "--no-l
 # Memory that is a folder, and how much of it a run may want.
 MEMORY = Path("/dev/shm")
 ROOM = 2 * 1024**3
+
+# A test that was begun is run to its end, and the whole shall take ninety.
+QUICK_SECONDS = 70
 
 DOWNLOAD_SECONDS = 120
 LAUNCH_SECONDS = 60
@@ -331,6 +335,8 @@ def check(arguments: Sequence[str]) -> int:
     env |= find_postgres()
     # Hundreds of processes import the same: none of them has to compile it again.
     env.pop("PYTHONDONTWRITEBYTECODE", None)
+    if "--quick" in arguments:
+        env["RINGSIDE_QUICK_UNTIL"] = str(time.time() + QUICK_SECONDS)
     if module:
         return run(PYTHON, "-m", module, *arguments[1:], env=env)
     find_tools()
