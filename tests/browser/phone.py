@@ -95,11 +95,14 @@ class Phone:
         self.page.evaluate(
             """async (path) => {
               const main = document.getElementById("main");
+              // What changes before the app hears of it is the screen before, drawn anew.
               const shown = new Promise((done) => {
-                new MutationObserver((_, watch) => {
-                  watch.disconnect();
-                  done();
-                }).observe(main, { childList: true });
+                addEventListener("hashchange", () => {
+                  new MutationObserver((_, watch) => {
+                    watch.disconnect();
+                    done();
+                  }).observe(main, { childList: true });
+                }, { capture: true, once: true });
               });
               if (location.hash === `#/${path}`) dispatchEvent(new HashChangeEvent("hashchange"));
               else location.hash = `#/${path}`;
@@ -167,11 +170,15 @@ class Phone:
 
     def ready_offline(self) -> Phone:
         """Wait until the worker has the build and the book was met, packs and all."""
-        self.page.evaluate("navigator.serviceWorker.ready")
-        state = "navigator.serviceWorker.ready.then(({ active }) => active.state)"
-        self.until(lambda: self.page.evaluate(state) == "activated", "the worker is active")
+        self.await_worker()
         self.until(lambda: self.meta("synced"), "the book was met")
         return self
+
+    def await_worker(self) -> None:
+        """Wait until the worker has the build."""
+        # Not `ready`: where the worker cannot be had, that would be waited for without an end.
+        state = "navigator.serviceWorker.getRegistration().then((it) => it?.active?.state)"
+        self.until(lambda: self.page.evaluate(state) == "activated", "the worker is active")
 
     def nudge(self) -> None:
         """What the phone does when its signal comes back."""

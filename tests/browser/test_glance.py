@@ -1039,7 +1039,7 @@ def test_rule_30_resumes_where_it_was(
 
     one = open_phone().start()
     walk = one.go_in("Gustav")
-    one.page.evaluate("navigator.serviceWorker.ready.then(() => true)")
+    one.await_worker()
     places = one.page.evaluate(
         """async (walk) => {
           const at = (path) => new URL(path, document.querySelector("script[type=module]").src);
@@ -1179,7 +1179,7 @@ def test_rule_33_nothing_interrupts(
     watch.allowed_errors += (*OFFLINE, "the server responded with a status of 500")
     one = phone()
     one.page.on("dialog", lambda dialog: pytest.fail(f"asked: {dialog.message}"))
-    one.page.evaluate("navigator.serviceWorker.ready.then(() => true)")
+    one.await_worker()
     one.page.reload()
     one.go_in("Bramble")
     one.tap("primary")
