@@ -26,9 +26,10 @@ expect.set_options(timeout=30_000)
 POCKET = {"viewport": {"width": 390, "height": 844}}
 OUT_OF_REACH = "net::ERR_"
 
-# In the page: a clock that a test can stop and put forward. So nobody waits for the guard against a
-# second tap, and a second tap of a slow machine comes in time.
-CLOCK = """{
+# In the page, before the app's first line: a clock that a test can stop and put forward, so that
+# nobody waits for the guard against a second tap, and a second tap of a slow machine comes in time;
+# and an event that comes before the app hears of another address.
+FIRST = """{
     const real = performance.now.bind(performance);
     let ahead = 0;
     let stopped = 0;
@@ -39,6 +40,7 @@ CLOCK = """{
         go() { stopped = 0; },
         pass(ms) { ahead += ms; },
     });
+    addEventListener("hashchange", () => dispatchEvent(new Event("before-hashchange")));
 }"""
 
 READ = """async (store) => {
@@ -73,7 +75,7 @@ class Phone:
     def __init__(self, page: Page, url: str) -> None:
         self.page = page
         self.url = url
-        page.add_init_script(CLOCK)
+        page.add_init_script(FIRST)
 
     def open(self, path: str = "") -> Phone:
         """Open the app from nothing, as from its icon."""
@@ -97,12 +99,12 @@ class Phone:
               const main = document.getElementById("main");
               // What changes before the app hears of it is the screen before, drawn anew.
               const shown = new Promise((done) => {
-                addEventListener("hashchange", () => {
+                addEventListener("before-hashchange", () => {
                   new MutationObserver((_, watch) => {
                     watch.disconnect();
                     done();
                   }).observe(main, { childList: true });
-                }, { capture: true, once: true });
+                }, { once: true });
               });
               if (location.hash === `#/${path}`) dispatchEvent(new HashChangeEvent("hashchange"));
               else location.hash = `#/${path}`;
