@@ -12,6 +12,7 @@ from __future__ import annotations
 import ast
 import functools
 import os
+import shutil
 import subprocess
 import time
 from collections.abc import Iterable
@@ -58,11 +59,15 @@ def needs_of(item: pytest.Item) -> frozenset[str]:
 
 def what_was_changed() -> frozenset[Path]:
     """Files below the checkout; none where git does not tell."""
+    if shutil.which("git") is None:
+        return frozenset()
+    # The checkout may belong to another user than the one who runs the tests.
+    git = ("git", "-c", f"safe.directory={ROOT}")
     for words in (
         ("ls-files", "--modified", "--others", "--exclude-standard", "--", "."),
         ("diff", "--name-only", "--relative", "HEAD~1", "HEAD"),
     ):
-        found = subprocess.run(["git", *words], cwd=ROOT, capture_output=True, text=True)
+        found = subprocess.run([*git, *words], cwd=ROOT, capture_output=True, text=True)
         if found.stdout.strip():
             return frozenset(Path(line) for line in found.stdout.splitlines())
     return frozenset()

@@ -43,14 +43,14 @@ FIRST = """{
     addEventListener("hashchange", () => dispatchEvent(new Event("before-hashchange")));
 }"""
 
-READ = """async (store) => {
+READ = """async ([store, how]) => {
     const opened = indexedDB.open("ringside");
     const db = await new Promise((resolve, reject) => {
         opened.onupgradeneeded = () => opened.transaction.abort();
         opened.onsuccess = () => resolve(opened.result);
         opened.onerror = () => reject(opened.error);
     });
-    const asked = db.transaction(store).objectStore(store).getAll();
+    const asked = db.transaction(store).objectStore(store)[how]();
     const rows = await new Promise((resolve, reject) => {
         asked.onsuccess = () => resolve(asked.result);
         asked.onerror = () => reject(asked.error);
@@ -157,8 +157,11 @@ class Phone:
         return walk
 
     def rows(self, store: str) -> list[dict[str, Any]]:
-        rows: list[dict[str, Any]] = self.page.evaluate(READ, store)
+        rows: list[dict[str, Any]] = self.page.evaluate(READ, [store, "getAll"])
         return rows
+
+    def count(self, store: str) -> int:
+        return int(self.page.evaluate(READ, [store, "count"]))
 
     def meta(self, key: str) -> Any:
         return next((row["value"] for row in self.rows("meta") if row["key"] == key), None)
