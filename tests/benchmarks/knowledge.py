@@ -25,7 +25,8 @@ from ringside.knowledge import load
 from ringside.web.assets import BOOKS
 from ringside.web.pocket import publish
 from tests.benchmarks.registry import Row, benchmark, ms
-from tests.support import ROOT, free_port
+from tests.ports import free_port
+from tests.support import ROOT
 
 MANY, FEW = 344, 34
 STARTS = 9

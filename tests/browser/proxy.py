@@ -14,8 +14,7 @@ from collections.abc import Callable, Iterator
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from typing import Any, ClassVar
 
-from tests.browser.phone import PATIENCE
-from tests.support import Server
+from tests.support import PATIENCE, Server
 
 
 class Proxy:

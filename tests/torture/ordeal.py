@@ -7,12 +7,12 @@ from pathlib import Path
 
 from playwright.sync_api import Playwright
 
-from tests.support import ROOT
+from tests.support import ROOT, until
 from tests.torture import faults, pocket
 from tests.torture.clients import Client
 from tests.torture.journal import Account, Ledger
 from tests.torture.pocket import Hand
-from tests.torture.tally import Tally, until
+from tests.torture.tally import Tally
 from tests.torture.wire import FAULTS
 from tests.torture.world import Host, World
 

@@ -14,10 +14,9 @@ from playwright.sync_api import BrowserContext, Error, Page, Playwright, expect
 
 from ringside.book.devices import OWNER
 from tests.browser.phone import CLOCK_OFF, POCKET, Phone, kill_browser
-from tests.support import ROOT, launch_options
+from tests.support import ROOT, launch_options, until
 from tests.torture.faults import DAY
 from tests.torture.journal import Account, Journal, shown_by
-from tests.torture.tally import until
 from tests.torture.world import World
 
 PARTS = ("ringside", "static", "templates", "demo_data")
