@@ -16,7 +16,7 @@ from playwright.sync_api import BrowserContext, Playwright, expect
 from ringside.book import clock
 from ringside.book.keeping import open_book
 from ringside.book.store import Book
-from tests.browser.phone import Phone, asked, place
+from tests.browser.phone import Phone, asked, places
 from tests.browser.weaklink import WeakLink
 from tests.support import Server
 
@@ -97,7 +97,7 @@ def fill_book(server: Server, number: int) -> None:
 def until_level(phone: Phone, server: Server, screens: list[str]) -> None:
     """Wait until phone and book are in step; meanwhile every screen opens, again and again."""
     deadline, nudged = time.monotonic() + LONG, 0.0
-    while phone.changes("unsent") or phone.meta("cursor") != place(server.data):
+    while phone.changes("unsent") or phone.meta("cursor") not in places(server.data):
         assert time.monotonic() < deadline, "the two never come into step"
         if time.monotonic() > nudged + 2:
             phone.nudge()

@@ -46,7 +46,9 @@ class Ordeal:
             for number in range(phones):
                 role = "helper" if number == phones - 1 else "owner"
                 draws = self.chance.getrandbits(64)
-                self.clients.append(Client(f"phone {number}", role, self.world, draws))
+                client = Client(f"phone {number}", role, self.world, draws)
+                client.phone.takes_records = number % 2 == 1
+                self.clients.append(client)
         except BaseException:
             self.world.close()
             raise
