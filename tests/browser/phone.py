@@ -17,6 +17,7 @@ from typing import Any
 
 from playwright.sync_api import BrowserContext, Page, Request, expect
 
+from ringside.book.databases.sqlite import Sqlite
 from ringside.book.devices import VIEWS
 from ringside.book.keeping import open_book
 from ringside.book.kinds import KINDS
@@ -346,14 +347,11 @@ def places(data: Path) -> set[str]:
     """The cursors of an owner's and of a helper's phone that has all it may see of the book."""
     found = set()
     for view in VIEWS.values():
-        fields = (
-            "1"
-            if view.fields is None
-            else "kind || '.' || field IN (SELECT value FROM json_each(?))"
-        )
-        own = () if view.fields is None else (json.dumps(view.fields),)
-        sql = f"SELECT id, received FROM change WHERE {fields} ORDER BY seq DESC LIMIT 1"
-        rows = asked(data, sql, *own)
+        fields = view.fields
+        seen = "" if fields is None else f"WHERE {SEEN.removeprefix('AND ')}"
+        sql = f"SELECT id, received FROM change {seen} ORDER BY seq DESC LIMIT 1"
+        own = [] if fields is None else [json.dumps(fields)]
+        rows = asked(data, sql.replace("{listed}", Sqlite.listed), *own)
         found.add(".".join([*map(str, rows[0]), *filter(None, [view.mark])]) if rows else "")
     return found
 
