@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from urllib.parse import urlsplit
 
 from flask import Flask
 
@@ -14,9 +13,11 @@ from ringside.files import folder
 from ringside.knowledge import Knowledge
 from ringside.web import security
 from ringside.web.desk import make_desk
-from ringside.web.errors import health, make_errors
+from ringside.web.door import Door
+from ringside.web.errors import make_errors
+from ringside.web.health import make_health
 from ringside.web.library import Library
-from ringside.web.pairing import Door, make_pairing
+from ringside.web.pairing import make_pairing
 from ringside.web.pocket import make_pocket
 from ringside.web.sync import make_sync
 
@@ -53,16 +54,8 @@ def create_app(settings: Settings, book: Book, knowledge: Knowledge) -> Flask:
     app = Flask("ringside", template_folder=str(folder("templates")), static_folder=None)
     with book.session():
         app.secret_key = book.secret
-    app.config.update(
-        MAX_CONTENT_LENGTH=MOST_BODY,
-        # Servers on one machine share its cookies: the port tells them apart. It is the one that
-        # browsers see, which several processes behind one proxy have in common.
-        SESSION_COOKIE_NAME=_cookie(settings.address),
-        SESSION_COOKIE_SAMESITE="Strict",
-        SESSION_COOKIE_HTTPONLY=True,
-        SESSION_COOKIE_SECURE=settings.address.startswith("https:"),
-        WTF_CSRF_TIME_LIMIT=None,  # a phone may come back after a weekend without a signal
-    )
+    app.config["MAX_CONTENT_LENGTH"] = MOST_BODY
+    security.sessions(app, settings.address)
     security.guard(app, settings.hosts, settings.hops)
     library = Library(app, settings.data, knowledge)
     app.register_blueprint(make_pocket(library.edition))
@@ -70,15 +63,8 @@ def create_app(settings: Settings, book: Book, knowledge: Knowledge) -> Flask:
     door = Door(book, settings.address, settings.is_open)
     security.limit(app, door.caller, security.Throttle())
     app.before_request(door.guard)
-    app.register_blueprint(make_pairing(door, library))
+    app.register_blueprint(make_pairing(door))
     app.register_blueprint(make_sync(door, lambda: library.shelf))
-    app.register_blueprint(make_desk(book, library))
-    app.add_url_rule("/healthz", "healthz", lambda: health(book))
+    app.register_blueprint(make_desk(door, library))
+    app.register_blueprint(make_health(book))
     return app
-
-
-def _cookie(address: str) -> str:
-    """Return the session cookie's name; only over https do browsers hold it to our origin."""
-    parts = urlsplit(address)
-    prefix = "__Host-" if parts.scheme == "https" else ""
-    return f"{prefix}ringside-{parts.port or 'public'}"

@@ -6,28 +6,29 @@ a network. Here too it listens on this computer alone, with the TLS of `ringside
 
 from __future__ import annotations
 
-from ringside import cli
 from ringside.app import MOST_BODY, Settings, create_app
 from ringside.book import keeping
-from ringside.book.store import FILE_NAME, Book
+from ringside.book.place import Place
+from ringside.cli.command import parser
+from ringside.cli.serve import serve_until_stopped
 from ringside.demo import fill
 from ringside.knowledge import load
-from ringside.knowledge.loader import OWN_BREEDS
-from ringside.web.lan import Lan
-from ringside.web.serving import THIS_COMPUTER, Server
+from ringside.web.serve.lan import Lan
+from ringside.web.serve.server import THIS_COMPUTER, Server
 
 
 def main() -> None:
-    options = cli._parser().parse_args()
+    options = parser().parse_args()
     port, data = options.port, options.data
-    with keeping.serving(data):
-        book = Book(data / FILE_NAME)
+    place = Place(data)
+    with keeping.serving(place):
+        book = keeping.open_book(place)
         fill(book)
         settings = Settings(data, port, is_open=True, origin=f"https://localhost:{port}/")
-        app = create_app(settings, book, load(own=data / OWN_BREEDS))
+        app = create_app(settings, book, load(own=place.own_breeds))
         server = Server(THIS_COMPUTER, port, app.wsgi_app, MOST_BODY)
         server.ssl_adapter = Lan(data).tls()
-        cli._serve_until_stopped(server)
+        serve_until_stopped(server)
 
 
 if __name__ == "__main__":

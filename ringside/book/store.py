@@ -11,48 +11,27 @@ running it. What is asked now and then stays with Peewee.
 from __future__ import annotations
 
 import json
-import secrets
-from collections import defaultdict
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass, field
-from operator import itemgetter
-from pathlib import Path
 from typing import Any
 
 import uuid6
 
 from ringside.book import changes as rules
-from ringside.book import clock, devices, merge
+from ringside.book import clock, merge
 from ringside.book.databases import Database, Postgres, Sqlite, is_full, is_read_only, is_trouble
-from ringside.book.models import FIELDS, KINDS, TABLES, Change, Contested, Meta
+from ringside.book.kinds import KINDS, Kind, digest
+from ringside.book.models import Contested
+from ringside.book.pages import MOST, Page, Pages, View
+from ringside.book.place import Place
+from ringside.book.projection import Projection, Told, shown, unheard
+from ringside.book.taking import Receipt, newest_stamp, sift, take
 
-FORMAT = 1
-# Packs are computed from records of these kinds.
-PACKED = ("dog", "award")
-FILE_NAME = "book.db"
-# A stamp may lead our clock by this much (ms) before it is ordered by our present instead.
-MOST_LEAD = 5 * 60 * 1000
-PAGE = 500
-
-TAKEN_ID = "Another change already has this id; both were kept apart. Write it anew."
-
-LOG_COLUMNS = (
-    "id", "kind", "record", "field", "value", "stamp", "raw", "base", "device", "received",
-)  # fmt: skip
-KNOWN = """
-    SELECT id, kind, record, field, value, device, raw, stamp FROM change WHERE id IN ({listed})
-"""
-USED = "SELECT stamp FROM change WHERE stamp IN ({listed})"
-BEHIND = f"""
-    SELECT seq, {", ".join(rules.KEYS)} FROM change
-    WHERE seq > ? AND seq <= ? AND kind NOT IN ({{listed}}) AND id NOT IN ({{listed}})
-    ORDER BY seq LIMIT ?
-"""
+FORMAT = 2
+OTHER_VERSION = (
+    "Another version of Ringside keeps this book now. Stop this server and start it anew."
+)
 SET = "INSERT INTO meta (key, value) VALUES (?, ?) ON CONFLICT (key) DO UPDATE SET value = ?"
-
-# One field of one record set anew: kind, record, field, stamp, base, value.
-Edit = tuple[str, str, str, str, str, Any]
 
 
 class BookError(Exception):
@@ -63,98 +42,22 @@ class BookUnavailable(BookError):
     """The database cannot serve the book at the moment; what was asked for was not done."""
 
 
-@dataclass
-class Receipt:
-    """What became of the changes that a device sent, by their ids."""
-
-    taken: list[str] = field(default_factory=list)
-    refused: dict[str, str] = field(default_factory=dict)
-    restamped: dict[str, str] = field(default_factory=dict)
-
-
-@dataclass(frozen=True)
-class Page:
-    """Changes in the order of their arrival, and the cursor behind them.
-
-    `anew` tells that the cursor asked from is none of this book's, so the page starts at the
-    beginning.
-    """
-
-    changes: list[dict[str, Any]]
-    cursor: str
-    more: bool
-    anew: bool
-
-
 class Book:
     """A kennel's book in its database. Safe to use from several threads."""
 
-    def __init__(self, path: Path, database: str = "") -> None:
-        """Open the book in the file `path`, or in the PostgreSQL `database` (a URL), or make it.
+    def __init__(self, place: Place, kinds: Mapping[str, Kind] = KINDS) -> None:
+        """Have the book at `place`, which `opening` opens, or makes. Raises BookError.
 
-        What else belongs to the book stands beside `path` either way. Raises BookError.
+        Its rows are of the records that `kinds` declare.
         """
-        self.path = path
-        self.url = database
-        self.database = _database(path, database)
+        self.place = place
+        self.database = _database(place)
         self.db = self.database.db
-        self.place = self.database.shown
-        try:
-            with self.session(), self.database.opening():
-                self._prepare()
-        except BookUnavailable as error:
-            raise BookError(self._unreadable(error)) from error
-        finally:
-            self.close()  # whoever opens it need not be the one who serves
-
-    def _unreadable(self, error: BookUnavailable) -> str:
-        if isinstance(self.database, Postgres):
-            return out_of_reach(self.place, error.__cause__)
-        return (
-            f"{self.place} is not a book that can be read ({error.__cause__}). It was left as it "
-            "is. Put a good copy in its place, or name another folder with --data."
-        )
-
-    def _prepare(self) -> None:
-        found = set(self.db.get_tables())
-        if found:
-            self._refuse_unknown(found)
-            self._migrate()
-        # Only now: this may write into the file, which must not happen to another program's.
-        self.database.settle()
-        if not found:
-            self._make()
-        missing = [table for table in devices.TABLES if table._meta.table_name not in found]
-        if missing:
-            with self.db.bind_ctx(missing), self.database.making():
-                self.db.create_tables(missing)
-        self._id = self.meta("id") or ""
-
-    def _refuse_unknown(self, tables: set[str]) -> None:
-        ours = {Meta._meta.table_name, Change._meta.table_name} <= tables
-        number = (self.meta("format") or "") if ours else ""
-        if not number.isdecimal():
-            raise BookError(
-                f"{self.place} holds another program's data; it was left as it is. "
-                "Name another folder with --data, or another --database."
-            )
-        if int(number) > FORMAT:
-            raise BookError(f"{self.place} was written by a newer version; update Ringside first.")
-
-    def _migrate(self) -> None:
-        number = int(self.meta("format") or FORMAT)
-        if number < FORMAT:
-            from ringside.book import keeping  # which needs this module, and is seldom needed
-
-            keeping.migrate(self, number)
-
-    def _make(self) -> None:
-        with self.db.bind_ctx(TABLES), self.database.making():
-            self.db.create_tables(TABLES)
-            if not self.meta("format"):  # else another process was a moment faster
-                self.set_meta("format", str(FORMAT))
-                self.set_meta("id", str(uuid6.uuid7()))
-                self.set_meta("secret", secrets.token_hex(32))
+        self.kinds = kinds
+        self.digest = digest(kinds)
+        self.projection = Projection(self.database, kinds)
+        self._packed = frozenset(name for name, kind in kinds.items() if kind.packs)
+        self._id = ""
 
     def meta(self, key: str) -> str | None:
         """Return what the book knows of itself by the name `key`."""
@@ -181,6 +84,10 @@ class Book:
     def secret(self) -> str:
         """The key that signs session cookies."""
         return self.meta("secret") or ""
+
+    def learn_id(self) -> None:
+        """Learn the book's own id, which is asked for outside of sessions too."""
+        self._id = self.meta("id") or ""
 
     def rename(self, book_id: str) -> None:
         """Give the book a fixed id: for the demo, whose phones should know it again."""
@@ -213,8 +120,13 @@ class Book:
 
     @contextmanager
     def writing(self) -> Iterator[None]:
-        """Hold the one writer's lock: what is numbered inside is committed in that order."""
+        """Hold the one writer's lock: what is numbered inside is committed in that order.
+
+        Raises BookUnavailable if another version has made the rows its own since we opened it.
+        """
         with self.database.writing():
+            if self.meta("kinds") != self.digest:
+                raise BookUnavailable(OTHER_VERSION)
             yield
 
     # --- taking changes in
@@ -226,91 +138,13 @@ class Book:
         a reason. One with a known id but other content is kept apart and refused.
         """
         receipt = Receipt()
-        formed = list(self._sift(incoming, receipt))
+        formed = list(sift(incoming, receipt))
         if formed:
             with self.writing():
-                self._append(formed, now, receipt)
+                edits = take(self.database, self.projection, formed, now, receipt)
+                if any(kind in self._packed for kind, *_ in edits):
+                    self.set_meta("packed", str(self.newest()))
         return receipt
-
-    def _sift(self, incoming: Iterable[Any], receipt: Receipt) -> Iterator[dict[str, Any]]:
-        for change in incoming:
-            reason = rules.form_problem(change)
-            if reason is None:
-                yield change
-            else:
-                key = change.get("id") if isinstance(change, dict) else None
-                receipt.refused[key if isinstance(key, str) else ""] = reason
-
-    def _append(self, formed: list[dict[str, Any]], now: int, receipt: Receipt) -> None:
-        known = self._known([change["id"] for change in formed])
-        # What a base means that names a stamp as its device gave it: the stamp the book gave it,
-        # or for a change that was refused, what that one was to replace.
-        meant = {raw: stamp for *_, raw, stamp in known.values() if raw != stamp}
-        newest = self._newest_stamp()
-        # A stamp names one change: a phone that was put back to an older copy gives one again.
-        used = self._used([change["stamp"] for change in formed if change["id"] not in known])
-        too_late = clock.tick("", now + MOST_LEAD + 1, "")
-        rows: list[tuple[Any, ...]] = []
-        edits: list[Edit] = []
-        # In the order they were made, so that those which get a stamp here keep that order.
-        for change in sorted(formed, key=itemgetter("stamp")):
-            key, raw, device = change["id"], change["stamp"], change["device"]
-            base, replaced = change["base"], ""
-            if base:
-                base = " ".join([meant.get(part, part) for part in base.split()])
-                replaced = max(base.split(), default="")
-            reason = rules.value_problem(change)
-            if not reason:
-                text = rules.as_text(change["value"])
-                content = (change["kind"], change["record"], change["field"], text, device)
-                if key in known and known[key][:-2] == content:
-                    stamp = known[key][-1]
-                    receipt.taken.append(key)
-                    if stamp != raw:
-                        receipt.restamped[key] = stamp
-                    continue
-                stamp = raw
-                if raw >= too_late or raw <= replaced or raw in used:
-                    stamp = clock.tick(newest, now, clock.node(raw), clock.BOOK)
-                if key in known:
-                    self._contest(change, now)
-                    reason = TAKEN_ID
-                elif stamp <= replaced:
-                    reason = "It replaces a value newer than itself; write it again."
-            if reason:
-                receipt.refused[key] = reason
-                meant[raw] = base
-                continue
-            newest = clock.later(newest, stamp)
-            used.add(stamp)
-            if stamp != raw:
-                meant[raw] = receipt.restamped[key] = stamp
-            receipt.taken.append(key)
-            known[key] = (*content, raw, stamp)
-            rows.append((key, *content[:4], stamp, raw, base, device, now))
-            edits.append((*content[:3], stamp, base, change["value"]))
-        self._insert(Change._meta.table_name, LOG_COLUMNS, rows)
-        if any(kind in PACKED for kind, *_ in edits):
-            self.set_meta("dogs", str(self.newest()))
-        self._project(edits)
-
-    def _known(self, ids: list[str]) -> dict[str, tuple[Any, ...]]:
-        """Return {id: (kind, record, field, value, device, raw, stamp)} of those in the log."""
-        return {row[0]: row[1:] for row in self.rows(KNOWN, json.dumps(ids))}
-
-    def _used(self, stamps: list[str]) -> set[str]:
-        """Return those of `stamps` that stand in the log."""
-        return {row[0] for row in self.rows(USED, json.dumps(stamps))} if stamps else set()
-
-    def _newest_stamp(self) -> str:
-        row = self._row("SELECT MAX(stamp) FROM change")
-        return (row and row[0]) or ""
-
-    def _contest(self, change: dict[str, Any], now: int) -> None:
-        content = rules.as_text(change)
-        same = (Contested.id == change["id"]) & (Contested.content == content)
-        if not Contested.select().where(same).exists(self.db):
-            Contested.insert(id=change["id"], content=content, received=now).execute(self.db)
 
     def write_down(self, kind: str, rows: Iterable[dict[str, Any]], now: int) -> Receipt:
         """Write new records of `kind` with the values of `rows`, as the desk."""
@@ -325,8 +159,8 @@ class Book:
         with self.writing():
             device = self.meta("desk") or str(uuid6.uuid7())
             self.set_meta("desk", device)
-            stamp, made = self._newest_stamp(), []
-            known = self._cells(kind, list(records))
+            stamp, made = newest_stamp(self.database), []
+            known = self.projection.cells(kind, list(records))
             for record, values in records.items():
                 cells = known.get(record, {})
                 for name, value in values.items():
@@ -337,64 +171,12 @@ class Book:
                     made.append({**change, **written, "device": device})
             return self.append(made, now)
 
-    # --- the projection
-
-    def _project(self, edits: Iterable[Edit]) -> None:
-        touched: dict[str, dict[str, list[Edit]]] = defaultdict(lambda: defaultdict(list))
-        for edit in edits:
-            touched[edit[0]][edit[1]].append(edit)
-        for kind, records in touched.items():
-            cells = self._cells(kind, list(records))
-            texts = {name for name, declared in FIELDS[kind].items() if declared.is_text}
-            for record, made in records.items():
-                fields = cells.setdefault(record, {})
-                for _, _, name, stamp, base, value in made:
-                    fields[name] = merge.fold(fields.get(name), stamp, base, value, name in texts)
-            self._save(kind, cells)
-
-    def _cells(self, kind: str, ids: list[str]) -> dict[str, dict[str, merge.Cell]]:
-        table = KINDS[kind]._meta.table_name
-        sql = f'SELECT id, cells FROM "{table}" WHERE id IN ({{listed}})'
-        found = self.rows(sql, json.dumps(ids))
-        return {record: json.loads(cells) for record, cells in found}
-
-    def _save(self, kind: str, records: dict[str, dict[str, merge.Cell]]) -> None:
-        fields = FIELDS[kind]
-        rows = [
-            (
-                record,
-                rules.as_text(cells),
-                *(
-                    declared.stored(merge.value(cells[name])) if name in cells else None
-                    for name, declared in fields.items()
-                ),
-            )
-            for record, cells in records.items()
-        ]
-        columns = ("id", "cells", *fields)
-        kept = ", ".join(f'"{name}" = excluded."{name}"' for name in columns[1:])
-        self._insert(
-            KINDS[kind]._meta.table_name, columns, rows, f' ON CONFLICT ("id") DO UPDATE SET {kept}'
-        )
-
-    def _insert(
-        self, table: str, columns: tuple[str, ...], rows: list[tuple[Any, ...]], then: str = ""
-    ) -> None:
-        """Insert many rows in one go: Peewee's own bulk insert is some ten times slower."""
-        names = ", ".join(f'"{name}"' for name in columns)
-        marks = ", ".join("?" * len(columns))
-        sql = f'INSERT INTO "{table}" ({names}) VALUES ({marks}){then}'
-        self.database.many(sql, rows)
-
-    def rebuild(self) -> None:
-        """Project everything anew from the log. Equal, by the merge's laws, to keeping it up."""
-        with self.writing():
-            for model in KINDS.values():
-                model.delete().execute(self.db)
-            log = self.rows(
-                "SELECT kind, record, field, stamp, base, value FROM change ORDER BY seq"
-            )
-            self._project((*edit[:5], json.loads(edit[5])) for edit in log)
+    def rebuild(self, tell: Told = unheard) -> None:
+        """Make all rows anew from the log; `tell` hears how far that is."""
+        with self.database.writing():
+            self.projection.rebuild(tell)
+            self.set_meta("kinds", self.digest)
+            self.set_meta("packed", str(self.newest()))
 
     # --- giving out
 
@@ -402,81 +184,47 @@ class Book:
         self,
         cursor: str,
         known: Collection[str] = (),
-        most: int = PAGE,
-        hidden_kinds: tuple[str, ...] = (),
+        most: int = MOST,
+        view: View | None = None,
     ) -> Page:
-        """Return the changes behind `cursor` ("" for all), without those whose ids are `known`.
-
-        Those are what the phone sent just now, and not all that it ever sent: a phone that was put
-        back to an older copy of itself has to be told its own. Those of `hidden_kinds` are left
-        out too; the cursor moves on past them.
-
-        The end is read first: what commits meanwhile has a greater number and comes next time.
-        """
-        start = self._position(cursor)
-        end = self.newest()
-        left_out = json.dumps(hidden_kinds), json.dumps(list(known))
-        rows = self.rows(BEHIND, start or 0, end, *left_out, most + 1)
-        more = len(rows) > most
-        place = self._name(end)
-        if more:
-            rows.pop()
-            # The end goes with it: a copy older than this answer lacks what was sent for it.
-            place = f"{self._name(rows[-1][0])} {place}"
-        sent = [dict(zip(rules.KEYS, row[1:], strict=True)) for row in rows]
-        for change in sent:
-            change["value"] = json.loads(change["value"])
-        return Page(sent, place, more, anew=start is None)
-
-    def _name(self, seq: int) -> str:
-        """Name a place in the log so that no other book, and no restored copy, knows it.
-
-        The id alone would not do: a change that a copy had lost may come back to its old number
-        behind others than before. The moment it was received tells.
-        """
-        row = self._row("SELECT received, id FROM change WHERE seq = ?", seq)
-        return f"{seq}.{row[0]}.{row[1][-12:]}" if row else ""
-
-    def _position(self, cursor: str) -> int | None:
-        """Return the number behind which `cursor` asks, None if it is none of this book's."""
-        places = cursor.split(" ") if cursor else []
-        numbers = [place.partition(".")[0] for place in places]
-        for number, place in zip(numbers, places, strict=True):
-            fits = number.isascii() and number.isdecimal() and len(number) < 16
-            if not fits or self._name(int(number)) != place:
-                return None
-        return int(numbers[0]) if numbers else 0
+        """Return the changes behind `cursor`; see `Pages.page`. Without a `view`, of all."""
+        return Pages(self.database, view or View()).page(cursor, known, most)
 
     def records(self, kind: str, with_deleted: bool = False) -> dict[str, dict[str, Any]]:
         """Return {id: {field: value shown}} of all records of `kind`."""
-        model = KINDS[kind]
-        query = model.select(model.id, model.cells).tuples().execute(self.db)
-        found = {record: _shown(json.loads(cells)) for record, cells in query}
-        return {
-            record: values
-            for record, values in found.items()
-            if with_deleted or not values.get("deleted")
-        }
+        return self._found("kind = ?", (kind,), "id", with_deleted)
+
+    def about(self, kind: str, owner: str, most: int = -1) -> dict[str, dict[str, Any]]:
+        """Return {id: values} of the records of `kind` about `owner`, newest first, so many."""
+        limit = f"moment DESC{f' LIMIT {most}' if most >= 0 else ''}"
+        return self._found("kind = ? AND about = ?", (kind, owner), limit, False)
+
+    def _found(
+        self, where: str, values: tuple[str, ...], order: str, with_deleted: bool
+    ) -> dict[str, dict[str, Any]]:
+        live = "" if with_deleted else " AND NOT deleted"
+        sql = f"SELECT id, cells FROM record WHERE {where}{live} ORDER BY {order}"
+        return {record: shown(json.loads(cells)) for record, cells in self.rows(sql, *values)}
 
     def record(self, kind: str, key: str) -> dict[str, Any]:
         """Return {field: value shown} of one record of `kind`, {} if there is none."""
-        return _shown(self._cells(kind, [key]).get(key, {}))
+        return self.some(kind, [key]).get(key, {})
+
+    def some(self, kind: str, keys: list[str]) -> dict[str, dict[str, Any]]:
+        """Return {id: values} of those of `keys` that are records of `kind`, removed ones too."""
+        cells = self.projection.cells(kind, keys)
+        return {record: shown(own) for record, own in cells.items()}
 
     def texts_apart(self) -> list[dict[str, Any]]:
         """Return the text fields that hold more than one text: {kind, record, field, texts}."""
         found = []
-        for kind, fields in FIELDS.items():
-            texts = [name for name, declared in fields.items() if declared.is_text]
-            if not texts:
-                continue
-            model = KINDS[kind]
-            query = model.select(model.id, model.cells).tuples().execute(self.db)
-            for record, cells in query:
-                for name, cell in json.loads(cells).items():
-                    others = merge.apart(cell)
-                    if others:
-                        both = [merge.value(cell), *others.values()]
-                        found.append({"kind": kind, "record": record, "field": name, "texts": both})
+        sql = "SELECT kind, id, cells FROM record WHERE apart ORDER BY kind, id"
+        for kind, record, cells in self.rows(sql):
+            for name, cell in json.loads(cells).items():
+                others = merge.apart(cell)
+                if others:
+                    both = [merge.value(cell), *others.values()]
+                    found.append({"kind": kind, "record": record, "field": name, "texts": both})
         return found
 
     def newest(self) -> int:
@@ -484,14 +232,23 @@ class Book:
         row = self._row("SELECT MAX(seq) FROM change")
         return int((row and row[0]) or 0)
 
-    def dogs_as_of(self) -> int:
-        """Return a number that moves whenever a dog changes: packs before it may be stale."""
-        return int(self.meta("dogs") or 0)
+    def packed(self) -> int:
+        """Return a number that moves whenever a pack may have become stale."""
+        return int(self.meta("packed") or 0)
+
+    def touched(self, after: int, kinds: Collection[str]) -> list[tuple[str, str]]:
+        """Return (kind, id) of the records of `kinds` that changed behind the number `after`."""
+        sql = "SELECT DISTINCT kind, record FROM change WHERE seq > ? AND kind IN ({listed})"
+        return [(kind, record) for kind, record in self.rows(sql, after, json.dumps(list(kinds)))]
 
     def recent(self, most: int) -> list[dict[str, Any]]:
-        """Return the newest changes first, with `received` (ms)."""
-        query = Change.select().order_by(Change.seq.desc()).limit(most).dicts().execute(self.db)
-        return [{**_as_sent(row), "received": row["received"]} for row in query]
+        """Return the newest changes that are told of, the newest first, with `received` (ms)."""
+        told = json.dumps([name for name, kind in self.kinds.items() if kind.listed])
+        columns = (*rules.KEYS, "received")
+        sql = f"SELECT {', '.join(columns)} FROM change WHERE kind IN ({{listed}})"
+        rows = self.rows(f"{sql} ORDER BY seq DESC LIMIT {most:d}", told)
+        found = [dict(zip(columns, row, strict=True)) for row in rows]
+        return [{**change, "value": json.loads(change["value"])} for change in found]
 
     def contested(self) -> int:
         """Return how many changes are kept apart because their id was taken."""
@@ -515,13 +272,13 @@ def out_of_reach(place: str, error: BaseException | None) -> str:
     )
 
 
-def _database(path: Path, database: str) -> Database:
-    if database:
-        return server(database)
+def _database(place: Place) -> Database:
+    if place.url:
+        return server(place.url)
     try:
-        return Sqlite(path)
+        return Sqlite(place.file)
     except OSError as error:
-        raise BookError(f"Cannot make the folder {path.parent}: {error.strerror}.") from error
+        raise BookError(f"Cannot make the folder {place.data}: {error.strerror}.") from error
 
 
 def _unavailable(error: Exception) -> str:
@@ -531,11 +288,3 @@ def _unavailable(error: Exception) -> str:
     if is_read_only(error):
         return "The book can only be read here at the moment, so nothing was changed."
     return "The book cannot be reached at the moment, so nothing was changed. Try again soon."
-
-
-def _shown(cells: dict[str, merge.Cell]) -> dict[str, Any]:
-    return {name: merge.value(cell) for name, cell in cells.items()}
-
-
-def _as_sent(row: dict[str, Any]) -> dict[str, Any]:
-    return {key: row[key] for key in rules.KEYS} | {"value": json.loads(row["value"])}

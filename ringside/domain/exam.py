@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any, get_args
 
+from ringside.domain.dog import Dog
 from ringside.knowledge.loader import Knowledge
 from ringside.knowledge.schema import (
     Applies,
@@ -35,18 +36,6 @@ WEIGHTS: Mapping[str, int] = {weight: rank for rank, weight in enumerate(get_arg
 PUPPY_YEARS = 1
 # Where the chosen body has no text on a point, the next body's text is shown under its own name.
 FALLBACK: Sequence[Body] = ("FCI", "KC", "AKC")
-
-
-@dataclass(frozen=True)
-class Dog:
-    """What the card depends on. `None` means the handler has not said."""
-
-    breed: str = ""
-    sex: Sex | None = None
-    born: date | None = None
-    surface: Surface | None = None
-    body: Body = "FCI"
-    short_faced: bool | None = None
 
 
 @dataclass(frozen=True)

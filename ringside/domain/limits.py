@@ -1,15 +1,29 @@
-"""The sizes that the standards name for one dog, for the gate check and the scales."""
+"""The sizes that the standards name for one dog, and how a measure stands to them.
+
+The phone compares in the same way, static/js/core/limits.js; tests/vectors/rules/limits.json holds
+the two together. Measures are plain data as records hold them, {"what", "value", "unit", "day"},
+newest first; a half record (no value, no day, a unit of another kind) is none.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+from datetime import date
+from math import floor
 from typing import Any
 
+from ringside.domain.days import say_day
+from ringside.domain.says import Saying
 from ringside.knowledge.schema import Ask, Breed, Sex
 
 Data = dict[str, Any]
 
 # The measures a handler can take at home, by what the breed files call them.
 MEASURES = {"weight": "weight", "height at withers": "height"}
+UNITS: Mapping[str, Sequence[str]] = {"weight": ("kg", "lb"), "height": ("cm", "in")}
+# In kilograms and centimetres: the yard and pound of 1959.
+_SCALE: Mapping[str, float] = {"kg": 1, "lb": 0.45359237, "cm": 1, "in": 2.54}
+_SLACK = 1e-6
 
 
 def limits(breed: Breed | None, sex: Sex | None) -> list[Data]:
@@ -58,3 +72,70 @@ def _is_limit(ask: Ask, sex: Sex | None) -> bool:
         and not ask.variety
         and (number.sex == "both" or sex is None or number.sex == sex)
     )
+
+
+def in_unit(value: float, given: str, wanted: str) -> float:
+    """Return a measure in another unit of its kind."""
+    return value * _SCALE[given] / _SCALE[wanted]
+
+
+def beyond(limit: Data, value: float) -> float:
+    """Return by how much a value is over a limit, or under it (less than 0); 0 within."""
+    low, high = limit.get("low"), limit.get("high")
+    if high is not None and value > high + _SLACK:
+        return float(value - high)
+    if low is not None and value < low - _SLACK:
+        return float(value - low)
+    return 0
+
+
+def newest(measures: Sequence[Data], what: str) -> Data | None:
+    """Return the newest whole measure of one kind."""
+    whole = (
+        one
+        for one in measures
+        if one.get("what") == what
+        and one.get("value") is not None
+        and one.get("day")
+        and one.get("unit") in UNITS[what]
+    )
+    return next(whole, None)
+
+
+def limit_state(limit: Data, measures: Sequence[Data]) -> Data:
+    """Return how a limit stands: {"state", "words", "more"} (sayings).
+
+    "wrong" is beyond a limit that disqualifies, "off" beyond another, else "right" or "unknown".
+    """
+    what, of, is_bar = limit["what"], limit["of"], limit["weight"] == "disqualifying"
+    asked = [{"says": "limit", "of": of, "ask": limit["says"]}]
+    if is_bar:
+        asked.append({"says": "bars-only" if limit.get("only") else "bars", "of": of})
+    last = newest(measures, what)
+    if last is None:
+        return {"state": "unknown", "words": {"says": f"{what}-unknown"}, "more": asked}
+    value, unit = last["value"], last["unit"]
+    day = say_day(date.fromisoformat(last["day"]))
+    more = [{"says": "measured", "value": tidy(value), "unit": unit, "day": day}, *asked]
+    off = beyond(limit, in_unit(value, unit, limit["unit"]))
+    if off == 0:
+        return {"state": "right", "words": {"says": f"{what}-right", "of": of}, "more": more}
+    side = "over" if off > 0 else "under"
+    by = {"by": tidy(in_unit(abs(off), limit["unit"], unit)), "unit": unit, "of": of}
+    if is_bar:
+        return {"state": "wrong", "words": {"says": f"{what}-{side}", **by}, "more": more}
+    return {"state": "off", "words": {"says": side, **by}, "more": [*more, {"says": "no-bar"}]}
+
+
+def limit_source(limit: Data) -> list[Saying]:
+    """Return where a limit comes from (sayings)."""
+    read = limit.get("read", "copy")
+    caveat = [] if read == "copy" else [{"says": f"text-{read}"}]
+    return [{"says": "source", "source": limit["source"]}, *caveat, {"says": "own-words"}]
+
+
+def tidy(number: float) -> str:
+    """Return a number to one place, or to two where one place would make it nothing."""
+    places = 100 if number < 0.05 else 10
+    shown = max(floor(number * places + 0.5) / places, 0.01)
+    return str(int(shown)) if shown == int(shown) else str(shown)

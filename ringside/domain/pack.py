@@ -7,22 +7,20 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import replace
 from datetime import date
 from itertools import product
-from typing import Any, cast, get_args
+from typing import Any, get_args
 
-from ringside.domain import eligibility, exam, titles
+from ringside.domain import eligibility, titles
+from ringside.domain.dog import Dog
 from ringside.domain.exam import Data, compose, compose_asks
 from ringside.domain.limits import limits
+from ringside.domain.says import FINDINGS
 from ringside.knowledge.loader import Knowledge
-from ringside.knowledge.regulation_schema import Kind, Win
-from ringside.knowledge.review import texts
 from ringside.knowledge.schema import (
     COMMON_PRACTICE,
     FROM_MEMORY,
-    Body,
     Caution,
     Cue,
     GateItem,
@@ -31,97 +29,53 @@ from ringside.knowledge.schema import (
     Station,
     Surface,
 )
+from ringside.knowledge.texts import texts
 
 # A first prize is an award in every body's ring, and decides on some classes.
 FIRST = "class-first"
 FIRST_NAME = "First prize in a class"
-# A kind of show is written "championship-cc" where the breed had challenge certificates.
-WITH_CCS = "-cc"
-_POINTS: Mapping[Body, Win] = {"AKC": "championship-points", "DA": "challenge-points"}
-_BARRING = frozenset(get_args(Win))
 
 
-@dataclass(frozen=True)
-class Subject:
-    """What the book holds of a dog. `classes` tells for each of `wins` the class it was won in."""
-
-    dog: exam.Dog
-    testes: eligibility.Felt | None = None
-    neutered: bool | None = None
-    born_in: str | None = None
-    wins: tuple[titles.Award, ...] = ()
-    classes: tuple[str, ...] = ()
-
-
-def pack(knowledge: Knowledge, subject: Subject) -> Data:
+def pack(knowledge: Knowledge, dog: Dog) -> Data:
     """Return everything computed for one dog: its card, limits, windows of entry and titles.
 
     The same on every day, so that a phone fetches it again only when the dog has changed. The
     card is given as what sets it apart from a general card, which every phone has: `key` names
-    that card, `asks` are what the standard asks by station.
+    that card, `asks` are what the standard asks by station. What is not on the dog's record was
+    not won and is not held.
     """
-    breed = knowledge.breeds.get(subject.dog.breed)
-    tallies = _tallies(knowledge, subject)
+    tallies = _tallies(knowledge, dog)
     data: Data = {
-        "card": _card(knowledge, subject.dog),
-        "limits": limits(breed, subject.dog.sex),
+        "card": _card(knowledge, dog),
+        "limits": limits(knowledge.breeds.get(dog.breed), dog.sex),
         "titles": tallies,
     }
-    if subject.dog.born:
-        facts = _facts(subject, tallies)
-        data["enter"] = eligibility.pack_windows(knowledge.regulations, facts)
+    if dog.born:
+        whole = _with_titles(dog, tallies)
+        data["enter"] = eligibility.pack_windows(knowledge.regulations, whole)
     return data
 
 
-def _card(knowledge: Knowledge, dog: exam.Dog) -> Data:
+def _card(knowledge: Knowledge, dog: Dog) -> Data:
     card = compose_asks(knowledge, dog)
     key = general_key(dog.sex, card["surface"], card.pop("short_faced"))
     return {**card, "key": key}
 
 
-def _tallies(knowledge: Knowledge, subject: Subject) -> Data:
+def _tallies(knowledge: Knowledge, dog: Dog) -> Data:
     """Weigh the awards as of the last of them: what they come to does not change by waiting."""
-    days = [win.day for win in subject.wins]
-    as_of = max(days, default=date.min)
-    dog = titles.Dog(born=subject.dog.born)
-    return titles.pack_titles(knowledge.titles, dog, subject.wins, as_of, subject.dog.body)
+    as_of = max((award.day for award in dog.awards or ()), default=date.min)
+    return titles.pack_titles(knowledge.titles, dog, as_of)
 
 
-def _facts(subject: Subject, tallies: Data) -> eligibility.DogFacts:
-    """Return what a ruling depends on. The book is the record: what is not in it was not won.
-
-    Titles found earned count as held from that day.
-    """
-    assert subject.dog.born
+def _with_titles(dog: Dog, tallies: Data) -> Dog:
+    """Return the dog with the titles that its awards were found to earn, held from that day."""
     earned = {
         title["id"]: date.fromisoformat(title["earned"])
         for title in tallies["titles"]
         if "earned" in title
     }
-    return eligibility.DogFacts(
-        born=subject.dog.born,
-        sex=subject.dog.sex,
-        neutered=subject.neutered,
-        testes=subject.testes,
-        born_in=subject.born_in,
-        titles=earned,
-        awards=tuple(_won(subject)),
-    )
-
-
-def _won(subject: Subject) -> Iterator[eligibility.Award]:
-    for win, klass in zip(subject.wins, subject.classes, strict=True):
-        for name in (win.kind, _POINTS.get(win.body, "") if win.points else ""):
-            if name in _BARRING:
-                yield eligibility.Award(
-                    award=cast("Win", name),
-                    body=win.body,
-                    on=win.day,
-                    klass=klass or None,
-                    kind=cast("Kind | None", win.show_kind.removesuffix(WITH_CCS) or None),
-                    ccs=True if win.show_kind.endswith(WITH_CCS) else None,
-                    points=win.points or 1,
-                )
+    return replace(dog, titles={**(dog.titles or {}), **earned}, awards=dog.awards or ())
 
 
 def digest(data: Any) -> str:
@@ -155,7 +109,7 @@ def general_cards(knowledge: Knowledge) -> Data:
 
     variants = product(get_args(Sex), get_args(Surface), (False, True))
     for sex, surface, short_faced in variants:
-        card = compose(knowledge, exam.Dog(sex=sex, surface=surface, short_faced=short_faced))
+        card = compose(knowledge, Dog(sex=sex, surface=surface, short_faced=short_faced))
         sources |= card.pop("sources")
         card["phases"] = [
             {**phase, "stations": [place(station) for station in phase["stations"]]}
@@ -163,20 +117,6 @@ def general_cards(knowledge: Knowledge) -> Data:
         ]
         cards[general_key(sex, surface, short_faced)] = card
     return {"stations": stations, "cards": cards, "sources": sources}
-
-
-def breed_index(knowledge: Knowledge) -> list[Data]:
-    """Return what the breed search of the dog form shows, by name."""
-    return [
-        {
-            "id": key,
-            "name": breed.name,
-            "surface": breed.examined_on,
-            "short_faced": breed.short_faced,
-            "figure": breed.build,
-        }
-        for key, breed in sorted(knowledge.breeds.items(), key=lambda item: item[1].name)
-    ]
 
 
 def rules_book(knowledge: Knowledge) -> Data:
@@ -191,6 +131,7 @@ def rules_book(knowledge: Knowledge) -> Data:
             "groups": [group.model_dump() for group in knowledge.gate.group],
             "items": [item.model_dump(exclude_none=True) for item in knowledge.gate.item],
         },
+        "says": dict(FINDINGS),
         "chips": knowledge.chips.model_dump(include={"number", "maker", "country"}),
     }
 
@@ -204,12 +145,10 @@ def sources_book(knowledge: Knowledge) -> Data:
         *knowledge.stations.values(),
         *knowledge.gate.item,
     ]
-    asks = [ask for breed in knowledge.breeds.values() for ask in breed.ask]
     return {
         "sources": sorted(rows, key=lambda row: (row["body"], row["title"])),
         "common": sum(line.source == COMMON_PRACTICE for line in lines),
-        "memory": sum(line.source == FROM_MEMORY for line in lines)
-        + sum(ask.read == "memory" for ask in asks),
+        "memory": sum(line.source == FROM_MEMORY for line in lines) + knowledge.breeds.from_memory,
     }
 
 

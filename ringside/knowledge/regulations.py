@@ -1,4 +1,7 @@
-"""Read regulations/*.toml: shape by the schema, sense by the checks here, all problems at once."""
+"""Read the regulations: shape by the schema, sense by the checks here, all problems at once.
+
+What is known of a body stands in one file of its name, or in a folder of files.
+"""
 
 from __future__ import annotations
 
@@ -7,7 +10,7 @@ from importlib.resources.abc import Traversable
 from itertools import combinations
 from types import MappingProxyType
 
-from ringside.knowledge.reading import KnowledgeError, read
+from ringside.knowledge.reading import KnowledgeError, documents, read_document
 from ringside.knowledge.regulation_schema import (
     Award,
     Bar,
@@ -23,7 +26,7 @@ from ringside.knowledge.regulation_schema import (
 
 
 def load_regulations(folder: Traversable) -> Mapping[str, Regulation]:
-    """Load every body's regulations in `folder`, by file name: fci, akc, kc, ckc, da.
+    """Load every body's regulations in `folder`, by its short name: fci, akc, kc, ckc, da.
 
     Raises KnowledgeError listing every problem of every file.
     """
@@ -37,14 +40,15 @@ def load_regulations(folder: Traversable) -> Mapping[str, Regulation]:
 def read_regulations(folder: Traversable, problems: list[str]) -> Mapping[str, Regulation]:
     """Do the same, but add what is wrong to `problems` and return what is left."""
     regulations: dict[str, Regulation] = {}
-    for entry in sorted(folder.iterdir(), key=lambda entry: entry.name):
-        if not entry.name.endswith(".toml"):
-            continue
-        name = f"regulations/{entry.name}"
-        regulation = read(entry, Regulation, problems, name)
-        if regulation:
-            problems += [f"{name}: {problem}" for problem in _checks(entry.name, regulation)]
-            regulations[entry.name.removesuffix(".toml")] = regulation
+    for entry in documents(folder):
+        document = read_document(entry, problems, f"regulations/{entry.name}")
+        regulation = document.shaped(Regulation, problems) if document else None
+        if document and regulation:
+            problems += document.located(_checks(entry.name, regulation))
+            body = entry.name.removesuffix(".toml")
+            if body in regulations:
+                problems.append(f"{document.name}: body: a file and a folder are of this body")
+            regulations[body] = regulation
     return MappingProxyType(regulations)
 
 
@@ -86,8 +90,9 @@ def _checks(file: str, regulation: Regulation) -> Iterator[str]:
         _month_rules,
         _overlaps,
     )
-    if file != f"{regulation.body.lower()}.toml":
-        yield f"body: {regulation.body} belongs in {regulation.body.lower()}.toml"
+    stem, dot, ending = file.partition(".")
+    if stem != regulation.body.lower():
+        yield f"body: {regulation.body} belongs in {regulation.body.lower()}{dot}{ending}"
     for check in checks:
         yield from check(regulation)
 

@@ -184,8 +184,8 @@ class Drawing(Entry):
     tail: Literal["curled", "sickle", "upright", "level", "hanging", "whip", "short", "screw"]
 
 
-class Breed(Entry):
-    """A breed: how it is examined, and what its standards ask.
+class Profile(Entry):
+    """What a breed is, and which texts say so: the head of its file, up to the first ask.
 
     `also` are other names people look for it by, `coat` is the coat it is prepared as, `glance`
     holds for each body and station what a judge looks for there first: the FCI's lines for all,
@@ -208,6 +208,11 @@ class Breed(Entry):
     glance: dict[GlanceBody, dict[GlanceStation, Glance]] = {}
     varieties: tuple[Variety, ...] = ()
     standard: tuple[Standard, ...] = Field(min_length=1)
+
+
+class Breed(Profile):
+    """A breed: how it is examined, and what its standards ask."""
+
     ask: tuple[Ask, ...] = Field(min_length=1)
 
 
@@ -219,7 +224,7 @@ class StationsFile(Entry):
 
 
 class CuesFile(Entry):
-    """cues.toml."""
+    """The folder of cues."""
 
     cue: tuple[Cue, ...]
     caution: tuple[Caution, ...]

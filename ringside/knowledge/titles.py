@@ -5,13 +5,12 @@ All problems of all files are reported in one run, in the manner of the loader.
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 
-from ringside.knowledge.reading import KnowledgeError, read
+from ringside.knowledge.reading import KnowledgeError, contents, digest, documents, read_document
 from ringside.knowledge.schema import Body
 from ringside.knowledge.title_schema import (
     AwardKind,
@@ -76,18 +75,16 @@ def load_titles(folder: Traversable | None = None) -> TitleBook:
 
 def read_titles(folder: Traversable, problems: list[str]) -> TitleBook:
     """Do the same, but add what is wrong to `problems` and return what is left."""
-    whole = hashlib.sha256()
     titles: dict[str, BodyTitle] = {}
     kinds: dict[Body, Mapping[str, AwardKind]] = {}
     schedules: list[Schedule] = []
-    found = (entry for entry in folder.iterdir() if entry.name.endswith(".toml"))
-    for entry in sorted(found, key=lambda entry: entry.name):
+    for entry in documents(folder):
         name = f"titles/{entry.name}"
-        whole.update(entry.name.encode() + entry.read_bytes())
-        file = read(entry, TitlesFile, problems, name)
-        if file is None:
+        document = read_document(entry, problems, name)
+        file = document.shaped(TitlesFile, problems) if document else None
+        if document is None or file is None:
             continue
-        problems += [f"{name}: {problem}" for problem in _cross_checks(file)]
+        problems += document.located(_cross_checks(file))
         if file.body in kinds:
             problems.append(f"{name}: body {file.body}: another file is of this body")
         kinds[file.body] = {kind.id: kind for kind in file.award}
@@ -98,7 +95,7 @@ def read_titles(folder: Traversable, problems: list[str]) -> TitleBook:
             titles[joined.id] = joined
     if not titles and not problems:
         problems.append("titles: there is no title file")
-    return TitleBook(titles, kinds, tuple(schedules), whole.hexdigest()[:16])
+    return TitleBook(titles, kinds, tuple(schedules), digest(contents(folder)))
 
 
 def _join(file: TitlesFile) -> Iterator[BodyTitle]:

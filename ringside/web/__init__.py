@@ -1,1 +1,3 @@
-"""HTTP in, HTTP out: the pocket's shell and worker, the sync, and the desk."""
+"""HTTP in, HTTP out: the phone's app and its sync, the way in, the desk, and what serves them.
+A route reads a request, asks the rooms below and answers; no rule of the trade and no SQL here.
+"""

@@ -20,7 +20,7 @@ import brotli
 # What the app needs without a signal. Screenshots stay on the server: only shops and the README
 # show them.
 PRECACHED = ("js", "css", "icons")
-BOOKS = ("knowledge.json", "rules.json", "sources.json")
+BOOKS = ("kinds.json", "knowledge.json", "names.json", "rules.json", "sources.json")
 TYPES = {
     ".js": "text/javascript; charset=utf-8",
     ".css": "text/css; charset=utf-8",

@@ -8,7 +8,7 @@ from flask import Flask, Response, jsonify, render_template, request
 from flask_wtf.csrf import CSRFError
 from werkzeug.exceptions import HTTPException
 
-from ringside.book.store import Book, BookError, BookUnavailable
+from ringside.book.store import BookUnavailable
 from ringside.web import log
 
 TRY_AGAIN = 10  # seconds
@@ -64,13 +64,3 @@ def _failed(error: Exception) -> Answer:
         f"Something went wrong here. Tell whoever keeps the server: request {log.failure(error)}."
     )
     return jsonify(code="internal-server-error", message=message), 500
-
-
-def health(book: Book) -> tuple[dict[str, object], int]:
-    """Say whether the book can be read, to anybody who asks, and so no more than that."""
-    try:
-        with book.session():
-            book.newest()
-    except BookError:
-        return {"ok": False, "reason": "The book cannot be read at the moment."}, 503
-    return {"ok": True}, 200

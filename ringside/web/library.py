@@ -21,7 +21,8 @@ from flask import Flask
 from ringside.book.keeping import old_name
 from ringside.book.packs import PackShelf
 from ringside.knowledge import Knowledge, KnowledgeError, load
-from ringside.knowledge.loader import OWN, OWN_BREEDS, OWN_NAME, own_breed
+from ringside.knowledge.breeds import OWN
+from ringside.knowledge.own import OWN_BREEDS, OWN_NAME, own_breed
 from ringside.knowledge.schema import Breed
 from ringside.web.pocket import Edition, publish
 

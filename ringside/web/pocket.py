@@ -3,18 +3,22 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 
 from flask import Blueprint, Flask, Response, render_template, request
 
-from ringside.book.models import declaration
-from ringside.domain.pack import breed_index, general_cards, rules_book, sources_book
+from ringside.book.kinds import declaration, digest
+from ringside.domain.breed_index import breed_index, breed_names
+from ringside.domain.pack import general_cards, rules_book, sources_book
 from ringside.files import folder
 from ringside.knowledge import Knowledge
 from ringside.web.assets import Asset, Build, make_build
 from ringside.web.security import HEADERS, PAGE_POLICY, WORKER_POLICY
 
+MARKUP = re.compile(r"pocket/(?:parts|views)/[a-z]+\.html")
 FOREVER = "public, max-age=31536000, immutable"
 
 
@@ -29,21 +33,34 @@ class Edition:
 
 def publish(app: Flask, knowledge: Knowledge) -> Edition:
     """Build the app from the files and the knowledge as they are now."""
-    with app.app_context():
-        build = make_build(
-            folder("static"),
-            {name: Asset(body, "application/json") for name, body in _books(knowledge).items()},
-            lambda root: render_template("pocket/shell.html", root=root),
-            json.dumps({**HEADERS, "policy": PAGE_POLICY})
-            + (folder("templates") / "pocket" / "sw.js").read_text(encoding="utf-8"),
-        )
-        files = json.dumps(build.precache(), indent=1)
-        worker = render_template("pocket/sw.js", build=build.id, files=files)
+    worker = (folder("templates") / "pocket" / "sw.js").read_text(encoding="utf-8")
+    build = make_build(
+        folder("static"),
+        {name: Asset(body, "application/json") for name, body in _books(knowledge).items()},
+        partial(shell, app),
+        json.dumps({**HEADERS, "policy": PAGE_POLICY}) + worker,
+    )
     return Edition(
         build,
-        Asset(worker.encode(), "text/javascript; charset=utf-8"),
+        Asset((_given(build) + worker).encode(), "text/javascript; charset=utf-8"),
         Asset(json.dumps(_manifest(build)).encode(), "application/manifest+json"),
     )
+
+
+def shell(app: Flask, root: str) -> str:
+    """Return the page of the app, whose other files are below the path `root`.
+
+    It holds the markup of every screen: the parts that several share, and a file for each view.
+    """
+    markup = app.jinja_env.list_templates(filter_func=lambda name: bool(MARKUP.fullmatch(name)))
+    with app.app_context():
+        return render_template("pocket/shell.html", root=root, markup=markup, kinds=digest())
+
+
+def _given(build: Build) -> str:
+    """Return what the worker has to be told: the names BUILD and FILES."""
+    files = json.dumps(build.precache(), indent=1)
+    return f"const BUILD = {json.dumps(build.id)};\nconst FILES = {files};\n"
 
 
 def make_pocket(edition: Callable[[], Edition]) -> Blueprint:
@@ -51,7 +68,7 @@ def make_pocket(edition: Callable[[], Edition]) -> Blueprint:
     routes = Blueprint("pocket", __name__)
 
     @routes.get("/")
-    def shell() -> Response:
+    def page() -> Response:
         return _serve(edition().build.shell, "no-cache")
 
     @routes.get("/manifest.webmanifest")
@@ -82,13 +99,14 @@ def make_pocket(edition: Callable[[], Edition]) -> Blueprint:
 
 
 def _books(knowledge: Knowledge) -> dict[str, bytes]:
-    """Return the files of looked-up knowledge: the one every screen needs, and two more."""
+    """Return the files that are looked things up in: the kinds of record, and the knowledge."""
     books = {
+        "kinds.json": declaration(),
         "knowledge.json": {
-            "fields": declaration(),
             "general": general_cards(knowledge),
             "breeds": breed_index(knowledge),
         },
+        "names.json": breed_names(knowledge),
         "rules.json": rules_book(knowledge),
         "sources.json": sources_book(knowledge),
     }

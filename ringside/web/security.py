@@ -6,6 +6,7 @@ import threading
 import time
 from collections.abc import Callable, Iterable
 from typing import Any
+from urllib.parse import urlsplit
 
 from flask import Flask, Response, jsonify, request
 from flask_wtf.csrf import CSRFProtect
@@ -68,6 +69,26 @@ def guard(app: Flask, hosts: Callable[[], frozenset[str]], hops: int = 0) -> Non
         app.wsgi_app = ProxyFix(  # type: ignore[method-assign]
             app.wsgi_app, x_for=hops, x_proto=hops, x_host=hops
         )
+
+
+def sessions(app: Flask, address: str) -> None:
+    """Keep what `app`, which is served at `address`, remembers of a browser in a cookie of ours."""
+    app.config.update(
+        # Servers on one machine share its cookies: the port tells them apart. It is the one that
+        # browsers see, which several processes behind one proxy have in common.
+        SESSION_COOKIE_NAME=_cookie(address),
+        SESSION_COOKIE_SAMESITE="Strict",
+        SESSION_COOKIE_HTTPONLY=True,
+        SESSION_COOKIE_SECURE=address.startswith("https:"),
+        WTF_CSRF_TIME_LIMIT=None,  # a phone may come back after a weekend without a signal
+    )
+
+
+def _cookie(address: str) -> str:
+    """Return the session cookie's name; only over https do browsers hold it to our origin."""
+    parts = urlsplit(address)
+    prefix = "__Host-" if parts.scheme == "https" else ""
+    return f"{prefix}ringside-{parts.port or 'public'}"
 
 
 def _with_lasting_tls(response: Response) -> Response:

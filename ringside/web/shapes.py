@@ -8,7 +8,7 @@ from typing import Annotated, TypeVar
 from pydantic import AfterValidator, BaseModel, ValidationError
 from pydantic_core import PydanticCustomError
 
-from ringside.book.fields import UUID
+from ringside.book.kinds.fields import UUID
 
 
 def _id(text: str) -> str:

@@ -13,8 +13,9 @@ from pydantic_core import PydanticCustomError
 from ringside import __version__
 from ringside.book import clock
 from ringside.book.packs import PackShelf
-from ringside.book.store import PAGE, Book
-from ringside.web.pairing import WORDS, Door, Visitor
+from ringside.book.pages import MOST
+from ringside.book.store import Book
+from ringside.web.door import WORDS, Door, Visitor
 from ringside.web.shapes import NOT_JSON, DeviceId, parsed
 
 # What this server speaks. An app of another number may always push, and is told to renew itself.
@@ -41,7 +42,7 @@ class SyncRequest(BaseModel):
     cursor: str = Field(default="", max_length=128)
     changes: list[Any] = Field(default_factory=list, max_length=20_000)
     packs: Annotated[str | dict[str, str] | None, PlainValidator(_held)] = None
-    most: int = Field(default=PAGE, ge=1, le=2_000)
+    most: int = Field(default=MOST, ge=1, le=2_000)
 
 
 def make_sync(door: Door, shelf: Callable[[], PackShelf]) -> Blueprint:
@@ -84,7 +85,7 @@ def _answer(book: Book, shelf: PackShelf, asked: SyncRequest, visitor: Visitor) 
         else:
             allowed.append(change)
     receipt = book.append(allowed, now)
-    page = book.page(asked.cursor, receipt.taken, asked.most, visitor.hidden_kinds)
+    page = book.page(asked.cursor, receipt.taken, asked.most, visitor.view)
     answer: dict[str, Any] = {
         "protocol": PROTOCOL,
         "version": __version__,
@@ -106,8 +107,9 @@ def _barred(change: Any, visitor: Visitor) -> str:
     """Return why this visitor may not make a change, "" if the book may judge it."""
     if not isinstance(change, dict):
         return ""
-    if change.get("kind") in visitor.hidden_kinds:
-        return f"A {visitor.role} cannot write a {change['kind']}; ask an owner of the book."
+    kind, seen = change.get("kind"), visitor.view.fields
+    if seen is not None and f"{kind}.{change.get('field')}" not in seen:
+        return f"A {visitor.role} cannot write a {kind}; ask an owner of the book."
     device = change.get("device")
     if visitor.device and isinstance(device, str) and device != visitor.device:
         return "Another device made this change; only that one can send it."

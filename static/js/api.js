@@ -1,11 +1,14 @@
 // The one place that talks to the server. Every request has an end, and every failure a name.
 
+/** The server is out of reach, or cannot answer at the moment: what was asked for is asked later. */
+export class Unreachable extends Error {}
+
 // A weak link may take long for an answer as long as it gets on with it, but not for ever.
 const LIMIT = 8_000;
 const LIMITS_IN_ALL = 15;
 let token = null;
 
-/** What the server said, or why it did not: {ok, status, body}. Throws only when out of reach. */
+/** What the server said, or why it did not: {ok, status, body}. Throws Unreachable. */
 export async function post(path, data, limit = LIMIT) {
   for (let again = true; ; again = false) {
     if (!token) {
@@ -31,8 +34,10 @@ export async function pair(data) {
 
 async function session(limit) {
   const answer = await reach("/api/session", {}, limit);
-  if (!answer.ok) throw new Error(`The server answered ${answer.status}.`);
-  return answer.json();
+  if (!answer.ok) throw new Unreachable(`The server answered ${answer.status}.`);
+  return answer.json().catch(() => {
+    throw new Unreachable("The answer was cut off.");
+  });
 }
 
 async function send(path, data, limit) {
@@ -57,14 +62,19 @@ async function reach(path, options, limit) {
   try {
     const answer = await fetch(path, { ...options, cache: "no-store", signal: stop.signal });
     // The body counts too: a server that stalls halfway must not hold us.
+    if (!answer.body) throw new Error(`The server answered ${answer.status}, and nothing else.`);
     const parts = [];
     const reader = answer.body.getReader();
-    for (let { done, value } = await reader.read(); !done; { done, value } = await reader.read()) {
+    for (;;) {
+      const { done, value } = await reader.read();
+      if (done) break;
       clearTimeout(stalled);
       stalled = after(limit);
       parts.push(value);
     }
     return new Response(new Blob(parts), { status: answer.status, headers: answer.headers });
+  } catch (error) {
+    throw new Unreachable(error.message, { cause: error });
   } finally {
     clearTimeout(stalled);
     clearTimeout(atMost);

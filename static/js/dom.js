@@ -3,12 +3,14 @@
 /** A fresh copy of the first element in template `id`. */
 export function clone(id) {
   const template = document.getElementById(id);
-  if (!template) throw new Error(`There is no template ${id}.`);
-  return template.content.firstElementChild.cloneNode(true);
+  if (!(template instanceof HTMLTemplateElement)) throw new Error(`There is no template ${id}.`);
+  return /** @type {HTMLElement} */ (template.content.firstElementChild?.cloneNode(true));
 }
 
-export const part = (root, name) =>
-  root.dataset?.part === name ? root : root.querySelector(`[data-part="${name}"]`);
+/** An element that the shell has on every screen. */
+export const inShell = (id) => /** @type {HTMLElement} */ (document.getElementById(id));
+
+export const part = (root, name) => (root.dataset?.part === name ? root : root.querySelector(`[data-part="${name}"]`));
 
 /** Fill parts of `root`: text, a list of nodes, a node, or false/null to take the part away. */
 export function fill(root, parts) {
@@ -39,7 +41,7 @@ export const text = (tag, words, className = "") => {
 /** The line drawing `build` ("square", "long", "tall", "short", "ring") with one part lit. */
 export function figure(build, lit) {
   const drawing = clone(`figure-${build}`);
-  for (const spot of drawing.querySelectorAll("[data-spot]")) {
+  for (const spot of /** @type {NodeListOf<SVGElement>} */ (drawing.querySelectorAll("[data-spot]"))) {
     spot.classList.toggle("lit", spot.dataset.spot === lit);
   }
   return drawing;
@@ -52,7 +54,7 @@ export const icon = (name) => clone(`icon-${name}`);
 
 /** Say something to a screen reader without moving the focus. */
 export function say(words) {
-  const voice = document.getElementById("voice");
+  const voice = inShell("voice");
   voice.textContent = "";
   requestAnimationFrame(() => {
     voice.textContent = words;

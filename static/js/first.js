@@ -1,7 +1,7 @@
 // The first paint: the kennel as it was drawn last, while the store and the rest of the app are
 // still being opened. The true one replaces it a moment later.
 
-import { clone, figure, fill, icon, part } from "./dom.js";
+import { clone, figure, fill, icon, inShell, part } from "./dom.js";
 
 const KEY = "ringside-kennel";
 const WIDE = matchMedia("(min-width: 1000px)");
@@ -14,7 +14,7 @@ export function kennelPage(rows, path = "") {
     settings: icon("settings"),
     "add-icon": icon("add"),
     dogs: rows.map((row) => dogRow(row, path)),
-    empty: rows.length ? false : true,
+    empty: rows.length === 0,
   });
 }
 
@@ -46,7 +46,7 @@ export function remember(rows) {
 
 function remembered() {
   try {
-    return JSON.parse(localStorage.getItem(KEY)) ?? [];
+    return JSON.parse(localStorage.getItem(KEY) ?? "[]");
   } catch {
     return [];
   }
@@ -54,4 +54,4 @@ function remembered() {
 
 const isKennel = /^(#\/?)?$/.test(location.hash) && !WIDE.matches;
 const rows = isKennel ? remembered() : [];
-if (rows.length) document.getElementById("main").replaceChildren(kennelPage(rows));
+if (rows.length) inShell("main").replaceChildren(kennelPage(rows));

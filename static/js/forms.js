@@ -48,7 +48,12 @@ export function allWell(node, form, wrong) {
   for (const field of form.elements) field.removeAttribute?.("aria-invalid");
   const names = Object.keys(wrong);
   for (const name of names) tellOne(node, form.elements[name], name, wrong[name]);
-  tell(node, names.length ? `${names.length === 1 ? "One entry needs" : `${names.length} entries need`} a look. Nothing typed was lost.` : "");
+  tell(
+    node,
+    names.length
+      ? `${names.length === 1 ? "One entry needs" : `${names.length} entries need`} a look. Nothing typed was lost.`
+      : "",
+  );
   if (names.length) all(form.elements[names[0]])[0].focus();
   return names.length === 0;
 }
@@ -78,8 +83,11 @@ export function tell(node, words) {
 export const worthWriting = (values, before) =>
   Object.fromEntries(Object.entries(values).filter(([name, value]) => value !== null || before[name] != null));
 
-/** On submit: check, keep with `save(values)`, and stay with a clear word if that fails. */
-export function onSave(node, form, names, declared, { missing = {}, extra = () => ({}), save }) {
+/** On submit: check, keep with `save(values)`, and stay with a clear word if that fails.
+    @param {{missing?: Record<string, string>, extra?: (values: any) => object,
+      save: (values: any) => Promise<unknown>}} how `extra` finds what the declaration does not know */
+export function onSave(node, form, names, declared, how) {
+  const { missing = {}, extra = () => ({}), save } = how;
   form.addEventListener("submit", async (event) => {
     event.preventDefault();
     const values = read(form, names, declared);

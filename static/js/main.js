@@ -1,8 +1,23 @@
-// Starts the app with its first screen. All others belong in rest.js: this one waits for none.
+// Starts the app with its first screen, which waits for none of the others. They, and what goes on
+// behind them, are loaded as soon as it is drawn, or at once when the app is opened elsewhere; never
+// later, so nothing can be missing without a signal.
 
-import { route, start } from "./router.js";
-import { kennel } from "./views/kennel.js";
+import { addRoutes, start } from "./router.js";
+import { kennelSide, routes } from "./views/kennel.js";
 
-route("", kennel);
+let loading = null;
 
-await start(() => import("./rest.js"));
+const rest = () =>
+  (loading ??= load().catch((error) => {
+    loading = null;
+    throw error;
+  }));
+
+async function load() {
+  const [views, background] = await Promise.all([import("./views.js"), import("./background.js")]);
+  for (const view of Object.values(views)) addRoutes(view.routes);
+  background.start();
+}
+
+addRoutes(routes);
+await start(kennelSide, rest);

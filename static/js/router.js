@@ -1,26 +1,39 @@
-// Which screen is open: the part of the address behind the #. A view is a function of its
-// parameters that gives {node, title, alone, live, leave}: `alone` takes the whole window, `live`
-// is drawn anew when the store changes, `leave` is called when it goes.
+// Which screen is open: the part of the address behind the #. A view is a function of the
+// parameters in it that gives a screen, or null for what is gone.
 
-import { clone, fill, icon } from "./dom.js";
+/** A screen: `live` is drawn anew when the store changes, or `refresh` is called in its place; `alone`
+    takes the whole window; `shown` and `leave` are called as it comes and goes.
+    @typedef {{node: Node, title: string, live?: boolean, alone?: boolean, refresh?: () => void,
+      shown?: () => void, leave?: () => void}} Screen
+    @typedef {(parameters: any) => Promise<Screen | null>} View */
+
+import { clone, fill, icon, inShell } from "./dom.js";
 import { onChange } from "./store.js";
-import { kennelSide } from "./views/kennel.js";
 
+/** @type {{matches: RegExp, names: string[], view: View}[]} */
 const routes = [];
 const WIDE = matchMedia("(min-width: 1000px)");
 const EDITABLE = "input:not([type=radio]):not([type=checkbox]), textarea, select";
 
+/** @type {Screen | null} */
 let open = null;
 let turn = 0;
-let rest = null;
+let rest = () => Promise.resolve();
+/** @type {(path: string) => Promise<Node>} */
+let sideFor;
 
-export function route(pattern, view) {
-  const names = [];
-  const source = pattern.replace(/:(\w+)/g, (_, name) => {
-    names.push(name);
-    return "([^/]+)";
-  });
-  routes.push({ matches: new RegExp(`^${source}$`), names, view });
+/** Add `{pattern: view}`. "dog/new" goes before "dog/:id", whichever was added first.
+    @param {Record<string, View>} views */
+export function addRoutes(views) {
+  for (const [pattern, view] of Object.entries(views)) {
+    const names = [];
+    const source = pattern.replace(/:(\w+)/g, (_, name) => {
+      names.push(name);
+      return "([^/]+)";
+    });
+    routes.push({ matches: new RegExp(`^${source}$`), names, view });
+  }
+  routes.sort((one, other) => one.names.length - other.names.length);
 }
 
 export const go = (path) => {
@@ -30,8 +43,12 @@ export const go = (path) => {
 /** Leave this screen for another without keeping it in the history. */
 export const goInstead = (path) => location.replace(`#/${path}`);
 
-/** Show the first screen, then load all others with `loadRest`. */
-export async function start(loadRest) {
+/** Show the first screen, then load all others with `loadRest`. `drawnBeside(path)` gives what stands
+    at the side of a wide window.
+    @param {(path: string) => Promise<Node>} drawnBeside
+    @param {() => Promise<void>} loadRest */
+export async function start(drawnBeside, loadRest) {
+  sideFor = drawnBeside;
   rest = loadRest;
   addEventListener("hashchange", () => show());
   // The kennel is the side of a wide window, and the first screen of a narrow one.
@@ -51,7 +68,7 @@ async function show() {
   open = view;
   document.title = view.title ? `${view.title} · Ringside` : "Ringside";
   document.body.classList.toggle("alone", Boolean(view.alone));
-  const main = document.getElementById("main");
+  const main = inShell("main");
   main.replaceChildren(view.node);
   scrollTo(0, 0);
   if (mine > 1) main.focus({ preventScroll: true });
@@ -59,6 +76,7 @@ async function show() {
   await drawSide();
 }
 
+/** @returns {(() => Promise<Screen | null>) | null} */
 function found(address) {
   for (const { matches, names, view } of routes) {
     const values = address.match(matches)?.slice(1);
@@ -67,11 +85,14 @@ function found(address) {
   return null;
 }
 
+/** @returns {Promise<Screen>} */
 async function made(address) {
   try {
     const view = found(address) ?? (await rest(), found(address));
     if (!view) return lost("No such screen", "The address leads nowhere.");
-    return (await view()) ?? lost("Not here", "This is no longer in the kennel. It may have been removed on another phone.");
+    return (
+      (await view()) ?? lost("Not here", "This is no longer in the kennel. It may have been removed on another phone.")
+    );
   } catch (error) {
     console.error(error);
     return lost("That did not work", trouble(error));
@@ -110,10 +131,15 @@ export function refresh() {
 let isPressed = false;
 addEventListener("pointerdown", () => (isPressed = true), true);
 for (const end of ["pointerup", "pointercancel"]) {
-  addEventListener(end, () => setTimeout(() => {
-    isPressed = false;
-    if (isPutOff) refresh();
-  }, 50), true);
+  addEventListener(
+    end,
+    () =>
+      setTimeout(() => {
+        isPressed = false;
+        if (isPutOff) refresh();
+      }, 50),
+    true,
+  );
 }
 
 let isPutOff = false;
@@ -127,9 +153,9 @@ async function redraw() {
   const focused = keyOf(document.activeElement);
   open?.leave?.();
   open = view;
-  document.getElementById("main").replaceChildren(view.node);
+  inShell("main").replaceChildren(view.node);
   scrollTo(0, place);
-  if (focused) document.querySelector(focused)?.focus({ preventScroll: true });
+  if (focused) /** @type {HTMLElement | null} */ (document.querySelector(focused))?.focus({ preventScroll: true });
 }
 
 function keyOf(element) {
@@ -141,12 +167,12 @@ function keyOf(element) {
 
 /** On a wide window the kennel stands beside whatever is open. */
 async function drawSide() {
-  const side = document.getElementById("side");
+  const side = inShell("side");
   side.hidden = !WIDE.matches || Boolean(open?.alone);
   document.body.classList.toggle("with-side", !side.hidden);
   if (side.hidden) return side.replaceChildren();
   try {
-    side.replaceChildren(await kennelSide(path()));
+    side.replaceChildren(await sideFor(path()));
   } catch (error) {
     console.error(error);
     side.replaceChildren(lost("That did not work", trouble(error)).node);

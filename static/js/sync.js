@@ -1,7 +1,7 @@
 // When to sync, and how an exchange runs. One window at a time; the outbox is the truth, so any of
 // this may be cut off at any moment and is simply done again.
 
-import { pair, post } from "./api.js";
+import { pair, post, Unreachable } from "./api.js";
 import * as store from "./store.js";
 import { answerNudge, answerPairing, met, reached, SKEW_TOLD } from "./syncstate.js";
 
@@ -51,9 +51,9 @@ async function run() {
     met(await alone(exchange));
     failures = 0;
     wait = REGULAR;
-  } catch {
+  } catch (error) {
     failures += 1;
-    met("away");
+    tellOf(error);
     wait = Math.random() * Math.min(LONGEST, SHORTEST * 2 ** failures) + SHORTEST;
   }
   running = false;
@@ -62,12 +62,17 @@ async function run() {
   plan(Math.min(wait, Math.max(due - performance.now(), 0)));
 }
 
+/** An error of our own is no missing network: it is told as what it is. */
+function tellOf(error) {
+  if (error instanceof Unreachable) return met("away");
+  console.error(error);
+  return met("fault", error?.message ?? String(error));
+}
+
 /** Only one window syncs; another that tries meanwhile lets it. */
 async function alone(work) {
   if (!navigator.locks) return work();
-  return navigator.locks.request("ringside-sync", { ifAvailable: true }, (lock) =>
-    lock ? work() : reached(),
-  );
+  return navigator.locks.request("ringside-sync", { ifAvailable: true }, (lock) => (lock ? work() : reached()));
 }
 
 /** Be let in with a code. No exchange may run meanwhile, in any window: it would be of another
@@ -104,7 +109,7 @@ async function refused({ status, body }) {
     await store.keptOut(why);
     return why;
   }
-  if (status >= 500 || status === 429 || status === 408) throw new Error(`The server answered ${status}.`);
+  if (status >= 500 || status === 429 || status === 408) throw new Unreachable(`The server answered ${status}.`);
   return "trouble";
 }
 

@@ -4,16 +4,21 @@
 export const SKEW_TOLD = 2 * 60_000;
 
 let state = "unknown";
+let why = "";
 const heard = new Set();
 let nudge = () => {};
 let letIn = null;
 
-/** "unknown", "here", "away", "other-book", "not-paired", "revoked" or "trouble". */
+/** "unknown", "here", "away", "other-book", "not-paired", "revoked", "trouble" or "fault". */
 export const reached = () => state;
 
-export function met(how) {
-  if (state === how) return;
+/** What went wrong on this phone, where it did ("fault"). */
+export const fault = () => why;
+
+export function met(how, reason = "") {
+  if (state === how && why === reason) return;
   state = how;
+  why = reason;
   for (const listener of heard) listener();
 }
 

@@ -3,33 +3,36 @@
 // window of the old build is open. Windows that were not asked go on with the old build, which is
 // dropped once none of them can be left. Personal data is never in here.
 
-const BUILD = "{{ build }}";
-const FILES = {{ files | safe }};
+// The server writes two lines before this one: BUILD, the id of the build, and FILES, what it is
+// made of: [{url, sha256, type}].
 
+const worker = /** @type {ServiceWorkerGlobalScope} */ (/** @type {unknown} */ (self));
 const PREFIX = "app-";
 const CACHE = PREFIX + BUILD;
 const ROOT = `/static/${BUILD}/`;
 const AT_ONCE = 6;
 
-self.addEventListener("install", (event) => {
+worker.addEventListener("install", (event) => {
   event.waitUntil(keepAll());
   // Where the browser can read from the cache by itself, a start need not wait for this worker.
   const source = { cacheName: CACHE };
-  event.addRoutes?.([
-    { condition: { urlPattern: { pathname: "/" }, requestMode: "navigate" }, source },
-    { condition: { urlPattern: { pathname: `${ROOT}*` }, requestMethod: "GET" }, source },
-  ]).catch(() => {});
+  event
+    .addRoutes?.([
+      { condition: { urlPattern: { pathname: "/" }, requestMode: "navigate" }, source },
+      { condition: { urlPattern: { pathname: `${ROOT}*` }, requestMethod: "GET" }, source },
+    ])
+    .catch(() => {});
 });
 
 // The window of the first visit is taken in too: it may need more of the build than it has read.
-self.addEventListener("activate", (event) => event.waitUntil(Promise.all([dropOthers(1), clients.claim()])));
+worker.addEventListener("activate", (event) => event.waitUntil(Promise.all([dropOthers(1), worker.clients.claim()])));
 
-self.addEventListener("message", (event) => {
-  if (event.data === "take-over") self.skipWaiting();
+worker.addEventListener("message", (event) => {
+  if (event.data === "take-over") worker.skipWaiting();
   if (event.data === "opened") event.waitUntil(Promise.all([mend(), dropOthers(1)]));
 });
 
-self.addEventListener("fetch", (event) => {
+worker.addEventListener("fetch", (event) => {
   const { request } = event;
   const url = new URL(request.url);
   if (request.method !== "GET" || url.origin !== location.origin) return;
@@ -51,7 +54,7 @@ async function keepAll() {
   };
   // All lanes come to their end first, or one of them would put a file back after the rest is gone.
   const ends = await Promise.allSettled(Array.from({ length: AT_ONCE }, lane));
-  const failed = ends.find(({ status }) => status === "rejected");
+  const failed = ends.find((end) => end.status === "rejected");
   if (!failed) return;
   await caches.delete(CACHE);
   throw failed.reason;
@@ -91,8 +94,8 @@ async function mend() {
 // one that asked for this build) or a next build is on its way.
 async function dropOthers(asked) {
   const names = await caches.keys();
-  const windows = await clients.matchAll({ type: "window", includeUncontrolled: true });
-  if (windows.length > asked || registration.installing || registration.waiting) return;
+  const windows = await worker.clients.matchAll({ type: "window", includeUncontrolled: true });
+  if (windows.length > asked || worker.registration.installing || worker.registration.waiting) return;
   const old = names.filter((name) => name.startsWith(PREFIX) && name !== CACHE);
   await Promise.all(old.map((name) => caches.delete(name)));
 }

@@ -17,7 +17,8 @@ from playwright.sync_api import Page, Playwright, sync_playwright
 from uuid6 import uuid7
 
 from ringside.app import Settings, create_app
-from ringside.book.store import FILE_NAME, Book
+from ringside.book.keeping import open_book
+from ringside.book.place import Place
 from ringside.knowledge import Knowledge, load
 from tests.benchmarks.registry import Row, benchmark, ms
 from tests.benchmarks.sync import Writer
@@ -48,8 +49,8 @@ KEPT = """
   const opening = indexedDB.open("ringside");
   opening.onerror = () => reject(opening.error);
   opening.onsuccess = () => {
-    const tx = opening.result.transaction(["records", "packs"]);
-    const counts = ["records", "packs"].map((store) => tx.objectStore(store).count());
+    const tx = opening.result.transaction(["rows", "packs"]);
+    const counts = ["rows", "packs"].map((store) => tx.objectStore(store).count());
     tx.oncomplete = () => {
       opening.result.close();
       resolve(counts.map((count) => count.result));
@@ -150,7 +151,7 @@ def browser(playwright: Playwright, profile: Path) -> Iterator[Page]:
 
 def fill(data: Path, knowledge: Knowledge) -> None:
     """Make a book of RECORDS records of every kind that a card shows."""
-    book = Book(data / FILE_NAME)
+    book = open_book(Place(data))
     with book.session():
         receipt = book.append(changes(knowledge), time_ns() // 1_000_000)
     book.close()
@@ -264,7 +265,7 @@ def visit() -> Counter:
     """Let a new browser visit an empty book until the worker has kept the app."""
     with TemporaryDirectory(prefix="ringside-bench-") as folder, sync_playwright() as playwright:
         settings = Settings(Path(folder), free_port())
-        counter = Counter(create_app(settings, Book(Path(folder, FILE_NAME)), load()).wsgi_app)
+        counter = Counter(create_app(settings, open_book(Place(Path(folder))), load()).wsgi_app)
         server = WsgiServer(("127.0.0.1", settings.port), counter)
         server.prepare()
         thread = threading.Thread(target=server.serve)

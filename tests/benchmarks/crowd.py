@@ -9,7 +9,8 @@ from collections.abc import Iterator
 from contextlib import ExitStack, closing
 from pathlib import Path
 
-from ringside.book.store import FILE_NAME, Book
+from ringside.book.keeping import open_book
+from ringside.book.place import Place
 from tests import postgres
 from tests.benchmarks.registry import Row, benchmark
 from tests.benchmarks.sync import Client, bare_server
@@ -37,12 +38,11 @@ def measured(folder: Path, url: str, processes: int) -> tuple[float, float, int,
 
 def bare_seconds(folder: Path, phones: list[Phone]) -> float:
     """What the least takes: as many clients send as many changes, and hear nothing of others."""
-    path = folder / "bare" / FILE_NAME
-    book = Book(path)
-    book.close()
-    with closing(sqlite3.connect(path)) as db:
+    place = Place(folder / "bare")
+    open_book(place).close()
+    with closing(sqlite3.connect(place.file)) as db:
         db.execute("DROP TABLE meta")
-    with bare_server(path) as first:
+    with bare_server(place.file) as first:
 
         def send(phone: Phone) -> None:
             client = Client(first.connection.port)

@@ -20,7 +20,9 @@ import uuid6
 
 from ringside.book import clock
 from ringside.book.devices import Devices
-from ringside.book.store import FILE_NAME, Book
+from ringside.book.keeping import open_book
+from ringside.book.place import Place
+from ringside.book.store import Book
 from tests.benchmarks.registry import Row, benchmark, in_turn, ms
 from tests.support import ROOT, Server, free_port
 
@@ -141,7 +143,7 @@ def both(history: int) -> Iterator[tuple[Client, Client, Book]]:
     """Our server and the bare one, each with the same history in its file, and the book."""
     folder = Path(tempfile.mkdtemp(prefix="ringside-bench-"))
     try:
-        book = Book(folder / "data" / FILE_NAME)
+        book = open_book(Place(folder / "data"))
         writer = Writer()
         now = time.time_ns() // 1_000_000
         for _ in range(0, history, BATCH):
@@ -150,7 +152,7 @@ def both(history: int) -> Iterator[tuple[Client, Client, Book]]:
         dog = {"name": "Juniper", "breed": "pug", "sex": "bitch", "born": "2024-02-29"}
         book.append([writer.change("dog", PHONE, name, dog[name]) for name in dog], now + 1_000_000)
         book.close()
-        shutil.copy(book.path, folder / "bare.db")
+        shutil.copy(book.place.file, folder / "bare.db")
         with closing(sqlite3.connect(folder / "bare.db")) as db:
             tables = db.execute("SELECT name FROM sqlite_master WHERE type = 'table'").fetchall()
             for (name,) in tables:

@@ -20,7 +20,7 @@ from playwright.sync_api import (
     sync_playwright,
 )
 
-from ringside.web.lan import Lan
+from ringside.web.serve.lan import Lan
 from tests.support import (
     CERTUTIL,
     Server,

@@ -16,8 +16,9 @@ from typing import Any
 
 from playwright.sync_api import BrowserContext, Page, expect
 
-from ringside.book.models import KINDS
-from ringside.book.store import FILE_NAME, Book
+from ringside.book.keeping import open_book
+from ringside.book.kinds import KINDS
+from ringside.book.place import FILE_NAME, Place
 
 POCKET = {"viewport": {"width": 390, "height": 844}}
 OUT_OF_REACH = "net::ERR_"
@@ -137,7 +138,7 @@ class Phone:
         return next((row["value"] for row in self.rows("meta") if row["key"] == key), None)
 
     def records(self, kind: str, **values: Any) -> list[dict[str, Any]]:
-        found = [row for row in self.rows("records") if row["kind"] == kind]
+        found = [row for row in self.rows("rows") if row["kind"] == kind]
         return [row for row in found if values.items() <= row["values"].items()]
 
     def changes(self, state: str) -> list[dict[str, Any]]:
@@ -161,8 +162,7 @@ class Phone:
 
         def level() -> bool:
             nonlocal nudged
-            place = f"{newest(data)}."
-            if not self.changes("unsent") and (self.meta("cursor") or "").startswith(place):
+            if not self.changes("unsent") and (self.meta("cursor") or "") == place(data):
                 return True
             if time.monotonic() > nudged + 1:
                 self.nudge()
@@ -305,6 +305,12 @@ def newest(data: Path) -> int:
     return int(asked(data, "SELECT COALESCE(MAX(seq), 0) FROM change")[0][0])
 
 
+def place(data: Path) -> str:
+    """The cursor of a phone that has all there is in the book."""
+    rows = asked(data, "SELECT id, received FROM change ORDER BY seq DESC LIMIT 1")
+    return ".".join(map(str, rows[0])) if rows else ""
+
+
 def asked(data: Path, sql: str, *values: Any) -> list[tuple[Any, ...]]:
     with contextlib.closing(sqlite3.connect(data / FILE_NAME)) as db:
         return db.execute(sql, values).fetchall()
@@ -322,7 +328,7 @@ def assert_level(phone: Phone, data: Path) -> None:
     assert phone.changes("unsent") == []
     assert len(rows) == len(book)
     assert book == mine
-    read = Book(data / FILE_NAME)
+    read = open_book(Place(data))
     try:
         with read.session():
             for kind in KINDS:

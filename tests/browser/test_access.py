@@ -59,8 +59,8 @@ class TourPhone(Phone):
 
     def first(self, kind: str) -> str:
         """The id of a record of this kind."""
-        row: str = self.store(f"byKind('{kind}').then((rows) => rows[0].id)")
-        return row
+        self._leave_desk()
+        return min(row["id"] for row in self.records(kind))
 
     def _leave_desk(self) -> None:
         if "/desk" in self.page.url:
@@ -417,7 +417,7 @@ def new_phone(browser: Browser, watch: Watch, url: str, kind: str) -> TourPhone:
 def make_trouble(phone: TourPhone) -> None:
     """Something waits, something was refused, two texts are apart, and the clock is off."""
     dog = phone.dogs["Bramble"]
-    note = next(row for row in phone.store("byAbout(it)", dog) if row["values"].get("text"))
+    note = next(row for row in phone.store("about('note', it)", dog) if row["values"].get("text"))
     text = next(iter(note["cells"]["text"]["heads"]))
     phone.store("write('dog', it, { pedigree: 'Marrowby Bramble Patch' })", dog)
     refused = phone.store("outgoing(1, 1000)")["changes"]

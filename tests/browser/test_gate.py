@@ -19,7 +19,8 @@ import pytest
 from playwright.sync_api import BrowserContext, Locator, Page, Playwright, expect
 
 from ringside.domain import eligibility
-from ringside.domain.eligibility import DogFacts
+from ringside.domain.days import say_day
+from ringside.domain.dog import Dog
 from ringside.knowledge import load
 from tests.browser.conftest import Watch
 from tests.browser.phone import OUT_OF_REACH, POCKET, Phone, kill_browser
@@ -357,7 +358,7 @@ def test_a_write_that_fails_is_tried_again(away: Away) -> None:
           const begin = IDBDatabase.prototype.transaction;
           let left = 3;
           IDBDatabase.prototype.transaction = function (names, mode, ...rest) {
-            if (mode === "readwrite" && names.includes("records") && left-- > 0) {
+            if (mode === "readwrite" && names.includes("changes") && left-- > 0) {
               throw new DOMException("full", "QuotaExceededError");
             }
             return begin.call(this, names, mode, ...rest);
@@ -553,7 +554,7 @@ def test_a_puppy_of_any_breed_under_each_body(away: Away) -> None:
     # All breeds are told the same: classes go by age. And it is what the book works out.
     one = found["whippet"]
     assert all(bodies == one for bodies in found.values())
-    dog = DogFacts(date.fromisoformat(away.born), "bitch", titles={}, awards=())
+    dog = Dog(born=date.fromisoformat(away.born), sex="bitch", titles={}, awards=())
     for body in BODIES:
         regulation = KNOWLEDGE.regulations[body.lower()]
         wanted: dict[str, list[str]] = {}
@@ -561,9 +562,9 @@ def test_a_puppy_of_any_breed_under_each_body(away: Away) -> None:
             name = next(k.name for k in regulation.classes if k.id == window.ruling.klass)
             days = []
             if window.start > dog.born:
-                days.append(f"from {eligibility.say(window.start)}")
+                days.append(f"from {say_day(window.start)}")
             if window.end:
-                days.append(f"until {eligibility.say(window.end)}")
+                days.append(f"until {say_day(window.end)}")
             words = " ".join(days) or "all its life"
             wanted.setdefault(name, []).append(f"{words}: {window.ruling.verdict}")
         assert {row["name"]: row["dates"] for row in one[body]["rows"]} == wanted
@@ -580,14 +581,14 @@ def test_a_day_and_a_body_are_chosen(away: Away) -> None:
         "No class is simply open to Wick on that day."
     )
     page.get_by_text(re.compile(r"May not enter \(\d+\)")).click()
-    opens = f"opens {eligibility.say(show + timedelta(days=1))}"
+    opens = f"opens {say_day(show + timedelta(days=1))}"
     row = page.locator(".enter-row", has=page.get_by_text("Minor Puppy", exact=True))
     expect(row).to_contain_text(opens)
     page.get_by_label("On", exact=True).fill((show + timedelta(days=1)).isoformat())
     group = page.locator(".enter-group", has=page.get_by_role("heading", name="May enter"))
     expect(group).to_contain_text("Minor Puppy")
     expect(group.locator(".enter-row").first.locator("[data-part=span]")).to_have_text(
-        re.compile(rf"from {eligibility.say(show + timedelta(days=1))} until ")
+        re.compile(rf"from {say_day(show + timedelta(days=1))} until ")
     )
     row = group.locator(".enter-row").first
     row.locator("summary").click()
@@ -600,7 +601,7 @@ def test_a_day_and_a_body_are_chosen(away: Away) -> None:
 def test_a_show_of_several_days_gives_both_readings(away: Away) -> None:
     """A dog comes of age on the second day, under a body that does not say which one decides."""
     puppy, regulation = away.puppies["whippet"], KNOWLEDGE.regulations["da"]
-    dog = DogFacts(date.fromisoformat(away.born), "bitch", titles={}, awards=())
+    dog = Dog(born=date.fromisoformat(away.born), sex="bitch", titles={}, awards=())
     klass, turn = next(
         (window.ruling.klass, window.start)
         for window in eligibility.windows(regulation, dog)
@@ -619,7 +620,7 @@ def test_a_show_of_several_days_gives_both_readings(away: Away) -> None:
     expect(unknown).to_contain_text("which the text leaves open")
     expect(unknown).to_contain_text("If the first day of the show decides, it may not")
     expect(unknown).to_contain_text(
-        f"If its own day decides and it is shown on {eligibility.say(turn)}, it may:"
+        f"If its own day decides and it is shown on {say_day(turn)}, it may:"
     )
 
 

@@ -1063,10 +1063,10 @@ def test_rule_30_resumes_where_it_was(
     places = one.page.evaluate(
         """async (walk) => {
           const at = (path) => new URL(path, document.querySelector("script[type=module]").src);
-          const [store, cards, core] = await Promise.all(
-            ["store.js", "cards.js", "core/walk.js"].map((path) => import(at(path))));
-          const { values } = await store.get(walk);
-          const card = cards.cardOf(await cards.dogFile(values.dog), values.stations);
+          const [store, files, core] = await Promise.all(
+            ["store.js", "dogfile.js", "core/walk.js"].map((path) => import(at(path))));
+          const { values } = await store.get("walk", walk);
+          const card = files.cardOf(await files.dogFile(values.dog), values.stations);
           return core.steps(card).map((step) => step.id);
         }""",
         walk,

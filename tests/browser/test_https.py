@@ -19,7 +19,7 @@ from cryptography import x509
 from cryptography.hazmat.primitives import serialization
 from playwright.sync_api import BrowserContext, Error, Playwright, expect
 
-from ringside.web.certs import Keyring, make_server
+from ringside.web.serve.certificates import Keyring, make_server
 from tests.browser.conftest import Watch
 from tests.browser.phone import OUT_OF_REACH, POCKET, Phone, asked, assert_level
 from tests.support import CERTUTIL, environment_that_trusts, launch_options, offer
@@ -89,7 +89,7 @@ def test_a_phone_on_the_local_network_works_without_its_server(
     page.goto(server.url)
     assert page.evaluate("[location.protocol, isSecureContext]") == ["https:", True]
     expect(page.get_by_role("heading", name="Pair this device")).to_be_visible()
-    page.get_by_label("Code").fill(offer(server.data).typed)
+    page.get_by_label("Code").fill(offer(server.place).typed)
     page.get_by_role("button", name="Pair", exact=True).click()
     page.get_by_role("link", name="To the kennel", exact=True).click()
     phone.ready_offline()

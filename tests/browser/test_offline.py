@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import BrowserContext, Response, expect
 
-from ringside.book.models import KINDS
+from ringside.book.kinds import KINDS
 from tests.browser.phone import (
     CLOCK_OFF,
     OUT_OF_REACH,
@@ -126,7 +126,7 @@ def test_a_day_without_a_signal(
     other.page.get_by_role("link", name="Starts at the bite").click()
     expect(other.page.locator(".order-name").first).to_have_text("Bite")
     # By now the book has computed the new dog's own card.
-    mine.until(lambda: any(row["dog"] in written_dogs(mine) for row in mine.rows("packs")), "pack")
+    mine.until(lambda: any(row["id"] in written_dogs(mine) for row in mine.rows("packs")), "pack")
     mine.dog("Juniper")
     expect(mine.page.get_by_text("The general card")).to_have_count(0)
 
@@ -265,7 +265,7 @@ def test_a_slow_answer_is_awaited_and_a_stalled_one_is_not(
         const { post } = await import(new URL("api.js", main));
         const begun = performance.now();
         const sent = { protocol: 1, device: "00000000-0000-7000-8000-000000000001", changes: [] };
-        const said = await post("/api/sync", sent, limit).catch((error) => error.name);
+        const said = await post("/api/sync", sent, limit).catch((error) => error.cause?.name);
         return [said.ok ?? said, performance.now() - begun];
     }"""
     proxy.faults.append("slow")
@@ -356,11 +356,10 @@ def test_a_change_that_the_book_refuses(server: Server, phone: Callable[..., Pho
     # Past the form, which would say so at once: as an app older than the book's rules does.
     write = """async ([dog, values]) => {
         const main = document.querySelector("script[type=module]").src;
-        const { declare, write } = await import(new URL("store.js", main));
-        const { knowledge } = await import(new URL("cards.js", main));
-        const fields = structuredClone((await knowledge()).fields);
-        for (const name of Object.keys(values)) fields.dog[name].most = 1000;
-        declare(fields);
+        const { write } = await import(new URL("store.js", main));
+        const { kinds } = await import(new URL("shipped.js", main));
+        const { fields } = (await kinds()).dog;
+        for (const name of Object.keys(values)) fields[name].most = 1000;
         await write("dog", dog, values);
     }"""
     wrong = {"name": "Tansy " * 20, "pedigree": "Marrowby " * 20}

@@ -111,7 +111,7 @@ def test_two_phones_pair_share_a_dog_and_one_is_lost(
     assert [row["values"]["name"] for row in copy["records"]] == ["Junebug"]
     # Paired again, it sends what it kept.
     yours.page.get_by_role("button", name="Pair again").click()
-    yours.type_code(offer(server.data).typed)
+    yours.type_code(offer(server.place).typed)
     yours.page.get_by_role("link", name="To the kennel", exact=True).click()
     yours.sync(server.data)
     expect(yours.page.get_by_text("no longer part of the book")).to_have_count(0)
@@ -168,7 +168,7 @@ def test_a_phone_that_was_never_paired_works_and_asks_to_be(
     expect(mine.page.get_by_text("This device is not paired with the book.")).to_be_visible()
     expect(mine.page.locator(".sync-line")).to_contain_text("kept here")
     mine.page.get_by_role("button", name="Pair", exact=True).click()
-    mine.type_code(offer(server.data).typed)
+    mine.type_code(offer(server.place).typed)
     mine.page.get_by_role("link", name="To the kennel", exact=True).click()
     mine.sync(server.data)
     assert_level(mine, server.data)
@@ -179,7 +179,7 @@ def test_what_is_wrong_with_a_code_is_said(
 ) -> None:
     allowed_errors += [REFUSED, "status of 429", GONE]
     mine = phone()
-    code = offer(server.data)
+    code = offer(server.place)
     mine.page.goto(f"{server.url}#/pair/{code.link}")
     mine.page.get_by_label("Name of this device").fill("My phone")
     server.stop()
@@ -201,7 +201,7 @@ def test_what_is_wrong_with_a_code_is_said(
         with mine.page.expect_response("**/api/pair"):
             mine.type_code(f"0000{number:04}")
     expect(mine.page.locator(".form-problem")).to_contain_text("not a code of this book")
-    mine.type_code(offer(server.data).typed)
+    mine.type_code(offer(server.place).typed)
     expect(mine.page.locator(".form-problem")).to_contain_text("Try again in 60 minutes")
     # None of that has touched what the phone has.
     mine.open()

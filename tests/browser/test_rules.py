@@ -1,5 +1,5 @@
 """What the phone looks up is what the book works out: rulings by date, at shows of several days,
-and the advice on microchip numbers. Both sides answer the same questions here."""
+what the gate check finds. Both sides answer the same questions here, many of them by chance."""
 
 from __future__ import annotations
 
@@ -9,15 +9,17 @@ import random
 import threading
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from http.server import ThreadingHTTPServer
 from typing import Any
 
 import pytest
 from playwright.sync_api import Browser, Page
 
-from ringside.domain import eligibility
-from ringside.domain.eligibility import Award, DogFacts, Felt, Ruling, Show, Window
+from ringside.domain import eligibility, gate, limits
+from ringside.domain.days import DAY, say_day
+from ringside.domain.dog import Award, Dog, Felt
+from ringside.domain.eligibility import Ruling, Show, Window
 from ringside.domain.pack import rules_book
 from ringside.knowledge import load
 from tests.browser.test_vectors import Files
@@ -28,7 +30,6 @@ RULES = KNOWLEDGE.regulations
 BOOK = rules_book(KNOWLEDGE)
 CHIPS = ROOT / "tests" / "vectors" / "rules" / "chip.json"
 
-DAY = timedelta(days=1)
 RANDOM_DAYS = 12
 
 
@@ -37,12 +38,12 @@ class Case:
     """A dog whose days are hard ones."""
 
     why: str
-    dog: DogFacts
+    dog: Dog
 
 
-def facts(born: date, **other: Any) -> DogFacts:
+def facts(born: date, **other: Any) -> Dog:
     known: dict[str, Any] = {"titles": {}, "awards": (), "sex": "bitch"}
-    return DogFacts(born, **(known | other))
+    return Dog(born=born, **(known | other))
 
 
 CASES = [
@@ -62,23 +63,30 @@ CASES = [
             date(2020, 1, 31),
             titles={"kc-ch": date(2023, 4, 2), "fci-cib": date(2024, 2, 29), "akc-ch": None},
             awards=tuple(
-                Award("class-first", body, date(2022, 1, 1) + number * 40 * DAY, klass, kind, ccs)
+                Award(
+                    date(2022, 1, 1) + number * 40 * DAY,
+                    "class-first",
+                    body,
+                    klass=klass,
+                    show_kind=kind,
+                    ccs=ccs,
+                )
                 for number, (body, klass, kind, ccs) in enumerate(
                     [
                         ("KC", "open", "championship", True),
                         ("KC", "limit", "championship", True),
                         ("KC", "graduate", "open", None),
                         ("KC", "open", "open", None),
-                        ("AKC", None, None, None),
-                        ("CKC", "open", None, None),
-                        ("DA", None, "championship", None),
+                        ("AKC", "", "", None),
+                        ("CKC", "open", "", None),
+                        ("DA", "", "championship", None),
                     ]
                     * 2
                 )
             ),
         ),
     ),
-    Case("of whom nothing is known", DogFacts(date(2024, 5, 31))),
+    Case("of whom nothing is known", Dog(born=date(2024, 5, 31))),
 ]
 
 
@@ -116,11 +124,11 @@ SAID = """
 """
 
 
-def lives(dog: DogFacts) -> dict[str, list[Window]]:
+def lives(dog: Dog) -> dict[str, list[Window]]:
     return {body: eligibility.windows(item, dog) for body, item in RULES.items()}
 
 
-def days_of(dog: DogFacts, found: dict[str, list[Window]]) -> list[date]:
+def days_of(dog: Dog, found: dict[str, list[Window]]) -> list[date]:
     """The days on which something turns, with those beside them, and some others."""
     turns = {window.start for windows in found.values() for window in windows}
     days = {turn + step * DAY for turn in turns for step in (-1, 0, 1)}
@@ -293,13 +301,165 @@ def test_a_day_that_the_text_leaves_open_gives_both_readings(phone: Page) -> Non
     assert "leaves open" in one["why"]
     assert [words.split(",")[0] for words in one["readings"]] == [
         "If the first day of the show decides",
-        f"If its own day decides and it is shown on {eligibility.say(turn)}",
+        f"If its own day decides and it is shown on {say_day(turn)}",
     ]
 
 
-def packed(dog: DogFacts) -> Any:
+@pytest.mark.parametrize("read", ["copy", "secondary", "memory"])
+def test_where_a_ruling_comes_from(read: str, phone: Page) -> None:
+    ruling = {"clause": "rule 7", "edition": "Rules (2020)", "read": read, "note": "A note."}
+    got = phone.evaluate(
+        """async ([rules, ruling]) => {
+          const { sourceOf } = await import("/js/core/rules.js");
+          return sourceOf(rules, ruling);
+        }""",
+        [BOOK["windows"], ruling],
+    )
+    caveat = {
+        "copy": ("rule 7", ""),
+        "secondary": ("rule 7 (second-hand)", " Read in a second-hand account."),
+        "memory": ("rule 7 (from memory)", " Written from memory."),
+    }[read]
+    assert got == {"name": caveat[0], "words": f"rule 7; Rules (2020).{caveat[1]} A note."}
+
+
+@pytest.mark.parametrize("case", CASES, ids=lambda case: case.why)
+def test_the_class_that_opens_first(case: Case, phone: Page) -> None:
+    """One that is simply open goes before one that is open "if"; of several the body's first."""
+    wanted = {}
+    for body, windows in lives(case.dog).items():
+        opening: dict[str, Window] = {}
+        for window in windows:
+            if window.ruling.verdict != "may not":
+                opening.setdefault(window.ruling.klass, window)
+        plain = [window for window in opening.values() if window.ruling.verdict == "may"]
+        first = min(plain or opening.values(), key=lambda window: window.start, default=None)
+        names = {item.id: item.name for item in RULES[body].classes}
+        wanted[body] = first and [
+            names[first.ruling.klass], first.start.isoformat(), first.ruling.verdict,
+        ]  # fmt: skip
+    got = phone.evaluate(
+        """async ([enter, rules]) => {
+          const { firstClass } = await import("/js/core/rules.js");
+          return Object.fromEntries(Object.keys(enter.w).map((body) => {
+            const first = firstClass(enter, rules, body);
+            return [body, first && [first.name, first.from, first.verdict]];
+          }));
+        }""",
+        [packed(case.dog), BOOK["windows"]],
+    )
+    assert got == wanted
+
+
+def packed(dog: Dog) -> Any:
     """The windows as they arrive, through JSON."""
     return json.loads(json.dumps(eligibility.pack_windows(RULES, dog)))
+
+
+# --- the gate ----------------------------------------------------------------------------------
+
+
+def entries(dog: Dog) -> Iterator[tuple[str, str, Show]]:
+    """Body, class and show: around the days on which something turns, and some by chance."""
+    assert dog.born
+    chance = random.Random(dog.born.toordinal())
+    for body, windows in lives(dog).items():
+        for window in chance.sample(windows, min(30, len(windows))):
+            first = window.start + chance.randrange(-70, 3) * DAY
+            last = first + chance.randrange(3) * DAY
+            shown = chance.choice([None, first, last])
+            yield (
+                body,
+                chance.choice(["", "no_such", *[window.ruling.klass] * 8]),
+                Show(first, last, shown),
+            )
+
+
+@pytest.mark.parametrize("case", CASES, ids=lambda case: case.why)
+def test_what_an_entry_comes_to(case: Case, phone: Page) -> None:
+    """The phone's lookup gives the book's rulings, and both make the same finding of them."""
+    questions, wanted = [], []
+    for body, klass, show in entries(case.dog):
+        names = {item.id: item.name for item in RULES[body].classes}
+        on_day = eligibility.verdicts(RULES[body], case.dog, Show(show.shown or show.first))
+        ruled = eligibility.verdicts(RULES[body], case.dog, show)
+        own = next((ruling for ruling in ruled if ruling.klass == klass), None)
+        days = {
+            part: day and day.isoformat()
+            for part, day in (("first", show.first), ("last", show.last), ("shown", show.shown))
+        }
+        questions.append({"body": body.upper(), "klass": klass, **days})
+        wanted.append(
+            {
+                "open": [names[ruling.klass] for ruling in on_day if ruling.verdict == "may"],
+                "ruling": own and [names[klass], *said(own)[1:4], own.age],
+            }
+        )
+    got = phone.evaluate(
+        """async ([enter, rules, questions]) => {
+          const { standing } = await import("/js/core/rules.js");
+          const { classFinding } = await import("/js/core/gate.js");
+          return questions.map((question) => {
+            const found = standing(enter, rules, question);
+            return [found, classFinding(found, { ...question, isStale: false })];
+          });
+        }""",
+        [packed(case.dog), BOOK["windows"], questions],
+    )
+    here = []
+    for question, (stands, finding) in zip(questions, got, strict=True):
+        about = {"body": question["body"], "klass": question["klass"]}
+        assert finding == gate.class_finding(stands, **about), question
+        ruling = stands["ruling"]
+        parts = ("name", "verdict", "why", "readings", "age")
+        here.append({**stands, "ruling": ruling and [ruling[part] for part in parts]})
+    compare(here, wanted, questions)
+    assert len({finding["words"]["says"] for _, finding in got}) > 3
+
+
+def test_an_entry_that_nothing_is_known_of(phone: Page) -> None:
+    """No pack, a show that came without its body or its day, a class named like a function."""
+    got = phone.evaluate(
+        """async ([enter, rules]) => {
+          const { standing } = await import("/js/core/rules.js");
+          const show = { body: "KC", first: "2026-03-04", klass: "open" };
+          return [
+            standing(undefined, rules, show),
+            standing(enter, rules, { ...show, body: null }),
+            standing(enter, rules, { ...show, body: "toString" }),
+            standing(enter, rules, { ...show, first: undefined }),
+            standing(enter, rules, { ...show, klass: "constructor" }).ruling,
+          ];
+        }""",
+        [packed(CASES[0].dog), BOOK["windows"]],
+    )
+    assert got == [None] * 5
+
+
+def test_limits_and_measures_by_chance(phone: Page) -> None:
+    """Every limit of the library against measures near it, in either unit."""
+    chance = random.Random(8)
+    questions = []
+    for breed in KNOWLEDGE.breeds.values():
+        for limit in limits.limits(breed, chance.choice(["dog", "bitch"])):
+            for _ in range(4):
+                unit = chance.choice(limits.UNITS[limit["what"]])
+                near = limit.get(chance.choice(["low", "high"])) or limit.get("high", 10)
+                value = round(limits.in_unit(near, limit["unit"], unit), 2)
+                value = round(value + chance.choice([0, 0, -0.03, 0.02, -1.4, 2.25]), 2)
+                measure = {"what": limit["what"], "value": value, "unit": unit}
+                questions.append([limit, [measure | {"day": "2026-03-04"}]])
+    got = phone.evaluate(
+        """async (questions) => {
+          const { limitState } = await import("/js/core/limits.js");
+          return questions.map(([limit, measures]) => limitState(limit, measures));
+        }""",
+        questions,
+    )
+    wanted = [limits.limit_state(limit, measures) for limit, measures in questions]
+    compare(got, wanted, questions)
+    assert len(questions) > 200
+    assert {one["state"] for one in wanted} == {"wrong", "off", "right"}
 
 
 # --- measures and microchips -------------------------------------------------------------------
@@ -320,7 +480,7 @@ def packed(dog: DogFacts) -> Any:
 def test_beyond_a_limit(limit: Any, value: float, unit: str, off: float, phone: Page) -> None:
     got = phone.evaluate(
         """async ([limit, value, unit]) => {
-          const { beyond, inUnit } = await import("/js/core/rules.js");
+          const { beyond, inUnit } = await import("/js/core/limits.js");
           return beyond(limit, inUnit(value, unit, limit.unit));
         }""",
         [limit, value, unit],

@@ -17,7 +17,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import BrowserContext, Playwright, expect
 
-from ringside.web.lan import Lan
+from ringside.web.serve.lan import Lan
 from tests.browser.conftest import Watch
 from tests.browser.phone import OUT_OF_REACH, POCKET, Phone, asked, assert_level, newest
 from tests.browser.test_https import trust

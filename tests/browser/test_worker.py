@@ -14,7 +14,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import BrowserContext, Page, expect
 
-from ringside.book.store import FILE_NAME
+from ringside.book.place import FILE_NAME
 from tests.browser.phone import CLOCK_OFF, OUT_OF_REACH, POCKET, Phone, asked, assert_level
 from tests.browser.proxy import Proxy
 from tests.support import ROOT, Server

@@ -29,7 +29,7 @@ from ringside.book.devices import (
     Devices,
     Paired,
 )
-from ringside.book.models import FIELDS
+from ringside.book.kinds import KINDS
 from ringside.book.store import Book
 
 PORT = 8470
@@ -85,7 +85,7 @@ class Kennel:
         self.app, self.book, self.now = app, book, now
         self.door = Devices(book)
         self.client = app.test_client(use_cookies=False)
-        self.reader = sqlite3.connect(book.path)
+        self.reader = sqlite3.connect(book.place.file)
         self.actors = {name: Actor() for name in ACTORS}
         self.good: dict[str, tuple[str, str]] = {}  # token: device, role
         self.codes: dict[str, str] = {}  # open code: role
@@ -405,12 +405,12 @@ def doubled(text: str) -> str:
 
 def fields() -> list[tuple[str, str]]:
     """Every kind of record with each of its fields."""
-    return [(kind, name) for kind, known in FIELDS.items() for name in known]
+    return [(kind, name) for kind, known in KINDS.items() for name in known.fields]
 
 
 def valid_value(kind: str, name: str, pick: int) -> Json:
     """Return one of the values that a field may take: of its choices, sizes or ends."""
-    declared = FIELDS[kind][name].declare()
+    declared = KINDS[kind].fields[name].declare()
     values: dict[str, tuple[Json, ...]] = {
         "choice": tuple(declared.get("of", ())),
         "day": DAYS,

@@ -10,7 +10,7 @@ import itertools
 from typing import Any
 
 from ringside.book import clock, merge
-from ringside.book.models import FIELDS
+from ringside.book.kinds import KINDS
 
 Change = dict[str, Any]
 Place = tuple[str, str, str]  # kind, record, field
@@ -52,6 +52,7 @@ class Phone:
         self.skew = 0
         self.clock = ""
         self.cursor = ""
+        self.parked: dict[str, Change] = {}
         self.changes: dict[str, Change] = {}
         self.cells: dict[Place, merge.Cell] = {}
         self.known: dict[Place, set[str]] = {}
@@ -111,7 +112,11 @@ class Phone:
 
     def _fold(self, change: Change) -> None:
         place = (change["kind"], change["record"], change["field"])
-        is_text = FIELDS[change["kind"]][change["field"]].is_text
+        kind = KINDS.get(change["kind"])
+        if kind is None or change["field"] not in kind.fields:
+            self.parked[change["id"]] = change  # until a version comes that knows it
+            return
+        is_text = kind.fields[change["field"]].is_text
         self.cells[place] = merge.fold(
             self.cells.get(place), change["stamp"], change["base"], change["value"], is_text
         )

@@ -24,8 +24,8 @@ from hypothesis.stateful import (
     rule,
 )
 
-from ringside.book.models import FIELDS, KINDS
-from ringside.book.store import FILE_NAME, Book
+from ringside.book.keeping import open_book
+from ringside.book.place import Place as BookPlace
 from tests.property.phone import Change, Phone, Place, start_ids_anew
 
 MINUTE = 60_000
@@ -58,7 +58,7 @@ class Kennel(RuleBasedStateMachine):
         start_ids_anew()
         self.now = START
         self.folder = Path(tempfile.mkdtemp(prefix="ringside-test-", dir=MEMORY))
-        self.book = Book(self.folder / FILE_NAME)
+        self.book = open_book(BookPlace(self.folder))
         self.copy: Path | None = None
         self.was_restored = False
         self.phones = [Phone(error) for error in errors]
@@ -214,13 +214,13 @@ class Kennel(RuleBasedStateMachine):
     @rule()
     def server_restarts(self) -> None:
         self.book.close()
-        self.book = Book(self.folder / FILE_NAME)
+        self.book = open_book(BookPlace(self.folder))
 
     @rule()
     def copy_the_book(self) -> None:
         self.copy = self.folder / "copy.db"
         with (
-            closing(sqlite3.connect(self.book.path)) as book,
+            closing(sqlite3.connect(self.book.place.file)) as book,
             closing(sqlite3.connect(self.copy)) as copy,
         ):
             book.backup(copy)
@@ -230,8 +230,8 @@ class Kennel(RuleBasedStateMachine):
     def restore_the_copy(self) -> None:
         assert self.copy
         self.book.close()
-        shutil.copyfile(self.copy, self.book.path)
-        self.book = Book(self.book.path)
+        shutil.copyfile(self.copy, self.book.place.file)
+        self.book = open_book(self.book.place)
         self.was_restored = True
         self.log = self.rows()
         self.later()
@@ -239,7 +239,7 @@ class Kennel(RuleBasedStateMachine):
     # --- what must hold
 
     def rows(self) -> list[tuple[Any, ...]]:
-        with closing(sqlite3.connect(self.book.path)) as db:
+        with closing(sqlite3.connect(self.book.place.file)) as db:
             return db.execute("SELECT * FROM change ORDER BY seq").fetchall()
 
     @invariant()
@@ -322,13 +322,8 @@ class Kennel(RuleBasedStateMachine):
         assert self.projection() == before
 
     def projection(self) -> dict[str, list[tuple[Any, ...]]]:
-        with closing(sqlite3.connect(self.book.path)) as db:
-            return {
-                kind: db.execute(
-                    f'SELECT * FROM "{KINDS[kind]._meta.table_name}" ORDER BY id'
-                ).fetchall()
-                for kind in FIELDS
-            }
+        with closing(sqlite3.connect(self.book.place.file)) as db:
+            return {"record": db.execute("SELECT * FROM record ORDER BY kind, id").fetchall()}
 
 
 IS_LONG = os.environ.get("RINGSIDE_LONG") == "1"

@@ -19,10 +19,12 @@ from hypothesis.errors import Flaky
 
 from ringside.app import Settings, create_app
 from ringside.book import devices as rules
-from ringside.book.devices import HIDDEN_KINDS, HOUR, MOST_BY_ADDRESS, MOST_IN_ALL
-from ringside.book.store import FILE_NAME, Book
+from ringside.book.devices import HOUR, MOST_BY_ADDRESS, MOST_IN_ALL, VIEWS
+from ringside.book.keeping import open_book
+from ringside.book.pages import View
+from ringside.book.place import Place
 from ringside.knowledge import Knowledge, load
-from ringside.web import pairing, security, sync
+from ringside.web import door, pairing, security, sync
 from tests.property import fuzz, wire
 from tests.property.fuzz import NOBODY, PORT, Kennel
 from tests.support import PairedPhone, Server, pair
@@ -52,7 +54,7 @@ def kennel(
 ) -> Iterator[Kennel]:
     # One who asks too often is sent away; here we want to see what stands behind that.
     monkeypatch.setattr(security.Throttle, "wait", lambda *_: 0.0)
-    book = Book(tmp_path / FILE_NAME)
+    book = open_book(Place(tmp_path))
     app = create_app(Settings(tmp_path, PORT), book, knowledge)
     with Kennel(app, book, NOW) as kennel:
         monkeypatch.setattr(pairing, "clock", SimpleNamespace(wall=lambda: kennel.now))
@@ -96,7 +98,8 @@ def crash(monkeypatch: pytest.MonkeyPatch, kennel: Kennel) -> None:
 
     def hasty(change: Any, visitor: Any) -> str:
         # As it is easily written: a kind that is a list cannot be looked up in a set.
-        if isinstance(change, dict) and change.get("kind") in {"note"} & set(visitor.hidden_kinds):
+        seen = set(visitor.view.fields or ())
+        if isinstance(change, dict) and change.get("kind") in {"note"} - seen:
             return "No."
         return barred(change, visitor)
 
@@ -109,7 +112,7 @@ def skip_the_token(monkeypatch: pytest.MonkeyPatch, kennel: Kennel) -> None:
 
 
 def hide_nothing(monkeypatch: pytest.MonkeyPatch, kennel: Kennel) -> None:
-    monkeypatch.setitem(HIDDEN_KINDS, rules.HELPER, ())
+    monkeypatch.setitem(VIEWS, rules.HELPER, View())
 
 
 def let_codes_live(monkeypatch: pytest.MonkeyPatch, kennel: Kennel) -> None:
@@ -121,7 +124,7 @@ def want_no_key(monkeypatch: pytest.MonkeyPatch, kennel: Kennel) -> None:
 
 
 def say_too_much(monkeypatch: pytest.MonkeyPatch, kennel: Kennel) -> None:
-    monkeypatch.setattr(pairing, "WORDS", {**pairing.WORDS, "not-paired": fuzz.NAME})
+    monkeypatch.setitem(door.WORDS, "not-paired", fuzz.NAME)
 
 
 @pytest.mark.parametrize(
@@ -240,7 +243,7 @@ def messages(server: Server, phone: PairedPhone) -> list[bytes]:
 
 
 def devices(server: Server) -> list[Any]:
-    book = Book(server.data / FILE_NAME)
+    book = open_book(Place(server.data))
     with book.session():
         found = [(one.id, one.role, one.token, one.revoked) for one in rules.Devices(book).all()]
     book.close()

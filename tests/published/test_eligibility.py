@@ -15,16 +15,14 @@ from typing import Any
 import pytest
 from dateutil.relativedelta import relativedelta
 
+from ringside.domain.days import month_later
+from ringside.domain.dog import Award, Dog, Felt
 from ringside.domain.eligibility import (
-    Award,
-    DogFacts,
-    Felt,
     Ruling,
     Show,
     Window,
     bars,
     governs,
-    month_later,
     pack_rules,
     pack_windows,
     verdicts,
@@ -40,26 +38,34 @@ TABLE = Path(__file__).parent / "eligibility_examples.toml"
 EXAMPLES = tomllib.loads(TABLE.read_text(encoding="utf-8"))["example"]
 DAY = timedelta(days=1)
 
+
+def first_prize(day: date, **other: Any) -> Award:
+    """A first prize under The Kennel Club, at an open show unless said otherwise."""
+    return Award(day, "class-first", "KC", **({"show_kind": "open"} | other))
+
+
 # Dogs whose days are hard: no 31st, no 29 February, plain; with nothing and with much known.
 DOGS = {
-    "31st": DogFacts(date(2023, 8, 31)),
-    "29 February": DogFacts(
-        date(2024, 2, 29),
+    "31st": Dog(born=date(2023, 8, 31)),
+    "29 February": Dog(
+        born=date(2024, 2, 29),
         sex="bitch",
         neutered=False,
         titles={"akc-ch": date(2025, 6, 1), "ckc-ch": date(2025, 7, 1)},
         awards=(
-            Award("class-first", "KC", date(2025, 3, 1), "junior", "open", False, True),
-            Award("cc", "DA", date(2025, 4, 1), kind="championship"),
+            first_prize(date(2025, 3, 1), klass="junior", ccs=False, breed_only=True),
+            Award(date(2025, 4, 1), "cc", "DA", show_kind="championship"),
         ),
         born_in="US",
     ),
-    "plain": DogFacts(
-        date(2022, 1, 15),
+    "plain": Dog(
+        born=date(2022, 1, 15),
         sex="dog",
         titles={},
         awards=tuple(
-            Award("class-first", "KC", date(2023, 1, 1) + DAY * 30 * place, "limit", "championship")
+            first_prize(
+                date(2023, 1, 1) + DAY * 30 * place, klass="limit", show_kind="championship"
+            )
             for place in range(9)
         ),
         testes=Felt("one", date(2022, 6, 1)),
@@ -69,13 +75,19 @@ DOGS = {
 }
 
 
-def dog_of(example: dict[str, Any]) -> DogFacts:
+def award_of(written: dict[str, Any]) -> Award:
+    """An award as the examples write it: what, whose, on which day, in which class and show."""
+    names = {"award": "kind", "on": "day", "kind": "show_kind"}
+    return Award(**{names.get(key, key): value for key, value in written.items()})
+
+
+def dog_of(example: dict[str, Any]) -> Dog:
     known = dict(example.get("dog", {}))
     if "awards" in known:
-        known["awards"] = tuple(Award(**award) for award in known["awards"])
+        known["awards"] = tuple(award_of(award) for award in known["awards"])
     if "testes" in known:
         known["testes"] = Felt(**known["testes"])
-    return DogFacts(born=example["born"], **known)
+    return Dog(born=example["born"], **known)
 
 
 def show_of(example: dict[str, Any]) -> Show:
@@ -133,7 +145,7 @@ def test_every_verdict_names_clause_edition_and_how_it_was_read(body: str) -> No
 def test_what_nobody_could_read_is_never_given_as_the_bodys_own_words() -> None:
     veteran = next(
         window.ruling
-        for window in windows(REGULATIONS["akc"], DogFacts(date(2018, 1, 10)))
+        for window in windows(REGULATIONS["akc"], Dog(born=date(2018, 1, 10)))
         if window.ruling.klass == "veterans"
     )
     assert veteran.read == "memory"
@@ -181,8 +193,8 @@ def age_state(window: Window) -> str:
 @pytest.mark.parametrize("born", [date(2023, 1, 1), date(2024, 2, 28), date(2022, 11, 15)])
 def test_windows_agree_with_dateutil_where_nothing_is_open(body: str, born: date) -> None:
     regulation = REGULATIONS[body]
-    known = DogFacts(
-        born,
+    known = Dog(
+        born=born,
         titles={},
         awards=(),
         born_in="XX",
@@ -218,7 +230,7 @@ def days_of(window: Window, until: date) -> Iterator[date]:
 # --- Windows -----------------------------------------------------------------------------------
 
 
-def by_class(regulation: Regulation, dog: DogFacts) -> dict[str, list[Window]]:
+def by_class(regulation: Regulation, dog: Dog) -> dict[str, list[Window]]:
     found: dict[str, list[Window]] = {}
     for window in windows(regulation, dog):
         found.setdefault(window.ruling.klass, []).append(window)
@@ -227,7 +239,7 @@ def by_class(regulation: Regulation, dog: DogFacts) -> dict[str, list[Window]]:
 
 @pytest.mark.parametrize("body", BODIES)
 @pytest.mark.parametrize("dog", DOGS.values(), ids=DOGS)
-def test_windows_cover_the_whole_life_without_gap(body: str, dog: DogFacts) -> None:
+def test_windows_cover_the_whole_life_without_gap(body: str, dog: Dog) -> None:
     found = by_class(REGULATIONS[body], dog)
     assert set(found) == {klass.id for klass in REGULATIONS[body].classes}
     for row in found.values():
@@ -242,7 +254,7 @@ def test_windows_cover_the_whole_life_without_gap(body: str, dog: DogFacts) -> N
 
 @pytest.mark.parametrize("body", BODIES)
 @pytest.mark.parametrize("dog", DOGS.values(), ids=DOGS)
-def test_windows_agree_with_the_verdict_of_every_day(body: str, dog: DogFacts) -> None:
+def test_windows_agree_with_the_verdict_of_every_day(body: str, dog: Dog) -> None:
     regulation = REGULATIONS[body]
     rows = by_class(regulation, dog)
     places = dict.fromkeys(rows, 0)
@@ -263,7 +275,7 @@ def test_windows_agree_with_the_verdict_of_every_day(body: str, dog: DogFacts) -
 def test_days_in_dispute_form_windows_of_their_own(body: str, born: date) -> None:
     disputed = [
         window
-        for window in windows(REGULATIONS[body], DogFacts(born))
+        for window in windows(REGULATIONS[body], Dog(born=born))
         if window.ruling.parts[0].startswith("Depends on")
     ]
     assert disputed
@@ -277,13 +289,13 @@ def test_days_in_dispute_form_windows_of_their_own(body: str, born: date) -> Non
 
 def test_a_birth_in_the_middle_of_a_month_leaves_no_month_in_dispute() -> None:
     for body in BODIES:
-        for window in windows(REGULATIONS[body], DogFacts(date(2025, 3, 15))):
+        for window in windows(REGULATIONS[body], Dog(born=date(2025, 3, 15))):
             assert "that has no" not in window.ruling.why
             assert "29 February" not in window.ruling.why
 
 
 def test_a_window_as_data_has_the_dates_and_the_reason() -> None:
-    row = by_class(REGULATIONS["kc"], DogFacts(date(2025, 1, 10)))["minor_puppy"][1].as_data()
+    row = by_class(REGULATIONS["kc"], Dog(born=date(2025, 1, 10)))["minor_puppy"][1].as_data()
     assert row == {
         "class": "minor_puppy",
         "from": date(2025, 7, 10),
@@ -298,15 +310,15 @@ def test_a_window_as_data_has_the_dates_and_the_reason() -> None:
 
 
 def test_lameness_today_bars_at_the_show_but_is_no_window() -> None:
-    sound = DogFacts(date(2023, 1, 10))
-    lame = DogFacts(date(2023, 1, 10), answers={"lame": True})
+    sound = Dog(born=date(2023, 1, 10))
+    lame = Dog(born=date(2023, 1, 10), answers={"lame": True})
     akc = REGULATIONS["akc"]
     assert windows(akc, lame) == windows(akc, sound)
     assert {ruling.verdict for ruling in verdicts(akc, lame, Show(date(2026, 1, 1)))} == {"may not"}
 
 
 def test_a_show_before_birth_takes_no_dog() -> None:
-    found = verdicts(REGULATIONS["kc"], DogFacts(date(2025, 1, 10)), Show(date(2024, 12, 1)))
+    found = verdicts(REGULATIONS["kc"], Dog(born=date(2025, 1, 10)), Show(date(2024, 12, 1)))
     assert {ruling.why for ruling in found} == {"Not born yet on that day."}
 
 
@@ -319,7 +331,7 @@ def other(**changes: Any) -> Regulation:
 
 
 def minor_puppy(regulation: Regulation, born: date, show: Show) -> Ruling:
-    found = verdicts(regulation, DogFacts(born), show)
+    found = verdicts(regulation, Dog(born=born), show)
     return next(ruling for ruling in found if ruling.klass == "minor_puppy")
 
 
@@ -356,10 +368,8 @@ def test_weeks_and_days_are_counted_as_days(unit: str, age: int, days: int) -> N
 
 
 def test_a_first_prize_is_one_whatever_points_it_brought() -> None:
-    firsts = tuple(
-        Award("class-first", "KC", date(2025, 1, day), "junior", "open", points=3) for day in (4, 5)
-    )
-    dog = DogFacts(date(2023, 1, 10), awards=firsts)
+    firsts = tuple(first_prize(date(2025, 1, day), klass="junior", points=3) for day in (4, 5))
+    dog = Dog(born=date(2023, 1, 10), awards=firsts)
     found = verdicts(REGULATIONS["kc"], dog, Show(date(2026, 6, 1)))
     assert next(ruling for ruling in found if ruling.klass == "novice").verdict == "may"
 
@@ -368,7 +378,7 @@ def test_a_first_prize_is_one_whatever_points_it_brought() -> None:
 
 
 def test_bars_tell_what_holds_what_does_not_and_what_to_ask() -> None:
-    dog = DogFacts(date(2023, 1, 10), sex="dog", neutered=False, answers={"deaf": True})
+    dog = Dog(born=date(2023, 1, 10), sex="dog", neutered=False, answers={"deaf": True})
     states = {bar["id"]: bar["state"] for bar in bars(REGULATIONS["ckc"], dog)}
     assert states["neutered"] == "clear"
     assert states["deaf"] == "hit"
@@ -393,7 +403,7 @@ def unpacked(pack: dict[str, Any], body: str, klass: str) -> list[tuple[Any, ...
 
 
 @pytest.mark.parametrize("dog", DOGS.values(), ids=DOGS)
-def test_the_pack_says_the_same_as_the_windows(dog: DogFacts) -> None:
+def test_the_pack_says_the_same_as_the_windows(dog: Dog) -> None:
     pack = json.loads(json.dumps(pack_windows(REGULATIONS, dog)))
     rules = json.loads(json.dumps(pack_rules(REGULATIONS)))
     for body in BODIES:
@@ -431,10 +441,10 @@ def weight(data: Any) -> int:
 
 @pytest.mark.parametrize("born", [date(2025, 3, 15), date(2025, 8, 31), date(2024, 2, 29)])
 def test_the_pack_of_a_puppy_is_small(born: date) -> None:
-    assert weight(pack_windows(REGULATIONS, DogFacts(born))) < 3000
+    assert weight(pack_windows(REGULATIONS, Dog(born=born))) < 3000
     assert weight(pack_rules(REGULATIONS)) < 6000
 
 
 @pytest.mark.parametrize("dog", DOGS.values(), ids=DOGS)
-def test_the_pack_of_a_dog_with_a_record_is_small(dog: DogFacts) -> None:
+def test_the_pack_of_a_dog_with_a_record_is_small(dog: Dog) -> None:
     assert weight(pack_windows(REGULATIONS, dog)) < 3300

@@ -8,6 +8,7 @@ import random
 import tomllib
 from calendar import isleap
 from collections import Counter
+from dataclasses import replace
 from datetime import date, timedelta
 from itertools import combinations, permutations
 from pathlib import Path
@@ -16,16 +17,9 @@ from typing import Any, get_args
 import pytest
 from dateutil.relativedelta import relativedelta
 
-from ringside.domain.titles import (
-    Award,
-    Dog,
-    Tally,
-    months_after,
-    pack_titles,
-    scheduled_points,
-    tally,
-    tally_all,
-)
+from ringside.domain.days import month_later
+from ringside.domain.dog import Award, Dog, kind_of_level
+from ringside.domain.titles import Tally, pack_titles, scheduled_points, tally, tally_all
 from ringside.knowledge.schema import Body
 from ringside.knowledge.title_schema import Schedule
 from ringside.knowledge.titles import load_titles
@@ -46,6 +40,7 @@ def written(line: str, body: Body) -> Award:
     for pair in rest:
         key, _, value = pair.partition("=")
         more[key] = int(value) if key in NUMBERS else value
+    more |= at_level(more.get("show_kind", ""))
     return Award(
         day=date.fromisoformat(day),
         kind=kind,
@@ -56,15 +51,26 @@ def written(line: str, body: Body) -> Award:
     )
 
 
+def at_level(level: str) -> dict[str, Any]:
+    """The kind of show as an award holds it, from the one word that title files use."""
+    show_kind, ccs = kind_of_level(level)
+    return {"show_kind": show_kind, "ccs": ccs}
+
+
+def won(dog: Dog, awards: list[Award]) -> Dog:
+    """The dog with these awards."""
+    return replace(dog, awards=tuple(awards))
+
+
 def weighed(example: dict[str, Any]) -> Tally:
     title = BOOK.titles[example["title"]]
-    awards = [written(line, title.body) for line in example["awards"]]
     dog = Dog(
         born=example.get("born"),
         titles=example.get("titles", {}),
         tests=example.get("tests", {}),
+        awards=tuple(written(line, title.body) for line in example["awards"]),
     )
-    return tally(title, dog, awards, example["today"])
+    return tally(title, dog, example["today"])
 
 
 @pytest.mark.parametrize(
@@ -143,7 +149,7 @@ def test_the_soonest_day_is_the_soonest() -> None:
 def test_months_are_counted_as_dateutil_counts_them(months: int) -> None:
     day = date(2019, 1, 1)
     while day < date(2025, 1, 1):
-        early, late = months_after(day, months)
+        early, late = month_later(day, months)
         assert early == day + relativedelta(months=months)
         assert late == (early if early.day == day.day else early + DAY)
         day += DAY
@@ -165,11 +171,11 @@ def test_a_year_and_a_day_as_the_fci_counts_it() -> None:
             Award(day + 2 * DAY, "cacib", "FCI", "Cleo", "CZ"),
             Award(after, "cacib", "FCI", "Ann", "AT"),
         ]
-        result = tally(title, Dog(born=date(2019, 1, 1)), awards, after)
+        result = tally(title, Dog(born=date(2019, 1, 1), awards=tuple(awards)), after)
         assert result.earned == (after if exact else None)
         if exact:
-            early = [*awards[:3], Award(after - DAY, "cacib", "FCI", "Dan", "AT")]
-            assert tally(title, Dog(born=date(2019, 1, 1)), early, after).earned is None
+            early = (*awards[:3], Award(after - DAY, "cacib", "FCI", "Dan", "AT"))
+            assert tally(title, Dog(born=date(2019, 1, 1), awards=early), after).earned is None
         else:
             assert result.otherwise
             assert result.otherwise.earned == after
@@ -243,7 +249,7 @@ def test_no_group_of_certificates_is_overlooked(
             ),
             None,
         )
-        result = tally(BOOK.titles[title], dog, awards, date(2025, 1, 1))
+        result = tally(BOOK.titles[title], won(dog, awards), date(2025, 1, 1))
         assert result.earned == first
         seen[first is None] += 1
         if first:
@@ -291,7 +297,8 @@ def test_no_choice_of_judges_is_overlooked() -> None:
             ),
             None,
         )
-        assert tally(BOOK.titles["kc-ch"], dog, awards, date(2025, 1, 1)).earned == first
+        result = tally(BOOK.titles["kc-ch"], won(dog, awards), date(2025, 1, 1))
+        assert result.earned == first
         seen[first is None] += 1
     assert min(seen.values()) > 30
 
@@ -308,7 +315,8 @@ def test_the_day_it_was_earned_is_the_first_day_on_which_it_was() -> None:
         veteran = "-v" in title.id
         young = title.id == "akc-poa"
         born = date(2023, 9, 1) if young else date(2014 if veteran else 2023, 2, 1)
-        dog = Dog(born, held, {"working-trial": None, "performance-title": None})
+        tests: dict[str, date | None] = {"working-trial": None, "performance-title": None}
+        dog = Dog(born=born, titles=held, tests=tests)
         kinds = sorted(
             {kind for route in title.title.route for slots in route.awards for kind in slots.kinds}
             | {kind for scheme in title.schemes.values() for kind in scheme.kinds}
@@ -323,23 +331,23 @@ def test_the_day_it_was_earned_is_the_first_day_on_which_it_was() -> None:
                     chance.choice(("AT", "DE", "CZ")),
                     chance.choice(("AT", "DE", "CZ")),
                     show=str(number),
-                    show_kind=chance.choice(("open", "championship-cc", "specialty")),
+                    **at_level(chance.choice(("open", "championship-cc", "specialty"))),
                     points=chance.choice((1, 3, 5, 25)),
                     champions=chance.choice((None, 1)),
                 )
                 for number in range(120)
             ]
-            whole = tally(title, dog, awards, date(2026, 1, 1))
+            whole = tally(title, won(dog, awards), date(2026, 1, 1))
             days = sorted({award.day for award in awards})
             for day in (days[0], *chance.sample(days, 12), whole.earned or days[-1]):
-                then = tally(title, dog, awards, day)
+                then = tally(title, won(dog, awards), day)
                 assert then.earned == (
                     whole.earned if whole.earned and whole.earned <= day else None
                 )
             if whole.earned:
                 earned += 1
                 before = [award for award in awards if award.day < whole.earned]
-                assert tally(title, dog, before, date(2026, 1, 1)).earned is None
+                assert tally(title, won(dog, before), date(2026, 1, 1)).earned is None
     assert earned > 40
 
 
@@ -355,7 +363,8 @@ def test_a_title_found_earned_counts_for_the_next() -> None:
         for day in (1, 2, 3, 4, 5)
     ]
     wanted = [BOOK.titles["akc-ch"], BOOK.titles["akc-gch"], BOOK.titles["akc-gchb"]]
-    champion, grand, bronze = tally_all(wanted, Dog(date(2021, 1, 1)), awards, date(2025, 1, 1))
+    dog = won(Dog(born=date(2021, 1, 1)), awards)
+    champion, grand, bronze = tally_all(wanted, dog, date(2025, 1, 1))
     assert champion.earned == date(2024, 1, 3)
     assert grand.earned == date(2024, 2, 5)
     assert bronze.missing == "75 more points."
@@ -389,7 +398,7 @@ def test_points_of_a_yearly_schedule() -> None:
 
 def test_unknown_date_of_birth_is_said() -> None:
     awards = [Award(date(2024, 1, day), "cc", "KC", f"Judge {day}") for day in (1, 2, 3)]
-    result = tally(BOOK.titles["kc-ch"], Dog(), awards, date(2025, 1, 1))
+    result = tally(BOOK.titles["kc-ch"], won(Dog(), awards), date(2025, 1, 1))
     assert result.earned == date(2024, 1, 3)
     assert result.open == ("The date of birth is not entered, so ages were not checked.",)
 
@@ -440,14 +449,14 @@ def test_why_an_award_does_not_count(
 ) -> None:
     rules = BOOK.titles[title]
     awards = [written(line, rules.body) for line in lines]
-    result = tally(rules, Dog(born=date(2023, 1, 1)), awards, date(2024, 6, 15))
+    result = tally(rules, won(Dog(born=date(2023, 1, 1)), awards), date(2024, 6, 15))
     assert dict(result.aside) == {reason: places}
 
 
 def test_a_win_flagged_as_a_major_counts_at_least_as_one() -> None:
     awards = [Award(date(2024, 6, 1), "winners", "AKC", "Ann", major=True)]
     awards.append(Award(date(2024, 6, 2), "winners", "AKC", "Ben", points=4, major=False))
-    result = tally(BOOK.titles["akc-ch"], Dog(), awards, date(2025, 1, 1))
+    result = tally(BOOK.titles["akc-ch"], won(Dog(), awards), date(2025, 1, 1))
     assert [(item.what, item.have, item.need) for item in result.have] == [
         ("points", 7, 15),
         ("majors", 1, 2),
@@ -457,7 +466,8 @@ def test_a_win_flagged_as_a_major_counts_at_least_as_one() -> None:
 
 def test_a_tally_names_its_clause_and_edition() -> None:
     awards = [Award(date(2024, 1, day), "cc", "KC", f"Judge {day}") for day in (1, 2, 3)]
-    result = tally(BOOK.titles["kc-ch"], Dog(born=date(2020, 1, 1)), awards, date(2025, 1, 1))
+    dog = won(Dog(born=date(2020, 1, 1)), awards)
+    result = tally(BOOK.titles["kc-ch"], dog, date(2025, 1, 1))
     assert result.sentence == "Earned on 3 January 2024."
     assert result.clause == "first way: one CC when the dog is over 12 months"
     assert (result.source.date, result.source.read) == ("2023-05", "copy")
@@ -466,7 +476,8 @@ def test_a_tally_names_its_clause_and_edition() -> None:
 
 def test_the_phone_gets_both_readings() -> None:
     awards = [Award(date(2024, 3, day), "cc", "KC", f"Judge {day}") for day in (8, 9, 10)]
-    packed = pack_titles(BOOK, Dog(born=date(2023, 3, 10)), awards, date(2024, 3, 10))
+    dog = won(Dog(born=date(2023, 3, 10), body="KC"), awards)
+    packed = pack_titles(BOOK, dog, date(2024, 3, 10))
     champion = packed["titles"][0]
     assert champion["missing"] == "One more CC, from a third judge, on or after 11 March 2024."
     assert champion["otherwise"] == {"earned": "2024-03-10"}
@@ -481,8 +492,8 @@ def test_what_the_phone_gets() -> None:
         Award(date(2026, 5, 10), "cacib", "FCI", "Ben", "DE", id="a2"),
         Award(date(2026, 6, 1), "rcacib", "FCI", "Ben", "CZ", id="a3"),
     ]
-    dog = Dog(born=date(2023, 5, 1), trial=False)
-    packed = pack_titles(BOOK, dog, awards, date(2026, 11, 25), "FCI")
+    dog = won(Dog(born=date(2023, 5, 1), body="FCI", trial=False), awards)
+    packed = pack_titles(BOOK, dog, date(2026, 11, 25))
     assert json.loads(json.dumps(packed)) == packed
     assert [title["id"] for title in packed["titles"]] == ["fci-cib"]
     first = packed["titles"][0]
@@ -520,7 +531,7 @@ def test_the_pack_is_small() -> None:
                 id=f"0192f0c1-2b3c-7d4e-8f90-{number:012d}",
             )
         )
-    packed = pack_titles(BOOK, Dog(born=date(2021, 6, 1)), awards, date(2026, 1, 1))
+    packed = pack_titles(BOOK, won(Dog(born=date(2021, 6, 1)), awards), date(2026, 1, 1))
     text = json.dumps(packed, separators=(",", ":"), ensure_ascii=False)
     assert len(gzip.compress(text.encode())) < 5_000
 

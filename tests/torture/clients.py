@@ -13,8 +13,8 @@ from collections.abc import Callable
 from typing import Any
 
 from ringside.book import clock
-from ringside.book.devices import HIDDEN_KINDS
-from ringside.book.models import FIELDS
+from ringside.book.devices import VIEWS
+from ringside.book.kinds import KINDS
 from tests.property.phone import Change, Phone, Place, new_id
 from tests.torture.journal import Account, Journal, shown_by
 from tests.torture.tally import PATIENCE, Tally
@@ -91,8 +91,8 @@ class Client(threading.Thread):
         self.tally: Tally = world.tally
         self.phone = Phone(0)
         self.protocol = 1
-        self.journal = Journal(name, HIDDEN_KINDS[role])
-        self.places = [place for place in SHARED if place[0] not in self.journal.hidden]
+        self.journal = Journal(name, VIEWS[role])
+        self.places = [place for place in SHARED if self.journal.may_see(place[0], place[2])]
         self._world = world
         self._ways: list[Way] = []
         self._orders: queue.SimpleQueue[Callable[[], None]] = queue.SimpleQueue()
@@ -260,7 +260,7 @@ class Client(threading.Thread):
     def account(self) -> Account:
         """What the phone holds now, beside what its person remembers."""
         phone = self.phone
-        values: dict[str, dict[str, dict[str, Any]]] = {kind: {} for kind in FIELDS}
+        values: dict[str, dict[str, dict[str, Any]]] = {kind: {} for kind in KINDS}
         for kind, record, name in phone.cells:
             values[kind].setdefault(record, {})[name] = phone.shown((kind, record, name))
         return Account(

@@ -12,6 +12,7 @@ from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from ringside.book.devices import OWNER
 from tests.property.phone import Place
 from tests.torture.clients import Client
 from tests.torture.tally import until
@@ -157,7 +158,10 @@ def phone_clock(offset: int) -> Fault:
 
 
 def newer_app(kind: str, name: str, **more: Any) -> Fault:
-    """An app of another protocol may write what the book knows; what it does not is refused."""
+    """What an owner's app of another protocol writes is kept, whether the book knows it or not.
+
+    A helper's is refused, as nobody knows yet whether a helper may see it.
+    """
 
     def write_both(ordeal: Ordeal) -> bool:
         client = ordeal.any_client()
@@ -168,8 +172,9 @@ def newer_app(kind: str, name: str, **more: Any) -> Fault:
             return unknown, client.write_at(OWN)
 
         unknown, known = client.ask(write)
-        _until_these_taken(client, {known})
-        until(lambda: unknown in client.journal.refused, "the book refused what it does not know")
+        is_owners = client.role == OWNER
+        _until_these_taken(client, {unknown, known} if is_owners else {known})
+        until(lambda: is_owners or unknown in client.journal.refused, "a helper's was refused")
         client.ask(lambda: setattr(client, "protocol", 1))
         return True
 

@@ -38,16 +38,16 @@ def die_if_told(moment: str) -> None:
         os.kill(os.getpid(), signal.SIGKILL)
 
 
-def torture(book: type[Any]) -> None:
+def torture(book: type[Any], projection: type[Any]) -> None:
     """Lay the deadly moments around the writing of a Book."""
-    project, writing = book._project, book.writing
+    fold, writing = projection.fold, book.writing
 
-    def deadly_project(self: Any, edits: Any) -> None:
+    def deadly_fold(self: Any, edits: Any) -> None:
         made = list(edits)
         here.has_changes = bool(made)
         if made:
             die_if_told("half")
-        project(self, made)
+        fold(self, made)
         if made:
             die_if_told("whole")
 
@@ -59,16 +59,17 @@ def torture(book: type[Any]) -> None:
         if here.has_changes:
             die_if_told("kept")
 
-    book._project, book.writing = deadly_project, deadly_writing
+    projection.fold, book.writing = deadly_fold, deadly_writing
 
 
 def main() -> int:
     time.time_ns = shifted_ns
     time.time = lambda: shifted_ns() / 1e9
     from ringside import cli
+    from ringside.book.projection import Projection
     from ringside.book.store import Book
 
-    torture(Book)
+    torture(Book, Projection)
     run: Callable[[], int] = cli.main
     return run()
 

@@ -10,7 +10,8 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from ringside.book import merge
-from ringside.book.models import FIELDS, KINDS
+from ringside.book.kinds import KINDS
+from ringside.book.pages import View
 from tests.torture.world import World
 
 Content = tuple[str, str, str, str, str]  # kind, record, field, value as JSON, device
@@ -26,7 +27,7 @@ class Journal:
     """The memory of one phone's person."""
 
     name: str
-    hidden: tuple[str, ...] = ()
+    view: View = field(default_factory=View)
     written: dict[str, Content] = field(default_factory=dict)
     taken: set[str] = field(default_factory=set)
     refused: set[str] = field(default_factory=set)
@@ -55,6 +56,10 @@ class Journal:
         """What was only on the phone is gone; of what was seen there, `held` is left."""
         self.lost |= gone - self.taken
         self.held = set(held)
+
+    def may_see(self, kind: str, name: str) -> bool:
+        """Whether the book gives this phone what is in the field of a kind."""
+        return self.view.fields is None or f"{kind}.{name}" in self.view.fields
 
     @property
     def waiting(self) -> set[str]:
@@ -148,9 +153,12 @@ class Ledger:
 
     def _phone(self, account: Account) -> Iterator[str]:
         journal = account.journal
-        visible = {row[1] for row in self.log if row[2] not in journal.hidden}
+        visible = {row[1] for row in self.log if journal.may_see(row[2], row[4])}
         yield from _told(f"{journal.name}: never received", visible - journal.held)
-        expected = {kind: {} if kind in journal.hidden else self.shown[kind] for kind in self.shown}
+        expected = {
+            kind: self.shown[kind] if journal.may_see(kind, "deleted") else {}
+            for kind in self.shown
+        }
         yield from _differences(journal.name, account.shown, "the book", expected)
 
 
@@ -175,9 +183,10 @@ def _folded(log: list[tuple[Any, ...]]) -> Shown:
     rows = list(log)
     random.Random(len(rows)).shuffle(rows)
     for _, _, kind, record, name, value, _, stamp, base in rows:
-        place = (kind, record, name)
-        is_text = FIELDS[kind][name].is_text
-        cells[place] = merge.fold(cells.get(place), stamp, base, json.loads(value), is_text)
+        place, known = (kind, record, name), KINDS.get(kind)
+        if known and name in known.fields:
+            is_text = known.fields[name].is_text
+            cells[place] = merge.fold(cells.get(place), stamp, base, json.loads(value), is_text)
     values: Shown = {}
     for (kind, record, name), cell in cells.items():
         values.setdefault(kind, {}).setdefault(record, {})[name] = merge.value(cell)

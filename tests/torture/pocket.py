@@ -147,16 +147,21 @@ class Hand:
         def is_level() -> bool:
             self.phone.nudge()
             self.page.wait_for_timeout(300)
-            here = (self.phone.meta("cursor") or "0.").partition(".")[0]
-            return int(here) >= place and not self.phone.changes("unsent")
+            return self._reached() >= place and not self.phone.changes("unsent")
 
         until(is_level, f"{self.name} is level with the book")
         return bool(self.phone.meta("cursor") != before)
 
+    def _reached(self) -> int:
+        """The number in the book of the last change that is here."""
+        here = (self.phone.meta("cursor") or "").partition(".")[0]
+        found = self.world.rows(f"SELECT seq FROM change WHERE id = '{here}'")
+        return int(found[0][0]) if found else 0
+
     def account(self) -> Account:
         self.note_changes()
         values: dict[str, dict[str, dict[str, Any]]] = {}
-        for row in self.phone.rows("records"):
+        for row in self.phone.rows("rows"):
             values.setdefault(row["kind"], {})[row["id"]] = row["values"]
         return Account(
             journal=self.journal,

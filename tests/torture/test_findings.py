@@ -9,7 +9,9 @@ from typing import Any
 
 import pytest
 
-from ringside.book.store import FILE_NAME, Book
+from ringside.book.keeping import open_book
+from ringside.book.place import Place as BookPlace
+from ringside.book.store import Book
 from ringside.web.sync import SyncRequest
 from tests.property.phone import Phone, Place
 from tests.torture.clients import Client
@@ -23,7 +25,7 @@ NOW = 1_760_000_000_000
 
 @pytest.fixture
 def book(tmp_path: Path) -> Iterator[Book]:
-    book = Book(tmp_path / FILE_NAME)
+    book = open_book(BookPlace(tmp_path))
     yield book
     book.close()
 

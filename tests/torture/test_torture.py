@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import sync_playwright
 
-from ringside.book.store import FILE_NAME
+from ringside.book.place import FILE_NAME
 from tests.torture import faults, pocket
 from tests.torture.journal import Ledger
 from tests.torture.ordeal import Ordeal
@@ -141,7 +141,7 @@ def enter_what_nobody_wrote(ordeal: Ordeal) -> None:
 
 
 def let_the_records_lag(ordeal: Ordeal) -> None:
-    damage(ordeal, "UPDATE ask SET cells = '{}'")
+    damage(ordeal, "UPDATE record SET cells = '{}' WHERE kind = 'ask'")
 
 
 def forget_an_index(ordeal: Ordeal) -> None:

@@ -13,8 +13,10 @@ from contextlib import closing, suppress
 from pathlib import Path
 from typing import Any
 
+from ringside.book import keeping
 from ringside.book.devices import Devices
-from ringside.book.store import FILE_NAME, Book
+from ringside.book.place import FILE_NAME, Place
+from ringside.book.store import Book
 from tests.support import ROOT, Server
 from tests.torture.tally import Tally, until
 from tests.torture.wire import Wire
@@ -112,7 +114,7 @@ class World:
             host.wire.rate = rate
 
     def open_book(self) -> Book:
-        return Book(self.data / FILE_NAME, self.database)
+        return keeping.open_book(Place(self.data, self.database))
 
     def rows(self, sql: str) -> list[tuple[Any, ...]]:
         """Ask the database itself, past the product."""

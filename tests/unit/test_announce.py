@@ -10,8 +10,8 @@ from ipaddress import ip_address
 import pytest
 from zeroconf import AddressResolver, InterfaceChoice, ServiceInfo, Zeroconf
 
-from ringside.web import announce
-from ringside.web.announce import KIND, Announcer
+from ringside.web.serve import announce
+from ringside.web.serve.announce import KIND, Announcer
 
 LOOPBACK = ["127.0.0.1"]
 OWN = [ip_address("127.0.0.1"), ip_address("192.168.1.20"), ip_address("fd00::20")]

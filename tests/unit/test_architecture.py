@@ -1,20 +1,25 @@
-"""The arrows of the design hold: imports run one way, and pages carry no inline code or style."""
+"""The walls of the house hold: imports run one way and in no circle, no file is long, a view knows
+no other view, and pages carry no inline code or style."""
 
 from __future__ import annotations
 
 import ast
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
+from flask import Flask
 
+from ringside.web.pocket import shell
 from tests.support import ROOT
 
 PACKAGE = ROOT / "ringside"
 SCRIPTS = ROOT / "static" / "js"
+STYLES = ROOT / "static" / "css"
 TEMPLATES = ROOT / "templates"
+MARKUP = TEMPLATES / "pocket"
 
 FLASK = {"flask", "flask_wtf", "werkzeug", "cheroot", "jinja2"}
 PEEWEE = {"peewee", "playhouse"}
@@ -25,9 +30,16 @@ FORBIDDEN = {
     "domain": FLASK | PEEWEE | {"ringside.book", "ringside.web"},
     "book": FLASK | {"ringside.web"},
     "web": set(),
+    "web/desk": {"ringside.web.serve", "ringside.web.pocket", "ringside.web.sync"},
+    "web/serve": {
+        *("ringside.knowledge", "ringside.domain", "ringside.book", "ringside.web.desk"),
+        *("ringside.web.door", "ringside.web.library", "ringside.web.pocket", "ringside.web.sync"),
+    },
 }
 # The wiring stands above every room, so no room may import it.
 WIRING = {"ringside.app", "ringside.cli", "ringside.__main__"}
+
+MOST_LINES = 400
 
 NETWORK = r"\bfetch\s*\(|\b(?:XMLHttpRequest|WebSocket|EventSource|sendBeacon)\b"
 INJECTION = (
@@ -55,7 +67,6 @@ def python_imports(source: str, package: str) -> Iterator[str]:
         elif isinstance(node, ast.ImportFrom):
             above = package.split(".")[: len(package.split(".")) - node.level + 1]
             base = ".".join([*(above if node.level else []), *filter(None, [node.module])])
-            yield base
             yield from (f"{base}.{alias.name}" for alias in node.names)
 
 
@@ -98,6 +109,81 @@ def test_the_check_takes_a_sibling_for_what_it_is() -> None:
     assert not breaches(names, {"ringside.web"})
 
 
+def python_graph() -> dict[str, set[str]]:
+    """{module: the modules of ours that it imports}; a package is its `__init__`."""
+    paths = {
+        ".".join(path.relative_to(ROOT).with_suffix("").parts).removesuffix(".__init__"): path
+        for path in sorted(PACKAGE.rglob("*.py"))
+    }
+    graph = {}
+    for module, path in paths.items():
+        package = module if path.stem == "__init__" else module.rpartition(".")[0]
+        names = set(python_imports(path.read_text(encoding="utf-8"), package))
+        # What is no module itself is taken from the one that is named before it.
+        found = {name if name in paths else name.rpartition(".")[0] for name in names}
+        graph[module] = found & paths.keys()
+    return graph
+
+
+def circles(graph: Mapping[str, Iterable[str]]) -> set[frozenset[str]]:
+    """The groups of modules each of which is needed by all others of its group."""
+    reached = {module: reachable(module, graph) for module in graph}
+    return {
+        frozenset(other for other in reached[module] if module in reached.get(other, ()))
+        for module in graph
+        if module in reached[module]
+    }
+
+
+def reachable(start: str, graph: Mapping[str, Iterable[str]]) -> set[str]:
+    """What `start` needs, and what that needs."""
+    found: set[str] = set()
+    waiting = list(graph[start])
+    while waiting:
+        module = waiting.pop()
+        if module not in found:
+            found.add(module)
+            waiting += graph.get(module, ())
+    return found
+
+
+def test_no_python_imports_run_in_a_circle() -> None:
+    assert circles(python_graph()) == set()
+
+
+def test_the_check_sees_a_circle() -> None:
+    graph = {"a": ["b"], "b": ["c"], "c": ["b", "d"], "d": [], "e": ["e"]}
+    assert circles(graph) == {frozenset({"b", "c"}), frozenset({"e"})}
+
+
+@pytest.mark.parametrize("door", sorted(PACKAGE.rglob("*/__init__.py")), ids=relative)
+def test_each_door_says_what_may_not_enter(door: Path) -> None:
+    words = ast.get_docstring(ast.parse(door.read_text(encoding="utf-8"))) or ""
+    assert 0 < len(words.splitlines()) <= 3
+    assert re.search(r"\b(?:no|not|never|nothing|none)\b", words, re.IGNORECASE)
+
+
+# --- Length --------------------------------------------------------------------------------
+
+
+def code() -> list[Path]:
+    """All that we write to be read by a machine, but for breeds: those are as long as they are."""
+    found = [
+        *PACKAGE.rglob("*.py"),
+        *(path for path in PACKAGE.rglob("*.toml") if path.parent.name != "breeds"),
+        *SCRIPTS.rglob("*.js"),
+        *STYLES.rglob("*.css"),
+        *(path for path in TEMPLATES.rglob("*") if path.is_file()),
+    ]
+    assert {path.suffix for path in found} == {".py", ".toml", ".js", ".css", ".html"}
+    return sorted(found)
+
+
+def test_no_file_is_long() -> None:
+    lines = {relative(path): len(path.read_text(encoding="utf-8").splitlines()) for path in code()}
+    assert {name for name, count in lines.items() if count > MOST_LINES} == set()
+
+
 # --- JavaScript ----------------------------------------------------------------------------
 
 
@@ -111,10 +197,16 @@ def without_comments(source: str) -> str:
     return token.sub(lambda match: match["keep"] or " ", source)
 
 
-def js_imports(source: str) -> Iterator[str]:
-    """Every module that a script imports; a computed one as the expression it is."""
+def js_imports(source: str, at_once: bool = False) -> Iterator[str]:
+    """Every module that a script imports; a computed one as the expression it is.
+
+    `at_once` leaves out what is imported only when the script comes to it.
+    """
     for match in IMPORT.finditer(without_comments(source)):
-        yield match[1] or match["dynamic"].strip().strip("\"'")
+        if match[1]:
+            yield match[1]
+        elif not at_once:
+            yield match["dynamic"].strip().strip("\"'")
 
 
 def scripts(folder: Path) -> list[Path]:
@@ -137,13 +229,120 @@ def test_every_import_names_a_file() -> None:
     assert broken == {}
 
 
-def test_views_never_talk_to_the_network() -> None:
+def js_graph(at_once: bool = False) -> dict[str, set[str]]:
+    """{script: the scripts that it imports}, by their paths below static/js."""
+    return {
+        short(path): {
+            short((path.parent / name).resolve())
+            for name in js_imports(path.read_text(encoding="utf-8"), at_once)
+        }
+        for path in scripts(SCRIPTS)
+    }
+
+
+def short(path: Path) -> str:
+    return path.relative_to(SCRIPTS).as_posix()
+
+
+def room(script: str) -> str:
+    """The folder of a script: "core", "parts", "views" or "" for what stands beside them."""
+    return script.rpartition("/")[0]
+
+
+def test_no_scripts_import_each_other_in_a_circle() -> None:
+    assert circles(js_graph()) == set()
+
+
+FIRST_VIEW = "views/kennel.js"
+# What the scripts of a folder may not know.
+UNKNOWN = {
+    "core": lambda other: room(other) != "core",
+    "parts": lambda other: room(other) == "views" or other in BACKGROUND or other == "router.js",
+    "views": lambda other: room(other) == "views" or other in BACKGROUND,
+}
+BACKGROUND = {"api.js", "sync.js", "background.js", "main.js", "views.js"}
+
+
+@pytest.mark.parametrize("folder", UNKNOWN)
+def test_scripts_know_only_what_stands_below_them(folder: str) -> None:
+    graph = {script: others for script, others in js_graph().items() if room(script) == folder}
+    assert graph
+    found = {script: set(filter(UNKNOWN[folder], others)) for script, others in graph.items()}
+    assert {script: wrong for script, wrong in found.items() if wrong} == {}
+
+
+def test_only_who_starts_the_app_knows_the_views() -> None:
+    known = {
+        script: {other for other in others if room(other) == "views"}
+        for script, others in js_graph().items()
+        if room(script) != "views"
+    }
+    assert {script for script, views in known.items() if views} == {"main.js", "views.js"}
+    assert known["main.js"] == {FIRST_VIEW}
+    assert known["main.js"] | known["views.js"] == set(views())
+
+
+def test_only_the_sync_talks_to_the_network() -> None:
+    assert {script for script, others in js_graph().items() if "api.js" in others} == {"sync.js"}
+    talkers = {short(path) for path in scripts(SCRIPTS) if uses(NETWORK, path)}
+    assert talkers == {"api.js", "installation.js", "shipped.js"}
+
+
+def test_the_first_screen_waits_for_no_other() -> None:
+    needed = reachable("main.js", js_graph(at_once=True))
+    assert {script for script in needed if room(script) == "views"} == {FIRST_VIEW}
+    assert {"views.js", "background.js"} <= js_graph()["main.js"]
+    assert needed.isdisjoint({"sync.js", "api.js", "dogfile.js", "forms.js"})
+
+
+def test_a_view_is_a_script_with_routes_its_markup_and_one_line() -> None:
+    listed = (SCRIPTS / "views.js").read_text(encoding="utf-8")
+    for script in views():
+        source = (SCRIPTS / script).read_text(encoding="utf-8")
+        assert len(re.findall(r"^export const routes = \{", source, re.MULTILINE)) == 1, script
+        name = Path(script).stem
+        assert (MARKUP / "views" / f"{name}.html").is_file(), script
+        line = f'export * as {name} from "./views/{name}.js";\n'
+        assert listed.count(line) == (script != FIRST_VIEW), script
+
+
+def views() -> list[str]:
+    return [short(path) for path in scripts(SCRIPTS / "views")]
+
+
+# What a rule of the trade may not reach for: the page, the store, and what day it is.
+OUTSIDE = (
+    r"\b(?:document|window|navigator|localStorage|indexedDB|globalThis)\s*[.\[(]"
+    r"|\bDate\s*\.\s*now\b|\bnew\s+Date\s*\(\s*\)|\bMath\s*\.\s*random\b"
+)
+# Words for "2 min ago" and new ids need the moment or chance; they take it as a default.
+TAKES_THE_MOMENT = {"words.js", "ids.js"}
+
+
+def test_core_is_pure_and_imports_nothing_from_outside() -> None:
     found = {}
-    for path in scripts(SCRIPTS / "views"):
-        names = {Path(name).name for name in js_imports(path.read_text(encoding="utf-8"))}
-        if wrong := sorted(names & {"sync.js", "api.js"}) + uses(NETWORK, path):
+    for path in scripts(SCRIPTS / "core"):
+        names = js_imports(path.read_text(encoding="utf-8"))
+        wrong = [name for name in names if not re.fullmatch(r"\./[a-z]+\.js", name)]
+        if path.name not in TAKES_THE_MOMENT:
+            wrong += uses(OUTSIDE, path)
+        if wrong:
             found[relative(path)] = wrong
     assert found == {}
+
+
+@pytest.mark.parametrize(
+    ("source", "is_outside"),
+    [
+        ("document.body", True),
+        ("const now = Date.now();", True),
+        ("const now = new Date();", True),
+        ("new Date(`${day}T00:00:00Z`)", False),
+        ("/** The windows of a document. */ const windows = 1;", False),
+    ],
+)
+def test_the_check_sees_what_a_rule_may_not_reach_for(source: str, is_outside: bool) -> None:
+    assert bool(re.search(OUTSIDE, without_comments(source))) is is_outside
 
 
 def test_scripts_make_no_markup_or_code_from_text() -> None:
@@ -170,6 +369,11 @@ def test_scripts_make_no_markup_or_code_from_text() -> None:
 )
 def test_the_check_sees_every_import_of_a_script(source: str, expected: list[str]) -> None:
     assert list(js_imports(source)) == expected
+
+
+def test_the_check_tells_what_is_imported_at_once() -> None:
+    source = 'import "./a.js";\nconst later = () => import("./b.js");'
+    assert list(js_imports(source, at_once=True)) == ["./a.js"]
 
 
 # --- Templates -----------------------------------------------------------------------------
@@ -216,6 +420,32 @@ def test_templates_carry_no_inline_code_or_style() -> None:
     assert templates
     found = {relative(path): inline_parts(path.read_text(encoding="utf-8")) for path in templates}
     assert {path: parts for path, parts in found.items() if parts} == {}
+
+
+TEMPLATE = re.compile(r'<template id="([\w-]+)">')
+CLONED = re.compile(r"""\bclone\("([\w-]+)"\)""")
+
+
+def test_every_template_is_in_the_page_once() -> None:
+    written = [
+        name
+        for path in sorted(MARKUP.rglob("*.html"))
+        for name in TEMPLATE.findall(path.read_text(encoding="utf-8"))
+        if path.name != "icons.html"
+    ]
+    assert written
+    app = Flask("ringside", template_folder=str(TEMPLATES), static_folder=None)
+    held = TEMPLATE.findall(shell(app, ""))
+    assert sorted(name for name in held if not name.startswith("icon-")) == sorted(written)
+    assert len(held) == len(set(held))
+    cloned = {name for path in scripts(SCRIPTS) for name in uses(CLONED.pattern, path)}
+    assert cloned
+    assert cloned <= set(held)
+
+
+def test_every_view_has_markup_and_all_markup_a_view() -> None:
+    markup = {path.stem for path in (MARKUP / "views").iterdir()}
+    assert markup == {Path(script).stem for script in views()}
 
 
 @pytest.mark.parametrize(

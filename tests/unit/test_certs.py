@@ -22,8 +22,8 @@ from cryptography.hazmat.primitives import hashes, serialization
 from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.x509.oid import ExtendedKeyUsageOID, SignatureAlgorithmOID
 
-from ringside.web import certs
-from ringside.web.certs import (
+from ringside.web.serve import certificates as certs
+from ringside.web.serve.certificates import (
     AUTHORITY_LIFE,
     PRIVATE,
     RENEWED_BEFORE,

@@ -8,7 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from ringside.book.store import FILE_NAME, Book
+from ringside.book.keeping import open_book
+from ringside.book.place import Place
 from tests.crowd import EACH, PHONES, ROUNDS, at_once, catch_up, gather, write
 from tests.support import Server
 
@@ -33,7 +34,7 @@ def test_two_hundred_phones_sync_at_once(servers: list[Server]) -> None:
     assert [phone.wrong for phone in phones if phone.wrong] == []
     written = {one for phone in phones for one in phone.wrote}
     assert len(written) == PHONES * ROUNDS * EACH
-    book = Book(servers[0].data / FILE_NAME, servers[0].database)
+    book = open_book(Place(servers[0].data, servers[0].database))
     with book.session():
         log = [row[0] for row in book.rows("SELECT id FROM change ORDER BY seq")]
     book.close()

@@ -8,6 +8,7 @@ import threading
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import ExitStack, closing
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -18,9 +19,12 @@ import pytest
 import uuid6
 
 from ringside.book import databases, devices, keeping, store
-from ringside.book.databases import Postgres, Sqlite
+from ringside.book.databases import Database, Postgres, Sqlite, connections, locks
+from ringside.book.databases.database import WAIT as LOCK_WAIT
 from ringside.book.devices import OWNER, Devices, Paired
-from ringside.book.store import FILE_NAME, Book, BookError, BookUnavailable
+from ringside.book.place import Place
+from ringside.book.projection import Projection
+from ringside.book.store import Book, BookError, BookUnavailable
 from tests.postgres import Cluster
 from tests.support import Server, offer
 from tests.unit.test_book import NOW, OTHER, PHONE, change, log, projection
@@ -42,7 +46,7 @@ def open_book(tmp_path: Path, url: str) -> Iterator[Callable[[], Book]]:
     made: list[Book] = []
 
     def make() -> Book:
-        made.append(Book(tmp_path / str(len(made)) / FILE_NAME, url))
+        made.append(keeping.open_book(Place(tmp_path / str(len(made)), url)))
         return made[-1]
 
     yield make
@@ -134,7 +138,7 @@ def test_without_the_lock_on_the_books_row_it_would_skip(
     books = [open_book() for _ in range(5)]
     monkeypatch.setattr(Postgres, "writing", lambda self: self.db.atomic())
     # What else would make them wait: all write the same dog's row here.
-    monkeypatch.setattr(Book, "_project", lambda *_: None)
+    monkeypatch.setattr(Projection, "fold", lambda *_: None)
     monkeypatch.setattr(Book, "set_meta", lambda *_: None)
 
     def all_but_one_are_written(number: int) -> None:
@@ -152,7 +156,7 @@ def test_many_threads_share_few_connections(
     open_book: Callable[[], Book], url: str, postgres: Cluster
 ) -> None:
     book = open_book()
-    number = 5 * databases.MOST_CONNECTIONS
+    number = 5 * connections.MOST_CONNECTIONS
     made = [change(str(n), NOW + n, record=str(uuid6.uuid7())) for n in range(number)]
     with ThreadPoolExecutor(number) as threads:
         list(threads.map(lambda one: write(book, one), made))
@@ -160,7 +164,7 @@ def test_many_threads_share_few_connections(
     with psycopg.connect(url) as db:
         sql = "SELECT count(*) FROM pg_stat_activity WHERE datname = current_database()"
         (used,) = db.execute(sql).fetchone() or (0,)
-    assert used <= databases.MOST_CONNECTIONS + 1
+    assert used <= connections.MOST_CONNECTIONS + 1
 
 
 def test_processes_that_start_at_once_make_one_book(open_book: Callable[[], Book]) -> None:
@@ -237,7 +241,7 @@ def test_two_processes_serve_one_book_to_one_phone(servers: list[Server], url: s
     """What one gave out, the other knows: session, forgery token, code, cookie and cursor."""
     phone, device = Proxied(), str(uuid6.uuid7())
     turns = itertools.cycle(servers)
-    code = offer(servers[0].data, database=url).typed
+    code = offer(servers[0].place).typed
     phone.key = phone.ask(next(turns), "GET", "/api/session")[1]["csrf"]
     said = {"code": code, "device": device, "name": "A phone"}
     assert phone.ask(next(turns), "POST", "/api/pair", said)[0] == 200
@@ -265,13 +269,13 @@ def test_two_processes_serve_one_book_to_one_phone(servers: list[Server], url: s
 def test_a_server_in_a_database_stands_in_the_way_of_a_restore(
     servers: list[Server], url: str, tmp_path: Path
 ) -> None:
-    copy = keeping.backup(servers[0].data / FILE_NAME, tmp_path / "copy.db", url)
-    elsewhere = tmp_path / "elsewhere" / FILE_NAME
+    copy = keeping.backup(servers[0].place, tmp_path / "copy.db")
+    elsewhere = Place(tmp_path / "elsewhere", url)
     servers[0].stop()
     with pytest.raises(BookError, match="in use"):
-        keeping.restore(elsewhere, copy, url)
+        keeping.restore(elsewhere, copy)
     servers[1].stop()
-    keeping.restore(elsewhere, copy, url)
+    keeping.restore(elsewhere, copy)
 
 
 # --- the server
@@ -321,12 +325,10 @@ def test_a_connection_cut_in_the_midst_of_a_write_leaves_nothing_of_it(
 def test_who_waits_too_long_for_the_lock_is_told_to_try_again(
     open_book: Callable[[], Book], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    settings = databases.SETTINGS.replace(
-        f"lock_timeout = '{databases.WAIT}s'", "lock_timeout = 50"
-    )
-    assert settings != databases.SETTINGS
+    settings = connections.SETTINGS.replace(f"lock_timeout = '{LOCK_WAIT}s'", "lock_timeout = 50")
+    assert settings != connections.SETTINGS
     slow = Slow(open_book(), change("slow"))
-    monkeypatch.setattr(databases, "SETTINGS", settings)
+    monkeypatch.setattr(connections, "SETTINGS", settings)
     hasty = open_book()
     with pytest.raises(BookUnavailable, match="Try again"), hasty.session():
         hasty.append([change("hasty")], NOW)
@@ -338,7 +340,7 @@ def test_who_waits_too_long_for_the_lock_is_told_to_try_again(
 def test_what_it_says_in_trouble_holds_no_password(tmp_path: Path, postgres: Cluster) -> None:
     for place in (f"127.0.0.1:{postgres.port}/none", "127.0.0.1:1/book"):
         with pytest.raises(BookError, match="cannot be used") as raised:
-            Book(tmp_path / FILE_NAME, f"postgresql://ringside:geheim@{place}")
+            keeping.open_book(Place(tmp_path, f"postgresql://ringside:geheim@{place}"))
         assert "geheim" not in str(raised.value)
         assert "--database" in str(raised.value) or "mend the address" in str(raised.value)
         assert Postgres(f"postgresql://ringside:geheim@{place}").shown == (
@@ -366,7 +368,7 @@ def test_what_it_says_in_trouble_holds_no_password(tmp_path: Path, postgres: Clu
 def test_what_is_no_address_is_refused_without_repeating_it(tmp_path: Path, wrong: str) -> None:
     """What is wrong with an address may be its password, as it was typed."""
     with pytest.raises(BookError, match="no address of a database") as raised:
-        Book(tmp_path / FILE_NAME, wrong)
+        keeping.open_book(Place(tmp_path, wrong))
     assert "geheim" not in str(raised.value)
 
 
@@ -397,10 +399,10 @@ def test_what_the_address_leaves_open_is_left_to_the_service(
     monkeypatch.setenv("PGSERVICEFILE", str(file))
     with psycopg.connect(url, autocommit=True) as db:
         db.execute("CREATE SCHEMA kennel")
-    book = Book(tmp_path / FILE_NAME, "postgresql://?service=kennel")
+    book = keeping.open_book(Place(tmp_path, "postgresql://?service=kennel"))
     with book.session():
         assert book.rows("SELECT current_schema()") == [("kennel",)]
-        assert book.rows("SHOW lock_timeout") == [(f"{databases.WAIT}s",)]
+        assert book.rows("SHOW lock_timeout") == [(f"{LOCK_WAIT}s",)]
     book.close()
 
 
@@ -413,7 +415,7 @@ def test_a_database_that_cannot_hold_every_sign_is_refused(
 ) -> None:
     url = postgres.database(f"ENCODING {encoding} LOCALE 'C'")
     with pytest.raises(BookError, match="ENCODING 'UTF8'"):
-        Book(tmp_path / FILE_NAME, url)
+        keeping.open_book(Place(tmp_path, url))
     postgres.drop(url)
 
 
@@ -421,7 +423,7 @@ def test_a_client_of_another_encoding_writes_every_sign(
     tmp_path: Path, url: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv("PGCLIENTENCODING", "LATIN1")
-    book = Book(tmp_path / FILE_NAME, url)
+    book = keeping.open_book(Place(tmp_path, url))
     write(book, change("Łódź 𐍈 \U0010fffd"))
     assert [json.loads(row[5]) for row in log(book)] == ["Łódź 𐍈 \U0010fffd"]
     book.close()
@@ -441,7 +443,7 @@ def test_a_user_who_may_make_no_tables_is_told(tmp_path: Path, visitor_url: str,
     with psycopg.connect(url, autocommit=True) as db:
         db.execute("REVOKE CREATE ON SCHEMA public FROM public")  # as it is since PostgreSQL 15
     with pytest.raises(BookError, match=r"permission denied .* lets this user in"):
-        Book(tmp_path / FILE_NAME, visitor_url)
+        keeping.open_book(Place(tmp_path, visitor_url))
 
 
 def test_a_user_who_may_not_read_the_book_is_told(
@@ -450,7 +452,7 @@ def test_a_user_who_may_not_read_the_book_is_told(
     """And keeps no connection: the daily copy would open another one each time it tries."""
     open_book()
     with pytest.raises(BookError, match=r"permission denied .* lets this user in") as raised:
-        Book(tmp_path / FILE_NAME, visitor_url)
+        keeping.open_book(Place(tmp_path, visitor_url))
     sql = "SELECT count(*) FROM pg_stat_activity WHERE usename = 'visitor'"
     with psycopg.connect(url, autocommit=True) as db:
         for _ in range(WAIT * 100):
@@ -463,8 +465,8 @@ def test_a_user_who_may_not_read_the_book_is_told(
 def test_a_schema_that_is_not_there_is_told(tmp_path: Path, url: str) -> None:
     nowhere = f"{url}?options=-csearch_path%3Dnowhere"
     with pytest.raises(BookError, match="schema"):
-        Book(tmp_path / FILE_NAME, nowhere)
-    with pytest.raises(BookError, match="schema"), keeping.serving(tmp_path, nowhere):
+        keeping.open_book(Place(tmp_path, nowhere))
+    with pytest.raises(BookError, match="schema"), keeping.serving(Place(tmp_path, nowhere)):
         pass
 
 
@@ -499,7 +501,7 @@ def test_a_book_is_there_again_as_soon_as_its_server_is(
     open_book: Callable[[], Book], postgres: Cluster, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """And while it is away, only the first to ask wait to see whether it comes back."""
-    monkeypatch.setattr(databases, "WAIT", 5)
+    monkeypatch.setattr(connections, "WAIT", 5)
     book = open_book()
     write(book, change("before"))
     with postgres.stopped():
@@ -528,19 +530,18 @@ def test_a_restart_in_the_midst_of_a_write_leaves_nothing_of_it(
 
 
 def test_who_serves_is_known_after_the_database_was_away(
-    kept: tuple[Path, str], postgres: Cluster, monkeypatch: pytest.MonkeyPatch
+    kept: Place, postgres: Cluster, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Its lock went with its connection: it takes it again."""
-    path, url = kept
-    monkeypatch.setattr(databases, "LOOK_EVERY", 0.02)
-    copy = keeping.backup(path, database=url)
-    with keeping.serving(path.parent, url):
+    monkeypatch.setattr(locks, "LOOK_EVERY", 0.02)
+    copy = keeping.backup(kept)
+    with keeping.serving(kept):
         with postgres.stopped():
             pass
-        until_locked(url)
+        until_locked(kept.url)
         with pytest.raises(BookError, match="stop `ringside serve` first"):
-            keeping.restore(path, copy, url)
-    keeping.restore(path, copy, url)
+            keeping.restore(kept, copy)
+    keeping.restore(kept, copy)
 
 
 def until_locked(url: str) -> None:
@@ -648,7 +649,7 @@ def test_another_programs_tables_are_left_alone(tmp_path: Path, url: str) -> Non
     with psycopg.connect(url, autocommit=True) as db:
         db.execute("CREATE TABLE horses (name text)")
         with pytest.raises(BookError, match="another program's data"):
-            Book(tmp_path / FILE_NAME, url)
+            keeping.open_book(Place(tmp_path, url))
         sql = "SELECT tablename FROM pg_tables WHERE schemaname = current_schema()"
         assert db.execute(sql).fetchall() == [("horses",)]
 
@@ -656,7 +657,7 @@ def test_another_programs_tables_are_left_alone(tmp_path: Path, url: str) -> Non
 def test_a_newer_format_is_left_alone(open_book: Callable[[], Book]) -> None:
     book = open_book()
     with book.session():
-        book.rows("UPDATE meta SET value = '2' WHERE key = 'format'")
+        book.rows(f"UPDATE meta SET value = '{store.FORMAT + 1}' WHERE key = 'format'")
     with pytest.raises(BookError, match="newer version; update"):
         open_book()
 
@@ -667,7 +668,7 @@ def test_a_schema_of_its_own_will_do(tmp_path: Path, url: str) -> None:
         for name in ("one", "two"):
             db.execute(f"CREATE SCHEMA {name}")
     books = [
-        Book(tmp_path / name / FILE_NAME, f"{url}?options=-csearch_path%3D{name}")
+        keeping.open_book(Place(tmp_path / name, f"{url}?options=-csearch_path%3D{name}"))
         for name in ("one", "two")
     ]
     write(books[0], change("in one"))
@@ -679,8 +680,8 @@ def test_a_schema_of_its_own_will_do(tmp_path: Path, url: str) -> None:
 
 def test_both_databases_offer_the_same(tmp_path: Path, url: str) -> None:
     """The book uses nothing that only one of them has."""
-    asked = {name for name in vars(databases.Database) if not name.startswith("_")}
-    for one in (Sqlite(tmp_path / FILE_NAME), Postgres(url)):
+    asked = {name for name in vars(Database) if not name.startswith("_")}
+    for one in (Sqlite(tmp_path / "book.db"), Postgres(url)):
         assert [name for name in asked if not hasattr(one, name)] == []
 
 
@@ -688,16 +689,16 @@ def test_both_databases_offer_the_same(tmp_path: Path, url: str) -> None:
 
 
 @pytest.fixture
-def kept(tmp_path: Path, url: str) -> tuple[Path, str]:
-    """The place of a book full of what is awkward: folder and database."""
-    path = tmp_path / "data" / FILE_NAME
-    fill(Book(path, url))
-    return path, url
+def kept(tmp_path: Path, url: str) -> Place:
+    """The place of a book full of what is awkward."""
+    place = Place(tmp_path / "data", url)
+    fill(keeping.open_book(place))
+    return place
 
 
-def everything(path: Path, url: str = "") -> Any:
+def everything(place: Place) -> Any:
     """The log, what is projected from it and what is kept apart, as both databases say it."""
-    book = Book(path, url)
+    book = keeping.open_book(place)
     try:
         with book.session():
             meta = "SELECT key, value FROM meta WHERE key IN ('id', 'desk', 'format') ORDER BY key"
@@ -708,97 +709,93 @@ def everything(path: Path, url: str = "") -> Any:
         book.close()
 
 
-def test_a_backup_of_a_database_is_a_book_in_a_file(kept: tuple[Path, str]) -> None:
-    path, url = kept
-    copy = keeping.backup(path, database=url)
-    assert everything(copy) == everything(path, url)
-    assert copy.parent == path.parent / "copies"
-    assert not path.exists()
+def test_a_backup_of_a_database_is_a_book_in_a_file(kept: Place) -> None:
+    copy = keeping.backup(kept)
+    assert everything(Place.of_file(copy)) == everything(kept)
+    assert copy.parent == kept.copies
+    assert not kept.file.exists()
 
 
-def test_a_restore_brings_it_back_and_keeps_the_other(kept: tuple[Path, str]) -> None:
-    path, url = kept
-    copy = keeping.backup(path, database=url)
-    before = everything(path, url)
-    book = Book(path, url)
+def test_a_restore_brings_it_back_and_keeps_the_other(kept: Place) -> None:
+    copy = keeping.backup(kept)
+    before = everything(kept)
+    book = keeping.open_book(kept)
     for number in range(5):
         write(book, change(f"more {number}", NOW + 99 + number))
     book.close()
-    changed = everything(path, url)
-    done = keeping.restore(path, copy, url)
-    assert everything(path, url) == before
+    changed = everything(kept)
+    done = keeping.restore(kept, copy)
+    assert everything(kept) == before
     assert done.aside
-    assert everything(done.aside) == changed
+    assert everything(Place.of_file(done.aside)) == changed
     assert not done.is_rebuilt
     # It goes on counting behind what it has.
-    book = Book(path, url)
+    book = keeping.open_book(kept)
     write(book, change("afterwards", NOW + 200))
     assert len(log(book)) == len(before[0]) + 1
     book.close()
 
 
 def test_a_book_moves_from_a_file_to_a_database_and_back(tmp_path: Path, url: str) -> None:
-    old, new, back = (tmp_path / name / FILE_NAME for name in ("old", "new", "back"))
-    fill(Book(old))
-    keeping.restore(new, old, url)
-    assert everything(new, url) == everything(old)
-    keeping.restore(back, keeping.backup(new, database=url))
+    old, back = Place(tmp_path / "old"), Place(tmp_path / "back")
+    new = Place(tmp_path / "new", url)
+    fill(keeping.open_book(old))
+    keeping.restore(new, old.file)
+    assert everything(new) == everything(old)
+    keeping.restore(back, keeping.backup(new))
     assert everything(back) == everything(old)
 
 
-def test_own_breed_files_go_along_with_a_database(kept: tuple[Path, str], tmp_path: Path) -> None:
+def test_own_breed_files_go_along_with_a_database(kept: Place, tmp_path: Path) -> None:
     """They stand in a folder; the copy and the export hold them, and nothing in the database."""
-    path, url = kept
     whole, fen = tmp_path / "all.json", {"fen-hound.toml": OTHER_FEN}
-    put(path, OWN)
-    copy = keeping.backup(path, database=url)
+    put(kept, OWN)
+    copy = keeping.backup(kept)
     assert keeping.breeds_in(copy) == OWN
-    assert keeping.export(path, whole, url).breeds == len(OWN)
-    put(path, fen)
-    done = keeping.restore(path, copy, url)
+    assert keeping.export(kept, whole).breeds == len(OWN)
+    put(kept, fen)
+    done = keeping.restore(kept, copy)
     assert set(done.breeds) == set(OWN)
-    assert (own(path), put_by(path)) == (OWN, [OTHER_FEN])
+    assert (own(kept), put_by(kept)) == (OWN, [OTHER_FEN])
     assert done.aside
     assert keeping.breeds_in(done.aside) == fen
-    put(path, fen)
-    imported = keeping.import_(path, whole, url)
+    put(kept, fen)
+    imported = keeping.import_(kept, whole)
     assert set(imported.breeds) == OWN.keys() - fen.keys()
     assert imported.differing == ("fen-hound.toml",)
-    assert own(path) == OWN | fen
-    with psycopg.connect(url) as db:
+    assert own(kept) == OWN | fen
+    with psycopg.connect(kept.url) as db:
         assert not db.execute("SELECT 1 FROM pg_tables WHERE tablename = 'kept_file'").fetchall()
 
 
 def test_a_restore_that_fails_leaves_the_database_as_it_was(
-    kept: tuple[Path, str], monkeypatch: pytest.MonkeyPatch
+    kept: Place, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    path, url = kept
-    put(path, OWN)
-    copy = keeping.backup(path, database=url)
-    put(path, {"fen-hound.toml": OTHER_FEN})
-    book = Book(path, url)
+    put(kept, OWN)
+    copy = keeping.backup(kept)
+    put(kept, {"fen-hound.toml": OTHER_FEN})
+    book = keeping.open_book(kept)
     write(book, change("since", NOW + 99))
     book.close()
-    before = everything(path, url)
+    before = everything(kept)
 
     def fail(_: Postgres) -> None:
         raise psycopg.OperationalError("the server ended")
 
     monkeypatch.setattr(Postgres, "renumber", fail)
     with pytest.raises(BookError):
-        keeping.restore(path, copy, url)
-    assert everything(path, url) == before
-    assert (own(path), put_by(path)) == ({"fen-hound.toml": OTHER_FEN}, [])
-    assert not [one for one in path.parent.iterdir() if "draft" in one.name]
+        keeping.restore(kept, copy)
+    assert everything(kept) == before
+    assert (own(kept), put_by(kept)) == ({"fen-hound.toml": OTHER_FEN}, [])
+    assert not [one for one in kept.data.iterdir() if "draft" in one.name]
 
 
 def test_a_restore_that_fails_at_its_end_leaves_the_counting_as_it_was(
-    kept: tuple[Path, str], monkeypatch: pytest.MonkeyPatch
+    kept: Place, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A counter that is set is not set back with the transaction."""
-    path, url = kept
-    copy = keeping.backup(path, database=url)
-    book = Book(path, url)
+    copy = keeping.backup(kept)
+    book = keeping.open_book(kept)
     for number in range(5):
         write(book, change(f"since {number}", NOW + 99 + number))
     renumber = Postgres.renumber
@@ -810,35 +807,33 @@ def test_a_restore_that_fails_at_its_end_leaves_the_counting_as_it_was(
     with monkeypatch.context() as patch:
         patch.setattr(Postgres, "renumber", fail)
         with pytest.raises(BookError):
-            keeping.restore(path, copy, url)
+            keeping.restore(kept, copy)
     write(book, change("afterwards", NOW + 200))
     book.close()
 
 
-def test_a_restore_waits_for_every_server_to_stop(kept: tuple[Path, str], tmp_path: Path) -> None:
-    path, url = kept
-    copy = keeping.backup(path, database=url)
-    with keeping.serving(path.parent, url):
-        with keeping.serving(tmp_path / "another process", url):
+def test_a_restore_waits_for_every_server_to_stop(kept: Place, tmp_path: Path) -> None:
+    copy = keeping.backup(kept)
+    with keeping.serving(kept):
+        with keeping.serving(Place(tmp_path / "another process", kept.url)):
             pass
         with pytest.raises(BookError, match="stop `ringside serve` first"):
-            keeping.restore(path, copy, url)
-    keeping.restore(path, copy, url)
+            keeping.restore(kept, copy)
+    keeping.restore(kept, copy)
 
 
-def test_a_phone_shut_out_since_the_copy_stays_out(kept: tuple[Path, str]) -> None:
-    path, url = kept
-    book = Book(path, url)
+def test_a_phone_shut_out_since_the_copy_stays_out(kept: Place) -> None:
+    book = keeping.open_book(kept)
     with book.session():
         door = Devices(book)
         paired = door.pair(door.offer(OWNER, NOW).typed, PHONE, "Lost", "10.0.0.1", NOW)
     assert isinstance(paired, Paired)
-    copy = keeping.backup(path, database=url)
+    copy = keeping.backup(kept)
     with book.session():
         door.revoke(PHONE, NOW)
     book.close()
-    keeping.restore(path, copy, url)
-    book = Book(path, url)
+    keeping.restore(kept, copy)
+    book = keeping.open_book(kept)
     with book.session():
         holder = Devices(book).holder(paired.token)
     book.close()
@@ -846,58 +841,56 @@ def test_a_phone_shut_out_since_the_copy_stays_out(kept: tuple[Path, str]) -> No
     assert holder.is_revoked
 
 
-def test_an_export_of_one_is_taken_in_by_the_other(kept: tuple[Path, str], tmp_path: Path) -> None:
-    path, url = kept
+def test_an_export_of_one_is_taken_in_by_the_other(kept: Place, tmp_path: Path) -> None:
     whole, again = tmp_path / "all.json", tmp_path / "again.json"
-    keeping.export(path, whole, url)
-    keeping.import_(tmp_path / "file" / FILE_NAME, whole)
-    keeping.export(tmp_path / "file" / FILE_NAME, again)
+    keeping.export(kept, whole)
+    keeping.import_(Place(tmp_path / "file"), whole)
+    keeping.export(Place(tmp_path / "file"), again)
     assert json.loads(again.read_text("utf-8")) == json.loads(whole.read_text("utf-8"))
-    assert keeping.import_(path, whole, url).new == 0
-    assert keeping.export_csv(path, tmp_path / "csv", url)
+    assert keeping.import_(kept, whole).new == 0
+    assert keeping.export_csv(kept, tmp_path / "csv")
 
 
-def test_one_copy_a_day_is_made(kept: tuple[Path, str]) -> None:
-    path, url = kept
-    day = keeping.date(2026, 11, 25)
-    copy = keeping.daily(path, day, url)
+def test_one_copy_a_day_is_made(kept: Place) -> None:
+    day = date(2026, 11, 25)
+    copy = keeping.daily(kept, day)
     assert copy
-    assert everything(copy) == everything(path, url)
-    assert keeping.daily(path, day, url) is None
+    assert everything(Place.of_file(copy)) == everything(kept)
+    assert keeping.daily(kept, day) is None
 
 
 def test_an_older_format_is_brought_on_after_a_copy(
-    kept: tuple[Path, str], monkeypatch: pytest.MonkeyPatch
+    kept: Place, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    path, url = kept
-    before = everything(path, url)[0]
+    before = everything(kept)[0]
 
     def step(db: Any) -> None:
         db.execute("UPDATE change SET value = '\"changed\"' WHERE field = 'name'")
 
-    monkeypatch.setattr(store, "FORMAT", 2)
-    monkeypatch.setattr(keeping, "MIGRATIONS", {1: step})
-    after = everything(path, url)
+    newer = store.FORMAT + 1
+    monkeypatch.setattr(keeping.formats, "MIGRATIONS", {store.FORMAT: step})
+    monkeypatch.setattr(store, "FORMAT", newer)
+    after = everything(kept)
     assert [row[1] for row in after[0]] == [row[1] for row in before]
-    assert ("format", "2") in after[3]
+    assert ("format", str(newer)) in after[3]
     assert {row[5] for row in after[0] if row[4] == "name"} == {'"changed"'}
-    with psycopg.connect(url) as db:
-        assert db.execute("SELECT * FROM before_format_2.change ORDER BY seq").fetchall() == before
+    with psycopg.connect(kept.url) as db:
+        sql = f"SELECT * FROM before_format_{newer}.change ORDER BY seq"
+        assert db.execute(sql).fetchall() == before
 
 
 def test_a_migration_that_fails_leaves_the_older_book(
-    kept: tuple[Path, str], monkeypatch: pytest.MonkeyPatch
+    kept: Place, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    path, url = kept
-    before = everything(path, url)
+    before = everything(kept)
 
     def step(db: Any) -> None:
         db.execute("DELETE FROM change")
         db.execute("SELECT nonsense")
 
     with monkeypatch.context() as patch:
-        patch.setattr(store, "FORMAT", 2)
-        patch.setattr(keeping, "MIGRATIONS", {1: step})
+        patch.setattr(keeping.formats, "MIGRATIONS", {store.FORMAT: step})
+        patch.setattr(store, "FORMAT", store.FORMAT + 1)
         with pytest.raises(BookError):
-            Book(path, url)
-    assert everything(path, url) == before
+            keeping.open_book(kept)
+    assert everything(kept) == before

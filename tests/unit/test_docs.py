@@ -1,4 +1,4 @@
-"""What the README says is so: its commands, its facts, and the files it names."""
+"""What the README and the guides say is so: their commands and facts, the files and tests named."""
 
 from __future__ import annotations
 
@@ -16,7 +16,12 @@ import pytest
 from tests.support import ROOT
 
 README = ROOT / "README.md"
-DOCUMENTS = [path for path in (README, ROOT / "DEVELOPERS.md") if path.exists()]
+GUIDE = ROOT / "DEVELOPERS.md"
+# What stands beside the code of a room.
+BESIDE = sorted((ROOT / "ringside").rglob("*.md"))
+DOCUMENTS = [README, GUIDE, *BESIDE, *sorted((ROOT / "tests").rglob("*.md"))]
+SECURITY = ROOT / "ringside" / "web" / "SECURITY.md"
+MOST_GUIDE = 9_000  # bytes
 
 TOP_LEVEL = {
     "README.md",
@@ -87,18 +92,25 @@ def prose(text: str) -> str:
     return re.sub(r"^(`{3,}).*?^\1`*\s*$", "", text, flags=re.DOTALL | re.MULTILINE)
 
 
-def named_files(text: str) -> set[str]:
-    """Relative link targets, and code spans that can only be a path of the checkout."""
+def name_of(path: Path) -> str:
+    return path.relative_to(ROOT).as_posix()
+
+
+def named_files(text: str, folder: Path) -> set[Path]:
+    """What links lead to, and code spans that can only be a path of the checkout.
+
+    `folder` holds the document.
+    """
     plain = prose(text)
     links = {
-        target.split("#")[0]
+        folder / target.split("#")[0]
         for target in re.findall(r"\]\(<?([^)\s>]+)", plain)
-        if not re.match(r"[a-z][a-z+.-]*:", target)
+        if not re.match(r"[a-z][a-z+.-]*:", target) and target.split("#")[0]
     }
     spans = {span for span in re.findall(r"`([^`\n]+)`", plain) if re.fullmatch(r"[\w./-]+", span)}
     tops = {*TOP_LEVEL, "tests", ".ci"}
-    paths = {span for span in spans if span.split("/")[0] in tops and span != "ringside"}
-    return {path for path in links | paths if path}
+    paths = {ROOT / span for span in spans if span.split("/")[0] in tops and span != "ringside"}
+    return links | paths
 
 
 def missing_tests(text: str) -> list[str]:
@@ -118,7 +130,7 @@ def readme() -> str:
 
 
 ALL_COMMANDS = [
-    pytest.param(words, id=f"{path.stem}: {' '.join(words)}")
+    pytest.param(words, id=f"{name_of(path)}: {' '.join(words)}")
     for path in DOCUMENTS
     for words in commands(path.read_text(encoding="utf-8"))
 ]
@@ -155,15 +167,41 @@ def test_python_version_in_readme_is_the_one_required(readme: str) -> None:
     assert named == {required}
 
 
-@pytest.mark.parametrize("path", DOCUMENTS, ids=lambda path: path.name)
+@pytest.mark.parametrize("path", DOCUMENTS, ids=name_of)
 def test_named_files_exist(path: Path) -> None:
-    named = named_files(path.read_text(encoding="utf-8"))
-    assert [name for name in sorted(named) if not (ROOT / name).exists()] == []
+    named = named_files(path.read_text(encoding="utf-8"), path.parent)
+    assert [str(name) for name in sorted(named) if not name.exists()] == []
 
 
-@pytest.mark.parametrize("path", DOCUMENTS, ids=lambda path: path.name)
+@pytest.mark.parametrize("path", BESIDE, ids=name_of)
+def test_code_that_is_named_without_a_folder_stands_beside(path: Path) -> None:
+    named = set(re.findall(r"`(\w+\.py)`", path.read_text(encoding="utf-8")))
+    assert [name for name in sorted(named) if not (path.parent / name).exists()] == []
+
+
+@pytest.mark.parametrize("path", DOCUMENTS, ids=name_of)
 def test_named_tests_exist(path: Path) -> None:
     assert missing_tests(path.read_text(encoding="utf-8")) == []
+
+
+def test_security_names_a_test_for_each_item_that_is_met() -> None:
+    rows = [
+        [cell.strip() for cell in line.strip("|").split("|")]
+        for line in SECURITY.read_text(encoding="utf-8").splitlines()
+        if re.match(r"\| \d+\.\d+\.\d+", line)
+    ]
+    assert len(rows) > 60
+    untested = [item for item, _, here, test in rows if not test and "not met" not in here]
+    assert untested == UNTESTED
+    assert [row for row in rows if row[3] and not re.search(r"`[\w/]+\.py::", row[3])] == []
+
+
+# The list of keys, that of libraries, and what no test shows.
+UNTESTED = ["11.1.1, 11.1.2", "15.1.2", "15.3.6"]
+
+
+def test_the_guide_is_short() -> None:
+    assert len(GUIDE.read_bytes()) <= MOST_GUIDE
 
 
 def test_the_check_sees_a_test_that_is_missing() -> None:
@@ -174,7 +212,7 @@ def test_the_check_sees_a_test_that_is_missing() -> None:
     assert missing_tests(f"`{gone[0]}`, `{gone[1]}`") == gone
 
 
-@pytest.mark.parametrize("path", DOCUMENTS, ids=lambda path: path.name)
+@pytest.mark.parametrize("path", DOCUMENTS, ids=name_of)
 def test_no_place_of_one_machine_is_named(path: Path) -> None:
     assert re.findall(r"(?<![\w.])/(?:home|root|Users|work|tmp)/\S*", path.read_text("utf-8")) == []
 

@@ -25,23 +25,27 @@ from werkzeug.datastructures import FileStorage
 from werkzeug.test import TestResponse, encode_multipart
 
 from ringside.app import Settings, create_app
-from ringside.book import clock, dogs_csv, keeping, sheets
-from ringside.book.dogs_csv import (
-    COLUMNS,
-    Done,
-    Line,
-    Plan,
-    Reading,
-    folded,
-    in_words,
-    plan,
-    template,
-    write,
+from ringside.book import clock, keeping
+from ringside.book.keeping import open_book
+from ringside.book.kinds import KINDS
+from ringside.book.kinds.fields import CONTROL
+from ringside.book.place import Place
+from ringside.book.store import Book
+from ringside.book.tables import sheets
+from ringside.book.tables.cells import Reading, folded
+from ringside.book.tables.days import in_words
+from ringside.book.tables.dog_columns import COLUMNS
+from ringside.book.tables.dogs import DOGS
+from ringside.book.tables.importing import Done, TableImport
+from ringside.book.tables.plan import Line, Plan
+from ringside.book.tables.sheets import (
+    MOST_BYTES,
+    MOST_ROWS,
+    SheetError,
+    decoded,
+    guarded,
+    unguarded,
 )
-from ringside.book.fields import CONTROL
-from ringside.book.models import FIELDS
-from ringside.book.sheets import MOST_BYTES, MOST_ROWS, SheetError, decoded, guarded, unguarded
-from ringside.book.store import FILE_NAME, Book
 from ringside.knowledge import load
 from tests.support import PairedPhone, Server, pair
 
@@ -73,12 +77,12 @@ NEW = "Name,Breed,Sex,Born\nJuniper,Whippet,bitch,2024-03-14\n"
 
 
 def reading(order: Any = "") -> Reading:
-    return Reading(BREEDS, TODAY, order)
+    return Reading({"breed": BREEDS}, TODAY, order)
 
 
 def planned(text: str, order: Any = "", **dogs: dict[str, Any]) -> Plan:
     known = {{"a": A, "b": B, "c": C}[name]: dog for name, dog in dogs.items()}
-    return plan(text, known, reading(order))
+    return DOGS.plan(text, known, reading(order))
 
 
 def lines(text: str, order: Any = "", **dogs: dict[str, Any]) -> list[Line]:
@@ -224,7 +228,7 @@ def test_every_column_is_found_under_all_its_headings() -> None:
             assert known.setdefault(folded(heading), column.field) == column.field
             for way in (heading, heading.upper(), f" {heading}: "):
                 assert sheets.read(f"{way};Colour\n1;2", lambda h: folded(h) in known)
-    assert {column.field for column in COLUMNS} == FIELDS["dog"].keys() - {"deleted"}
+    assert {column.field for column in COLUMNS} == KINDS["dog"].fields.keys() - {"deleted"}
 
 
 def test_headings_of_the_trade() -> None:
@@ -245,7 +249,7 @@ def test_headings_of_the_trade() -> None:
 
 
 def test_the_template_is_a_table_of_one_new_dog() -> None:
-    made = planned(template())
+    made = planned(DOGS.columns.template())
     assert [line.action for line in made.lines] == ["add"]
     assert made.left_out == ()
     assert {name for name, _, _ in made.lines[0].edits} >= {"name", "breed", "sex", "born"}
@@ -553,7 +557,7 @@ def test_all_that_is_wrong_with_a_row_is_said_at_once() -> None:
 
 @pytest.fixture
 def book(tmp_path: Path, new_database: Callable[[], str]) -> Iterator[Book]:
-    book = Book(tmp_path / FILE_NAME, new_database())
+    book = open_book(Place(tmp_path, new_database()))
     with book.session():
         book.revise("dog", {A: BRAMBLE, B: GUSTAV}, NOW)
     yield book
@@ -562,12 +566,12 @@ def book(tmp_path: Path, new_database: Callable[[], str]) -> Iterator[Book]:
 
 def digest(book: Book, text: str) -> str:
     with book.session():
-        return plan(text, book.records("dog", with_deleted=True), reading()).digest
+        return DOGS.plan(text, book.records("dog", with_deleted=True), reading()).digest
 
 
 def written(book: Book, text: str, rows: set[int], as_shown: str = "") -> Done | Plan:
     with book.session():
-        return write(book, text, reading(), as_shown or digest(book, text), rows, NOW + 1000)
+        return DOGS.write(book, text, reading(), as_shown or digest(book, text), rows, NOW + 1000)
 
 
 TWO = f"id,Name,Breed,Sex,Born\n{A},Bracken,,,\n,Juniper,Whippet,bitch,2024-03-14\n"
@@ -633,13 +637,13 @@ def test_nothing_is_written_if_the_book_changed_meanwhile(book: Book) -> None:
 
 def test_all_or_nothing(book: Book, monkeypatch: pytest.MonkeyPatch) -> None:
     before, dogs = book.newest(), book.records("dog")
-    real = book._project
+    real = book.projection.fold
 
     def fail(edits: Any) -> None:
         real(edits)
         raise OSError("the power went")
 
-    monkeypatch.setattr(book, "_project", fail)
+    monkeypatch.setattr(book.projection, "fold", fail)
     with pytest.raises(OSError, match="the power went"):
         written(book, TWO, {2, 3})
     assert (book.newest(), book.records("dog")) == (before, dogs)
@@ -651,6 +655,7 @@ def test_of_two_imports_at_once_one_is_shown_again(
     """The plan is made anew under the lock: two that were planned at once would both be done."""
     shown, found = digest(book, TWO), []
     meeting = threading.Barrier(2)
+    plan = TableImport.plan
 
     def plan_and_wait(*given: Any) -> Plan:
         made = plan(*given)
@@ -659,7 +664,7 @@ def test_of_two_imports_at_once_one_is_shown_again(
             meeting.wait(timeout=1)
         return made
 
-    monkeypatch.setattr(dogs_csv, "plan", plan_and_wait)
+    monkeypatch.setattr(TableImport, "plan", plan_and_wait)
 
     def run() -> None:
         found.append(written(book, TWO, {2, 3}, shown))
@@ -713,7 +718,7 @@ ANY_DOG = st.fixed_dictionaries({**NEEDED, **PLAIN, "sex": st.just("bitch")}) | 
 
 
 def exported(book: Book, folder: Path) -> str:
-    keeping.export_csv(book.path, folder)
+    keeping.export_csv(book.place, folder)
     text, is_guessed = decoded((folder / "dog.csv").read_bytes())
     assert not is_guessed
     return text
@@ -731,18 +736,18 @@ def said(dogs: dict[str, dict[str, Any]]) -> dict[str, dict[str, Any]]:
 def test_an_export_gives_the_same_dogs_to_an_empty_book_and_nothing_to_its_own(
     dogs: list[dict[str, Any]],
 ) -> None:
-    today = Reading(BREEDS, date.today())
+    today = Reading({"breed": BREEDS}, date.today())
     with tempfile.TemporaryDirectory() as name:
-        one, other = Book(Path(name, "one", FILE_NAME)), Book(Path(name, "other", FILE_NAME))
+        one, other = open_book(Place(Path(name, "one"))), open_book(Place(Path(name, "other")))
         try:
             receipt = one.write_down("dog", dogs, NOW)
             assert not receipt.refused
             text = exported(one, Path(name, "csv"))
-            own = plan(text, one.records("dog", with_deleted=True), today)
+            own = DOGS.plan(text, one.records("dog", with_deleted=True), today)
             assert [line.action for line in own.lines] == ["same"] * len(dogs)
-            made = plan(text, {}, today)
+            made = DOGS.plan(text, {}, today)
             rows = {line.number for line in made.lines}
-            assert isinstance(write(other, text, today, made.digest, rows, NOW), Done)
+            assert isinstance(DOGS.write(other, text, today, made.digest, rows, NOW), Done)
             assert said(other.records("dog")) == said(one.records("dog"))
         finally:
             one.close()
@@ -773,9 +778,9 @@ def test_whatever_a_book_holds_its_own_rows_change_nothing(dogs: dict[str, Any])
     names = [column.field for column in COLUMNS]
     rows.writerow(["id", *names])
     for key, dog in dogs.items():
-        rows.writerow([key, *(keeping._cell(dog.get(name)) for name in names)])
+        rows.writerow([key, *(keeping.records_csv.cell(dog.get(name)) for name in names)])
     if dogs:
-        made = plan(text.getvalue(), dogs, Reading(BREEDS, date.today()))
+        made = DOGS.plan(text.getvalue(), dogs, Reading({"breed": BREEDS}, date.today()))
         assert not any(line.is_to_do for line in made.lines)
 
 

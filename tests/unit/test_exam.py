@@ -12,10 +12,10 @@ from typing import Any, get_args
 
 import pytest
 
+from ringside.domain.dog import Dog
 from ringside.domain.exam import (
     FALLBACK,
     WEIGHTS,
-    Dog,
     Own,
     compose,
     figure,
@@ -23,8 +23,6 @@ from ringside.domain.exam import (
     puppy_until,
 )
 from ringside.domain.pack import (
-    Subject,
-    breed_index,
     digest,
     general_cards,
     general_key,
@@ -409,7 +407,7 @@ OWN = Own(
 
 
 def test_own_order_leads_within_each_phase_and_the_rest_keep_theirs() -> None:
-    made = compose(KNOWLEDGE, Dog(LONG_FACED, sex="dog"), OWN)
+    made = compose(KNOWLEDGE, Dog(breed=LONG_FACED, sex="dog"), OWN)
     rest = [station for station in HANDS_ON if station not in ("bite", "head")]
     assert order(made)["exam"] == ["bite", "head", *rest]
     assert order(made)["movement"] == ["go_round", "down_and_back", "triangle"]
@@ -427,12 +425,12 @@ def test_own_cues_and_asks_come_first_and_say_whose_they_are() -> None:
 
 
 def test_own_lines_go_on_a_general_card_too() -> None:
-    made = stations(compose(KNOWLEDGE, Dog("unheard-of"), OWN))
+    made = stations(compose(KNOWLEDGE, Dog(breed="unheard-of"), OWN))
     assert made["head"]["asks"] == [{"says": "Broad, not coarse", "own": True}]
 
 
 def test_composing_with_own_is_personalising_what_was_composed() -> None:
-    dog = Dog(SHORT_FACED, sex="dog", born=BORN)
+    dog = Dog(breed=SHORT_FACED, sex="dog", born=BORN)
     assert compose(KNOWLEDGE, dog, OWN) == personalise(compose(KNOWLEDGE, dog), OWN)
 
 
@@ -510,15 +508,15 @@ def unfolded(general: Any, packed: Any) -> Any:
 @pytest.mark.parametrize("breed", ["unheard-of", *BREEDS])
 def test_a_pack_and_the_general_cards_make_the_whole_card(breed: str) -> None:
     for sex, surface, body in product(SEXES, (None, *SURFACES), BODIES):
-        dog = Dog(breed, sex=sex, surface=surface, body=body, born=BORN, short_faced=True)
+        dog = Dog(breed=breed, sex=sex, surface=surface, body=body, born=BORN, short_faced=True)
         whole = compose(KNOWLEDGE, dog)
-        made = unfolded(GENERAL, pack(KNOWLEDGE, Subject(dog))["card"])
+        made = unfolded(GENERAL, pack(KNOWLEDGE, dog)["card"])
         assert whole["sources"].items() <= made["sources"].items()
         assert {**made, "sources": whole["sources"]} == whole
 
 
 def test_a_pack_is_plain_data() -> None:
-    made = pack(KNOWLEDGE, Subject(Dog(SHORT_FACED, sex="dog", born=BORN)))
+    made = pack(KNOWLEDGE, Dog(breed=SHORT_FACED, sex="dog", born=BORN))
     assert json.loads(json.dumps(made)) == made
 
 
@@ -529,24 +527,24 @@ def reversed_keys(data: Any) -> Any:
 
 
 def test_the_hash_of_a_pack_changes_with_its_content_only() -> None:
-    subject = Subject(Dog(SHORT_FACED, sex="dog", surface="table", born=BORN))
-    made = pack(KNOWLEDGE, subject)
+    dog = Dog(breed=SHORT_FACED, sex="dog", surface="table", born=BORN)
+    made = pack(KNOWLEDGE, dog)
     before = digest(made)
     assert len(before) == 16
     assert int(before, 16) >= 0
-    assert digest(pack(load(), subject)) == before  # another run, the same hash
+    assert digest(pack(load(), dog)) == before  # another run, the same hash
     assert digest(reversed_keys(made)) == before
 
     breed = KNOWLEDGE.breeds[SHORT_FACED]
     alone = dataclasses.replace(KNOWLEDGE, breeds={SHORT_FACED: breed}, digest="another")
-    assert digest(pack(alone, subject)) == before
+    assert digest(pack(alone, dog)) == before
 
     fci = next(place for place, ask in enumerate(breed.ask) if ask.standard == "fci")
     asks = list(breed.ask)
     asks[fci] = asks[fci].model_copy(update={"says": asks[fci].says + " Always."})
     reworded = breed.model_copy(update={"ask": tuple(asks)})
     other = dataclasses.replace(KNOWLEDGE, breeds={SHORT_FACED: reworded})
-    assert digest(pack(other, subject)) != before
+    assert digest(pack(other, dog)) != before
 
 
 def test_the_hash_of_the_general_cards_changes_with_a_cue() -> None:
@@ -569,26 +567,11 @@ def test_the_hash_of_the_general_cards_changes_with_a_cue() -> None:
     ids=lambda change: "-".join(change),
 )
 def test_the_hash_of_a_pack_changes_with_what_the_card_depends_on(change: Any) -> None:
-    dog = Dog(SHORT_FACED, sex="dog", surface="table", born=BORN)
+    dog = Dog(breed=SHORT_FACED, sex="dog", surface="table", born=BORN)
     other = dataclasses.replace(dog, **change)
-    assert digest(pack(KNOWLEDGE, Subject(other))) != digest(pack(KNOWLEDGE, Subject(dog)))
+    assert digest(pack(KNOWLEDGE, other)) != digest(pack(KNOWLEDGE, dog))
 
 
 def test_the_hash_tells_letters_and_order_apart() -> None:
     assert digest({"says": "Phalène"}) != digest({"says": "Phalene"})
     assert digest(["head", "eyes"]) != digest(["eyes", "head"])
-
-
-def test_the_breed_search_lists_every_breed_by_name() -> None:
-    made = breed_index(KNOWLEDGE)
-    assert [entry["name"] for entry in made] == sorted(entry["name"] for entry in made)
-    assert {entry["id"] for entry in made} == set(BREEDS)
-    for entry in made:
-        breed = KNOWLEDGE.breeds[entry["id"]]
-        held = {key: entry[key] for key in ("name", "surface", "short_faced", "figure")}
-        assert held == {
-            "name": breed.name,
-            "surface": breed.examined_on,
-            "short_faced": breed.short_faced,
-            "figure": breed.build,
-        }

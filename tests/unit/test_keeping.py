@@ -6,7 +6,9 @@ import csv
 import errno
 import json
 import os
+import pkgutil
 import random
+import re
 import shutil
 import signal
 import sqlite3
@@ -26,10 +28,12 @@ import uuid6
 from ringside import cli
 from ringside.book import clock, keeping
 from ringside.book.devices import HELPER, OWNER, Devices, Holder, Paired
-from ringside.book.models import KINDS
-from ringside.book.store import FILE_NAME, FORMAT, Book, BookError
+from ringside.book.keeping import open_book
+from ringside.book.kinds import KINDS
+from ringside.book.place import FILE_NAME, Place
+from ringside.book.store import FORMAT, Book, BookError
 from ringside.knowledge import load
-from ringside.knowledge.loader import MOST_OWN_FILES, MOST_OWN_SIZE, OWN_BREEDS
+from ringside.knowledge.own import MOST_OWN_FILES, MOST_OWN_SIZE
 from tests.support import ROOT
 
 NOW = 1_760_000_000_000
@@ -76,35 +80,39 @@ def fill(book: Book, dogs: int = 40) -> None:
 
 
 @pytest.fixture
-def path(tmp_path: Path) -> Path:
+def place(tmp_path: Path) -> Place:
     """A book that is closed."""
-    path = tmp_path / "data" / FILE_NAME
-    fill(Book(path))
-    return path
+    place = Place(tmp_path / "data")
+    fill(open_book(place))
+    return place
 
 
-def table(path: Path, sql: str) -> list[tuple[Any, ...]]:
-    with closing(sqlite3.connect(path)) as db:
+def file_of(book: Place | Path) -> Path:
+    """The file of a book at its place, or of a copy."""
+    return book.file if isinstance(book, Place) else book
+
+
+def table(book: Place | Path, sql: str) -> list[tuple[Any, ...]]:
+    with closing(sqlite3.connect(file_of(book))) as db:
         return db.execute(sql).fetchall()
 
 
-def log(path: Path) -> list[tuple[Any, ...]]:
-    return table(path, "SELECT * FROM change ORDER BY seq")
+def log(book: Place | Path) -> list[tuple[Any, ...]]:
+    return table(book, "SELECT * FROM change ORDER BY seq")
 
 
-def everything(path: Path) -> Rows:
+def everything(book: Place | Path) -> Rows:
     """The log, what is projected from it, what is kept apart, and whose book it is."""
-    tables = {kind: model._meta.table_name for kind, model in KINDS.items()}
     return {
-        "change": log(path),
-        "contested": table(path, "SELECT id, content, received FROM contested ORDER BY key"),
-        "meta": table(path, "SELECT key, value FROM meta WHERE key IN ('id', 'desk', 'format')"),
-        **{kind: table(path, f'SELECT * FROM "{it}" ORDER BY id') for kind, it in tables.items()},
+        "change": log(book),
+        "contested": table(book, "SELECT id, content, received FROM contested ORDER BY key"),
+        "meta": table(book, "SELECT key, value FROM meta WHERE key IN ('id', 'desk', 'format')"),
+        "record": table(book, "SELECT * FROM record ORDER BY kind, id"),
     }
 
 
-def write_more(path: Path, number: int = 1) -> None:
-    book = Book(path)
+def write_more(place: Place, number: int = 1) -> None:
+    book = open_book(place)
     with book.session():
         book.append([change(f"More {n}", NOW + 99 + n) for n in range(number)], NOW + 99 + number)
     book.close()
@@ -118,8 +126,8 @@ def no_drafts(folder: Path) -> bool:
     return not [name for name in files(folder) if "draft" in name]
 
 
-def mode(path: Path) -> int:
-    return path.stat().st_mode & 0o777
+def mode(book: Place | Path) -> int:
+    return file_of(book).stat().st_mode & 0o777
 
 
 # Own breed files, one of them no TOML and no UTF-8: it is somebody's all the same.
@@ -128,27 +136,27 @@ OWN = {"fen-hound.toml": FEN, "moor-hound.toml": MOOR, "heath-hound.toml": HEATH
 OTHER_FEN = b'name = "Fen Hound, as we know it by now"'
 
 
-def put(path: Path, breeds: dict[str, bytes]) -> None:
+def put(place: Place, breeds: dict[str, bytes]) -> None:
     """Have exactly these own breed files beside the book, and none from before."""
-    folder = path.parent / OWN_BREEDS
+    folder = place.own_breeds
     shutil.rmtree(folder, ignore_errors=True)
     folder.mkdir(parents=True)
     for name, content in breeds.items():
         (folder / name).write_bytes(content)
 
 
-def own(path: Path) -> dict[str, bytes]:
+def own(place: Place) -> dict[str, bytes]:
     """The own breed files beside the book, as the loader would find them."""
-    return {file.name: file.read_bytes() for file in (path.parent / OWN_BREEDS).glob("*.toml")}
+    return {file.name: file.read_bytes() for file in place.own_breeds.glob("*.toml")}
 
 
-def put_by(path: Path) -> list[bytes]:
+def put_by(place: Place) -> list[bytes]:
     """What is in those that were replaced."""
-    return [file.read_bytes() for file in (path.parent / OWN_BREEDS).glob("*.old")]
+    return [file.read_bytes() for file in place.own_breeds.glob("*.old")]
 
 
-def tables(path: Path) -> set[str]:
-    return {name for (name,) in table(path, "SELECT name FROM sqlite_master")}
+def tables(book: Place | Path) -> set[str]:
+    return {name for (name,) in table(book, "SELECT name FROM sqlite_master")}
 
 
 posix = pytest.mark.skipif(os.name == "nt", reason="Windows has other permissions")
@@ -157,46 +165,46 @@ posix = pytest.mark.skipif(os.name == "nt", reason="Windows has other permission
 # --- backup
 
 
-def test_a_backup_is_the_same_book_in_one_private_file(path: Path) -> None:
-    before = everything(path)
-    copy = keeping.backup(path)
+def test_a_backup_is_the_same_book_in_one_private_file(place: Place) -> None:
+    before = everything(place)
+    copy = keeping.backup(place)
     assert copy.read_bytes()[18:20] == b"\1\1", "it can be read where nothing can be written"
-    assert copy.parent == path.parent / "copies"
-    assert keeping.re.fullmatch(r"book-\d{8}-\d{6}\.db", copy.name)
-    assert everything(copy) == everything(path) == before
-    assert table(copy, "SELECT * FROM meta") == table(path, "SELECT * FROM meta")
+    assert copy.parent == place.copies
+    assert re.fullmatch(r"book-\d{8}-\d{6}\.db", copy.name)
+    assert everything(copy) == everything(place) == before
+    assert table(copy, "SELECT * FROM meta") == table(place, "SELECT * FROM meta")
     assert files(copy.parent) == {copy.name}
     if os.name != "nt":
         assert (mode(copy), mode(copy.parent)) == (0o600, 0o700)
 
 
-def test_two_backups_in_one_second_are_two_files(path: Path) -> None:
-    assert len({keeping.backup(path) for _ in range(3)}) == 3
+def test_two_backups_in_one_second_are_two_files(place: Place) -> None:
+    assert len({keeping.backup(place) for _ in range(3)}) == 3
 
 
-def test_a_backup_goes_where_it_is_told_and_over_nothing(path: Path, tmp_path: Path) -> None:
+def test_a_backup_goes_where_it_is_told_and_over_nothing(place: Place, tmp_path: Path) -> None:
     target = tmp_path / "mine #1?.db"
-    assert keeping.backup(path, target) == target
-    assert log(target) == log(path)
+    assert keeping.backup(place, target) == target
+    assert log(target) == log(place)
     before = target.read_bytes()
     with pytest.raises(BookError, match="already; choose another name"):
-        keeping.backup(path, target)
+        keeping.backup(place, target)
     assert target.read_bytes() == before
     with pytest.raises(BookError, match="The server removes"):
-        keeping.backup(path, path.parent / "copies" / "daily-20260101.db")
+        keeping.backup(place, place.copies / "daily-20260101.db")
     with pytest.raises(BookError, match="There is no book in"):
-        keeping.backup(tmp_path / "none" / FILE_NAME)
+        keeping.backup(Place(tmp_path / "none"))
     with pytest.raises(BookError, match="The copy did not work"):
-        keeping.backup(path, tmp_path / "no folder" / "mine.db")
+        keeping.backup(place, tmp_path / "no folder" / "mine.db")
 
 
-def test_backups_while_a_writer_writes(path: Path) -> None:
+def test_backups_while_a_writer_writes(place: Place) -> None:
     """Each copy is the book as it was at one moment, and the writer is never held up."""
     stop = threading.Event()
     failures: list[BaseException] = []
 
     def write() -> None:
-        book = Book(path)
+        book = open_book(place)
         number = 0
         try:
             while not stop.is_set():
@@ -212,12 +220,12 @@ def test_backups_while_a_writer_writes(path: Path) -> None:
     writer = threading.Thread(target=write)
     writer.start()
     try:
-        copies = [keeping.backup(path) for _ in range(6)]
+        copies = [keeping.backup(place) for _ in range(6)]
     finally:
         stop.set()
         writer.join()
     assert failures == []
-    whole = log(path)
+    whole = log(place)
     lengths = []
     for copy in copies:
         rows = log(copy)
@@ -228,13 +236,13 @@ def test_backups_while_a_writer_writes(path: Path) -> None:
     assert lengths[-1] > lengths[0], "it wrote meanwhile"
 
 
-def test_a_book_whose_records_do_not_match_its_changes_is_not_copied(path: Path) -> None:
-    with closing(sqlite3.connect(path)) as db:
-        db.execute("UPDATE dog SET name = 'Nobody wrote this' WHERE name = 'Dog 5'")
+def test_a_book_whose_records_do_not_match_its_changes_is_not_copied(place: Place) -> None:
+    with closing(sqlite3.connect(place.file)) as db:
+        db.execute("UPDATE record SET cells = replace(cells, 'Dog 5', 'Nobody wrote this')")
         db.commit()
     with pytest.raises(BookError, match=r"do not match its changes.*ringside export"):
-        keeping.backup(path)
-    assert files(path.parent / "copies") == set()
+        keeping.backup(place)
+    assert files(place.copies) == set()
 
 
 @contextmanager
@@ -252,103 +260,103 @@ def room(size: int) -> Iterator[None]:
 
 
 @posix
-def test_a_disk_that_fills_up_at_any_point_of_a_backup(path: Path) -> None:
-    put(path, {"fen-hound.toml": b"#" * 100_000})
-    whole = path.stat().st_size + 100_000
+def test_a_disk_that_fills_up_at_any_point_of_a_backup(place: Place) -> None:
+    put(place, {"fen-hound.toml": b"#" * 100_000})
+    whole = place.file.stat().st_size + 100_000
     failed = 0
     said: set[str] = set()
     for size in range(0, whole + 1, 16_384):
         try:
             with room(size):
-                copy = keeping.backup(path)
+                copy = keeping.backup(place)
         except BookError as error:
             failed += 1
             said.add(str(error))
-            assert files(path.parent / "copies") == set()
+            assert files(place.copies) == set()
         else:
-            assert everything(copy) == everything(path)
-            assert keeping.breeds_in(copy) == own(path)
+            assert everything(copy) == everything(place)
+            assert keeping.breeds_in(copy) == own(place)
             copy.unlink()
-        assert no_drafts(path.parent)
+        assert no_drafts(place.data)
     assert failed >= whole // 16_384 - 1
     assert all("The copy did not work" in text for text in said)
-    assert everything(keeping.backup(path)) == everything(path)
+    assert everything(keeping.backup(place)) == everything(place)
 
 
 @posix
 @pytest.mark.parametrize("greatest", ["in the copy", "in the folder"])
-def test_a_disk_that_fills_up_at_any_point_of_a_restore(path: Path, greatest: str) -> None:
+def test_a_disk_that_fills_up_at_any_point_of_a_restore(place: Place, greatest: str) -> None:
     great = b"#" * MOST_OWN_SIZE
     here = great if greatest == "in the folder" else OTHER_FEN
-    put(path, {"fen-hound.toml": FEN, "moor-hound.toml": great if here != great else MOOR})
-    copy = keeping.backup(path)
+    put(place, {"fen-hound.toml": FEN, "moor-hound.toml": great if here != great else MOOR})
+    copy = keeping.backup(place)
     whole = copy.stat().st_size
-    restored = everything(copy), own(path)
-    write_more(path)
-    put(path, {"fen-hound.toml": here})
-    before = everything(path), own(path)
+    restored = everything(copy), own(place)
+    write_more(place)
+    put(place, {"fen-hound.toml": here})
+    before = everything(place), own(place)
     failed = 0
     for size in range(0, whole + MOST_OWN_SIZE, 16_384):
         try:
             with room(size):
-                keeping.restore(path, copy)
+                keeping.restore(place, copy)
         except BookError:
             failed += 1
-            assert (everything(path), own(path)) == before
-            assert put_by(path) == []
+            assert (everything(place), own(place)) == before
+            assert put_by(place) == []
         else:
-            assert (everything(path), own(path)) == restored
+            assert (everything(place), own(place)) == restored
             break
-        assert no_drafts(path.parent)
+        assert no_drafts(place.data)
     assert failed >= whole // 16_384 - 1
-    keeping.restore(path, copy)
-    assert (everything(path), own(path)) == restored
-    assert put_by(path) == [here]
+    keeping.restore(place, copy)
+    assert (everything(place), own(place)) == restored
+    assert put_by(place) == [here]
 
 
 # --- restore
 
 
-def test_a_restore_brings_the_copy_back_and_keeps_the_other(path: Path) -> None:
-    copy = keeping.backup(path)
+def test_a_restore_brings_the_copy_back_and_keeps_the_other(place: Place) -> None:
+    copy = keeping.backup(place)
     before = copy.read_bytes()
-    write_more(path, 3)
-    later = everything(path)
-    done = keeping.restore(path, copy)
+    write_more(place, 3)
+    later = everything(place)
+    done = keeping.restore(place, copy)
     assert done.aside
-    assert done.aside.parent == path.parent / "copies"
+    assert done.aside.parent == place.copies
     assert "before-restore" in done.aside.name
     assert everything(done.aside) == later
-    assert everything(path) == everything(copy)
+    assert everything(place) == everything(copy)
     assert copy.read_bytes() == before
     assert not done.is_rebuilt
-    assert {FILE_NAME} == {name for name in files(path.parent) if name.startswith("book.db")}
+    assert {FILE_NAME} == {name for name in files(place.data) if name.startswith("book.db")}
     if os.name != "nt":
-        assert (mode(path), mode(done.aside)) == (0o600, 0o600)
-    back = keeping.restore(path, done.aside)
+        assert (mode(place), mode(done.aside)) == (0o600, 0o600)
+    back = keeping.restore(place, done.aside)
     assert back.aside != done.aside
-    assert everything(path) == later
-    assert no_drafts(path.parent)
+    assert everything(place) == later
+    assert no_drafts(place.data)
 
 
-def test_a_restore_where_no_book_is(path: Path, tmp_path: Path) -> None:
-    new = tmp_path / "new" / FILE_NAME
-    done = keeping.restore(new, path)
+def test_a_restore_where_no_book_is(place: Place, tmp_path: Path) -> None:
+    new = Place(tmp_path / "new")
+    done = keeping.restore(new, place.file)
     assert done == keeping.Restored(None, is_rebuilt=False, has_devices_of_copy=True)
-    assert everything(new) == everything(path)
+    assert everything(new) == everything(place)
     if os.name != "nt":
-        assert (mode(new), mode(new.parent)) == (0o600, 0o700)
+        assert (mode(new), mode(new.data)) == (0o600, 0o700)
 
 
-def test_a_restored_book_goes_on(path: Path) -> None:
-    copy = keeping.backup(path)
-    write_more(path)
-    book = Book(path)
+def test_a_restored_book_goes_on(place: Place) -> None:
+    copy = keeping.backup(place)
+    write_more(place)
+    book = open_book(place)
     with book.session():
         cursor = book.page("").cursor
     book.close()
-    keeping.restore(path, copy)
-    book = Book(path)
+    keeping.restore(place, copy)
+    book = open_book(place)
     with book.session():
         assert book.page(cursor).anew, "a phone that was further hears of it"
         book.append([change("Next")], NOW)
@@ -356,20 +364,20 @@ def test_a_restored_book_goes_on(path: Path) -> None:
     book.close()
 
 
-def test_a_restore_from_a_copy_with_its_log_beside_it(path: Path, tmp_path: Path) -> None:
+def test_a_restore_from_a_copy_with_its_log_beside_it(place: Place, tmp_path: Path) -> None:
     """Somebody copied the files of a book that was open, all of them."""
-    book = Book(path)
+    book = open_book(place)
     with book.session():
         book.append([change("In the write-ahead log alone")], NOW)
         folder = tmp_path / "by hand"
         folder.mkdir()
-        for file in path.parent.glob("book.db*"):
+        for file in place.data.glob("book.db*"):
             shutil.copyfile(file, folder / file.name)
     book.close()
     assert (folder / "book.db-wal").stat().st_size
-    new = tmp_path / "new" / FILE_NAME
+    new = Place(tmp_path / "new")
     keeping.restore(new, folder / FILE_NAME)
-    assert everything(new) == everything(path)
+    assert everything(new) == everything(place)
 
 
 def make_newer(file: Path) -> None:
@@ -435,91 +443,97 @@ BAD = {
 
 
 @pytest.mark.parametrize("spoil", BAD)
-def test_a_file_that_is_no_good_is_refused(path: Path, spoil: Callable[[Path], None]) -> None:
-    copy = keeping.backup(path)
+def test_a_file_that_is_no_good_is_refused(place: Place, spoil: Callable[[Path], None]) -> None:
+    copy = keeping.backup(place)
     spoil(copy)
-    spoiled, before, there = copy.read_bytes(), path.read_bytes(), files(path.parent)
+    spoiled, before, there = copy.read_bytes(), place.file.read_bytes(), files(place.data)
     with pytest.raises(BookError, match=BAD[spoil]):
-        keeping.restore(path, copy)
-    assert path.read_bytes() == before
+        keeping.restore(place, copy)
+    assert place.file.read_bytes() == before
     assert copy.read_bytes() == spoiled
-    assert files(path.parent) - there <= {keeping.LOCK}
+    assert files(place.data) - there <= {keeping.locks.LOCK}
 
 
-def test_every_page_spoiled_is_noticed_or_harmless(path: Path, tmp_path: Path) -> None:
+def test_every_page_spoiled_is_noticed_or_harmless(place: Place, tmp_path: Path) -> None:
     """No spoiled copy takes the book's place, unless what it lost is in none of its records."""
-    copy = keeping.backup(path)
+    copy = keeping.backup(place)
     whole = copy.read_bytes()
     wanted = everything(copy)
     refused = 0
     for page in range(0, len(whole), 4096):
         copy.write_bytes(whole[:page] + b"\xa5" * 4096 + whole[page + 4096 :])
-        new = tmp_path / str(page) / FILE_NAME
+        new = Place(tmp_path / str(page))
         try:
             keeping.restore(new, copy)
         except BookError:
             refused += 1
-            assert not new.exists()
+            assert not new.file.exists()
         else:
             assert everything(new) == wanted
     assert refused > len(whole) // 4096 * 0.8
 
 
-def test_the_book_itself_and_no_file_at_all_are_refused(path: Path, tmp_path: Path) -> None:
+def test_the_book_itself_and_no_file_at_all_are_refused(place: Place, tmp_path: Path) -> None:
     with pytest.raises(BookError, match="is the book itself"):
-        keeping.restore(path, path)
+        keeping.restore(place, place.file)
     with pytest.raises(BookError, match="There is no file"):
-        keeping.restore(path, tmp_path / "none.db")
+        keeping.restore(place, tmp_path / "none.db")
 
 
-def test_a_copy_whose_records_do_not_match_its_changes_is_made_anew(path: Path) -> None:
-    copy = keeping.backup(path)
+def test_a_copy_whose_records_do_not_match_its_changes_is_made_anew(place: Place) -> None:
+    copy = keeping.backup(place)
     with closing(sqlite3.connect(copy)) as db:
-        db.execute("DELETE FROM dog WHERE name = 'Dog 5'")
+        db.execute("DELETE FROM record WHERE cells LIKE '%Dog 5%'")
         db.commit()
-    before = everything(path)
-    assert keeping.restore(path, copy).is_rebuilt
-    assert everything(path) == before
+    before = everything(place)
+    assert keeping.restore(place, copy).is_rebuilt
+    assert everything(place) == before
 
 
 @pytest.mark.parametrize("broken", [b"broken" * 1000, b"broken" * 3 + b"\2\2" + b"broken" * 900])
 @pytest.mark.parametrize("end", ["", "-wal"])
-def test_a_broken_book_can_be_replaced(path: Path, end: str, broken: bytes) -> None:
+def test_a_broken_book_can_be_replaced(place: Place, end: str, broken: bytes) -> None:
     """It and what stands beside it go to the copies; nothing of it meets the restored book."""
-    copy = keeping.backup(path)
+    copy = keeping.backup(place)
     wanted = everything(copy)
-    path.write_bytes(broken)
-    Path(f"{path}{end}").write_bytes(broken)
-    done = keeping.restore(path, copy)
+    place.file.write_bytes(broken)
+    Path(f"{place.file}{end}").write_bytes(broken)
+    done = keeping.restore(place, copy)
     assert done.aside
     assert done.aside.read_bytes() == broken
-    assert not Path(f"{path}-wal").exists()
+    assert not Path(f"{place.file}-wal").exists()
     assert Path(f"{done.aside}{end}").exists()
     assert done.has_devices_of_copy
-    assert everything(path) == wanted
+    assert everything(place) == wanted
 
 
 def test_a_write_ahead_log_left_by_a_kill_is_kept_with_the_old_book(
-    path: Path, tmp_path: Path
+    place: Place, tmp_path: Path
 ) -> None:
     """A killed server left changes in -wal: they belong to the old book, not to the restored."""
-    copy = keeping.backup(path)
-    killed = tmp_path / "killed" / FILE_NAME
-    killed.parent.mkdir()
-    book = Book(path)
+    copy = keeping.backup(place)
+    killed = Place(tmp_path / "killed")
+    killed.data.mkdir()
+    book = open_book(place)
     with book.session():
         book.append([change("Only in the log")], NOW)
-        for file in path.parent.glob("book.db*"):
-            shutil.copyfile(file, killed.parent / file.name)
+        for file in place.data.glob("book.db*"):
+            shutil.copyfile(file, killed.data / file.name)
     book.close()
     done = keeping.restore(killed, copy)
     assert done.aside
-    assert everything(done.aside) == everything(path)
+    assert everything(done.aside) == everything(place)
     assert everything(killed) == everything(copy)
 
 
-STEPS = ["_fetch", "_checked", "_settle", "_is_as_its_log", "_take_devices", "_make_one_file",
-         "_set_aside", "_sync", "_sync_folder", "os.replace", "shutil.copyfile"]  # fmt: skip
+KEEPING = "ringside.book.keeping"
+STEPS = [
+    *(f"{KEEPING}.restoring._{name}" for name in ("fetch", "settle", "take_devices", "set_aside")),
+    *(f"{KEEPING}.checks.{name}" for name in ("checked", "is_as_its_log", "make_one_file")),
+    *(f"{KEEPING}.files.{name}" for name in ("sync", "sync_folder")),
+    "os.replace",
+    "shutil.copyfile",
+]
 FULL = OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
 SQL_FULL = sqlite3.OperationalError("database or disk is full")
 
@@ -528,24 +542,22 @@ SQL_FULL = sqlite3.OperationalError("database or disk is full")
 @pytest.mark.parametrize("is_after", [False, True])
 @pytest.mark.parametrize("step", STEPS)
 def test_a_restore_that_ends_at_any_step_leaves_a_whole_book(
-    path: Path,
+    place: Place,
     monkeypatch: pytest.MonkeyPatch,
     step: str,
     is_after: bool,
     error: BaseException,
 ) -> None:
     """Each call of the step fails in turn: before it did anything, or just after it did all."""
-    put(path, OWN)
-    copy = keeping.backup(path)
+    put(place, OWN)
+    copy = keeping.backup(place)
     wanted = everything(copy), {**OWN, "marsh-hound.toml": MOOR}
-    write_more(path)
+    write_more(place)
     here = {"fen-hound.toml": OTHER_FEN, "heath-hound.toml": HEATH, "marsh-hound.toml": MOOR}
-    put(path, here)
-    before = everything(path), own(path)
-    owner: Any = keeping
-    *names, name = step.split(".")
-    for part in names:
-        owner = getattr(owner, part)
+    put(place, here)
+    before = everything(place), own(place)
+    home, _, name = step.rpartition(".")
+    owner = pkgutil.resolve_name(home)
     plain = getattr(owner, name)
     for turn in range(20):
         calls = 0
@@ -567,35 +579,35 @@ def test_a_restore_that_ends_at_any_step_leaves_a_whole_book(
             )
             try:
                 with expected:
-                    keeping.restore(path, copy)
+                    keeping.restore(place, copy)
             except pytest.fail.Exception:
                 assert calls <= turn, "a failure was swallowed"
-        now = everything(path), own(path)
+        now = everything(place), own(place)
         assert now in (before, wanted)
-        assert put_by(path) == ([OTHER_FEN] if now == wanted else [])
-        assert no_drafts(path.parent)
+        assert put_by(place) == ([OTHER_FEN] if now == wanted else [])
+        assert no_drafts(place.data)
         if calls <= turn:
             assert turn, "the step was never taken"
             break
         if now == wanted:  # the fault came after the rename: start over
-            write_more(path)
-            put(path, here)
-            before = everything(path), own(path)
-    keeping.restore(path, copy)
-    assert (everything(path), own(path)) == wanted
+            write_more(place)
+            put(place, here)
+            before = everything(place), own(place)
+    keeping.restore(place, copy)
+    assert (everything(place), own(place)) == wanted
 
 
 KILLED = """
-import os, signal, sys
+import os, pkgutil, signal, sys
 from pathlib import Path
 from ringside.book import keeping
-path, copy, step, is_after = Path(sys.argv[1]), Path(sys.argv[2]), sys.argv[3], sys.argv[4]
+from ringside.book.place import Place
+place, copy = Place(Path(sys.argv[1])), Path(sys.argv[2])
+step, is_after = sys.argv[3], sys.argv[4]
 turn = int(sys.argv[5])
 calls = 0
-owner = keeping
-*names, name = step.split(".")
-for part in names:
-    owner = getattr(owner, part)
+home, _, name = step.rpartition(".")
+owner = pkgutil.resolve_name(home)
 plain = getattr(owner, name)
 def die(*given):
     global calls
@@ -605,76 +617,81 @@ def die(*given):
     if calls > turn:
         os.kill(os.getpid(), signal.SIGKILL)
 setattr(owner, name, die)
-keeping.restore(path, copy)
+keeping.restore(place, copy)
 """
 
 
 @posix
 @pytest.mark.parametrize("is_after", [False, True])
 @pytest.mark.parametrize(
-    ("step", "turn"), [("_settle", 0), ("_set_aside", 0), *(("os.replace", n) for n in range(4))]
+    ("step", "turn"),
+    [
+        (f"{KEEPING}.restoring._settle", 0),
+        (f"{KEEPING}.restoring._set_aside", 0),
+        *(("os.replace", n) for n in range(4)),
+    ],
 )
-def test_a_restore_killed_midway(path: Path, step: str, turn: int, is_after: bool) -> None:
+def test_a_restore_killed_midway(place: Place, step: str, turn: int, is_after: bool) -> None:
     """The book stays; of breed files none is lost, and the same once more brings all."""
-    put(path, {"fen-hound.toml": FEN, "moor-hound.toml": MOOR})
-    copy = keeping.backup(path)
+    put(place, {"fen-hound.toml": FEN, "moor-hound.toml": MOOR})
+    copy = keeping.backup(place)
     wanted = everything(copy)
-    put(path, {"fen-hound.toml": OTHER_FEN})
-    write_more(path)
-    before = everything(path)
-    given = [str(path), str(copy), step, str(is_after), str(turn)]
+    put(place, {"fen-hound.toml": OTHER_FEN})
+    write_more(place)
+    before = everything(place)
+    given = [str(place.data), str(copy), step, str(is_after), str(turn)]
     done = subprocess.run([sys.executable, "-c", KILLED, *given], cwd=ROOT, check=False)
     assert done.returncode == -signal.SIGKILL
-    assert everything(path) == before
-    assert OTHER_FEN in [own(path)["fen-hound.toml"], *put_by(path)]
-    assert own(path)["fen-hound.toml"] in (FEN, OTHER_FEN)
-    drafts = list(path.parent.rglob(f".*{keeping.DRAFT}*"))
-    foreign = path.parent / ".somebody's.draft"
+    assert everything(place) == before
+    assert OTHER_FEN in [own(place)["fen-hound.toml"], *put_by(place)]
+    assert own(place)["fen-hound.toml"] in (FEN, OTHER_FEN)
+    drafts = list(place.data.rglob(f".*{keeping.files.DRAFT}*"))
+    foreign = place.data / ".somebody's.draft"
     foreign.touch()
     for draft in (*drafts, foreign):
         os.utime(draft, (1, 1))
-    keeping.restore(path, copy)
-    assert everything(path) == wanted
-    assert own(path) == {"fen-hound.toml": FEN, "moor-hound.toml": MOOR}
-    assert set(put_by(path)) == {OTHER_FEN}
-    keeping.backup(path)
+    keeping.restore(place, copy)
+    assert everything(place) == wanted
+    assert own(place) == {"fen-hound.toml": FEN, "moor-hound.toml": MOOR}
+    assert set(put_by(place)) == {OTHER_FEN}
+    keeping.backup(place)
     assert drafts
     assert not any(draft.exists() for draft in drafts)
     assert foreign.exists()
 
 
-def test_a_restore_waits_for_the_server_to_stop(path: Path) -> None:
-    copy = keeping.backup(path)
-    before = path.read_bytes()
-    with keeping.serving(path.parent):
+def test_a_restore_waits_for_the_server_to_stop(place: Place) -> None:
+    copy = keeping.backup(place)
+    before = place.file.read_bytes()
+    with keeping.serving(place):
         with pytest.raises(BookError, match="stop `ringside serve` first"):
-            keeping.restore(path, copy)
-        with keeping.serving(path.parent) if os.name != "nt" else nullcontext():
+            keeping.restore(place, copy)
+        with keeping.serving(place) if os.name != "nt" else nullcontext():
             pass  # a second server may use the book too
         with pytest.raises(BookError, match="stop `ringside serve` first"):
-            keeping.restore(path, copy)
-    assert path.read_bytes() == before
-    keeping.restore(path, copy)
+            keeping.restore(place, copy)
+    assert place.file.read_bytes() == before
+    keeping.restore(place, copy)
 
 
-def test_a_restore_waits_for_any_other_program_that_has_the_book_open(path: Path) -> None:
-    copy = keeping.backup(path)
-    book = Book(path)
+def test_a_restore_waits_for_any_other_program_that_has_the_book_open(place: Place) -> None:
+    copy = keeping.backup(place)
+    book = open_book(place)
     with book.session():
         book.newest()
         with pytest.raises(BookError, match="stop `ringside serve` first"):
-            keeping.restore(path, copy)
+            keeping.restore(place, copy)
         book.append([change("Still mine")], NOW)
     book.close()
-    keeping.restore(path, copy)
+    keeping.restore(place, copy)
 
 
 @posix
-def test_no_server_starts_amid_a_restore(path: Path) -> None:
+def test_no_server_starts_amid_a_restore(place: Place) -> None:
     with (
-        keeping._alone(path.parent),
+        keeping.locks.alone(place),
         pytest.raises(BookError, match="being restored"),
-        keeping.serving(path.parent),
+        keeping.serving(place),
     ):
         pass
 
@@ -686,18 +703,18 @@ def let_in(book: Book, device: str, role: str = OWNER) -> str:
     return paired.token
 
 
-def test_a_phone_shut_out_since_the_copy_stays_out(path: Path) -> None:
-    book = Book(path)
+def test_a_phone_shut_out_since_the_copy_stays_out(place: Place) -> None:
+    book = open_book(place)
     with book.session():
         lost = let_in(book, LOST)
         unused = Devices(book).offer(OWNER, NOW)
-    copy = keeping.backup(path)
+    copy = keeping.backup(place)
     with book.session():
         Devices(book).revoke(LOST, NOW + 1)
         new = let_in(book, OTHER, HELPER)
     book.close()
-    assert not keeping.restore(path, copy).has_devices_of_copy
-    book = Book(path)
+    assert not keeping.restore(place, copy).has_devices_of_copy
+    book = open_book(place)
     with book.session():
         assert Devices(book).holder(lost) == Holder(LOST, OWNER, is_revoked=True)
         assert Devices(book).holder(new) == Holder(OTHER, HELPER, is_revoked=False)
@@ -707,13 +724,13 @@ def test_a_phone_shut_out_since_the_copy_stays_out(path: Path) -> None:
     book.close()
 
 
-def test_another_books_copy_brings_its_own_devices(path: Path, tmp_path: Path) -> None:
-    other = Book(tmp_path / "other" / FILE_NAME)
+def test_another_books_copy_brings_its_own_devices(place: Place, tmp_path: Path) -> None:
+    other = open_book(Place(tmp_path / "other"))
     with other.session():
         token = let_in(other, PHONE)
     other.close()
-    assert keeping.restore(path, other.path).has_devices_of_copy
-    book = Book(path)
+    assert keeping.restore(place, other.place.file).has_devices_of_copy
+    book = open_book(place)
     with book.session():
         assert Devices(book).holder(token)
     book.close()
@@ -723,136 +740,136 @@ def test_another_books_copy_brings_its_own_devices(path: Path, tmp_path: Path) -
 # --- own breed files
 
 
-def test_a_copy_brings_own_breed_files_to_a_new_laptop(path: Path, tmp_path: Path) -> None:
-    put(path, OWN)
-    (path.parent / OWN_BREEDS / "fen-hound.2026-01-01-000000.toml.old").write_bytes(b"history")
-    copy = keeping.backup(path)
+def test_a_copy_brings_own_breed_files_to_a_new_laptop(place: Place, tmp_path: Path) -> None:
+    put(place, OWN)
+    (place.own_breeds / "fen-hound.2026-01-01-000000.toml.old").write_bytes(b"history")
+    copy = keeping.backup(place)
     assert keeping.breeds_in(copy) == OWN
-    assert keeping.KEPT not in tables(path)
-    new = tmp_path / "new" / FILE_NAME
+    assert keeping.breeds.KEPT not in tables(place)
+    new = Place(tmp_path / "new")
     done = keeping.restore(new, copy)
     assert (set(done.breeds), done.old) == (set(OWN), ())
     assert own(new) == OWN
     assert put_by(new) == []
-    assert keeping.KEPT not in tables(new), "the book in use has them in its folder alone"
-    assert everything(new) == everything(path)
+    assert keeping.breeds.KEPT not in tables(new), "the book in use has them in its folder alone"
+    assert everything(new) == everything(place)
     if os.name != "nt":
-        folder = new.parent / OWN_BREEDS
+        folder = new.own_breeds
         assert {mode(folder), *map(mode, folder.iterdir())} == {0o700, 0o600}
 
 
-def test_a_restore_replaces_what_differs_and_keeps_it_and_leaves_the_rest(path: Path) -> None:
-    put(path, {"fen-hound.toml": FEN, "moor-hound.toml": MOOR})
-    copy = keeping.backup(path)
-    put(path, {"fen-hound.toml": OTHER_FEN, "moor-hound.toml": MOOR, "heath-hound.toml": HEATH})
-    later = own(path)
-    done = keeping.restore(path, copy)
+def test_a_restore_replaces_what_differs_and_keeps_it_and_leaves_the_rest(place: Place) -> None:
+    put(place, {"fen-hound.toml": FEN, "moor-hound.toml": MOOR})
+    copy = keeping.backup(place)
+    put(place, {"fen-hound.toml": OTHER_FEN, "moor-hound.toml": MOOR, "heath-hound.toml": HEATH})
+    later = own(place)
+    done = keeping.restore(place, copy)
     assert done.breeds == ("fen-hound.toml",)
     (old,) = done.old
     assert old.read_bytes() == OTHER_FEN
     assert old.name.startswith("fen-hound.20")
     assert old.name.endswith(".toml.old")
-    assert own(path) == {**later, "fen-hound.toml": FEN}
+    assert own(place) == {**later, "fen-hound.toml": FEN}
     assert done.aside
     assert keeping.breeds_in(done.aside) == later, "the book before it is kept with its own"
-    keeping.restore(path, done.aside)
-    assert own(path) == later
-    assert keeping.restore(path, done.aside).breeds == ()
+    keeping.restore(place, done.aside)
+    assert own(place) == later
+    assert keeping.restore(place, done.aside).breeds == ()
 
 
 def test_the_disk_holds_each_file_before_it_takes_its_place(
-    path: Path, monkeypatch: pytest.MonkeyPatch
+    place: Place, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    put(path, OWN)
-    copy = keeping.backup(path)
-    put(path, {"fen-hound.toml": OTHER_FEN})
+    put(place, OWN)
+    copy = keeping.backup(place)
+    put(place, {"fen-hound.toml": OTHER_FEN})
     synced: list[Path] = []
     renamed: dict[Path, bool] = {}
-    sync, rename = keeping._sync, os.replace
+    sync, rename = keeping.files.sync, os.replace
 
     def note(source: Path, target: Path) -> None:
         renamed[target] = source in synced
         rename(source, target)
 
-    monkeypatch.setattr(keeping, "_sync", lambda file: (sync(file), synced.append(file)))
+    monkeypatch.setattr(keeping.files, "sync", lambda file: (sync(file), synced.append(file)))
     monkeypatch.setattr(os, "replace", note)
-    done = keeping.restore(path, copy)
+    done = keeping.restore(place, copy)
     monkeypatch.undo()
     assert done.aside
-    new = {path.parent / OWN_BREEDS / name for name in OWN}
-    assert renamed.keys() == {path, done.aside, *done.old, *new}
+    new = {place.own_breeds / name for name in OWN}
+    assert renamed.keys() == {place.file, done.aside, *done.old, *new}
     assert all(renamed.values())
 
 
-def test_a_copy_from_before_there_were_any_in_it_touches_none(path: Path) -> None:
-    copy = keeping.backup(path)
+def test_a_copy_from_before_there_were_any_in_it_touches_none(place: Place) -> None:
+    copy = keeping.backup(place)
     with closing(sqlite3.connect(copy)) as db:
-        db.execute(f"DROP TABLE {keeping.KEPT}")
-    put(path, OWN)
+        db.execute(f"DROP TABLE {keeping.breeds.KEPT}")
+    put(place, OWN)
     assert keeping.breeds_in(copy) == {}
-    assert keeping.restore(path, copy).breeds == ()
-    assert own(path) == OWN
-    assert put_by(path) == []
+    assert keeping.restore(place, copy).breeds == ()
+    assert own(place) == OWN
+    assert put_by(place) == []
 
 
 def test_a_copy_that_was_put_in_place_by_hand_is_copied_with_what_is_in_the_folder(
-    path: Path,
+    place: Place,
 ) -> None:
-    put(path, {"fen-hound.toml": FEN})
-    shutil.copyfile(keeping.backup(path), path)
-    put(path, {"moor-hound.toml": MOOR})
-    assert keeping.breeds_in(keeping.backup(path)) == {"moor-hound.toml": MOOR}
+    put(place, {"fen-hound.toml": FEN})
+    shutil.copyfile(keeping.backup(place), place.file)
+    put(place, {"moor-hound.toml": MOOR})
+    assert keeping.breeds_in(keeping.backup(place)) == {"moor-hound.toml": MOOR}
 
 
-def test_what_is_of_no_use_by_its_name_or_size_is_left_out_and_told(path: Path) -> None:
+def test_what_is_of_no_use_by_its_name_or_size_is_left_out_and_told(place: Place) -> None:
     great = b"#" * (MOST_OWN_SIZE + 1)
-    put(path, {"Fen Hound.toml": FEN, "great.toml": great, "just.toml": great[1:]})
-    (path.parent / OWN_BREEDS / "folder.toml").mkdir()
-    copy = keeping.backup(path)
+    put(place, {"Fen Hound.toml": FEN, "great.toml": great, "just.toml": great[1:]})
+    (place.own_breeds / "folder.toml").mkdir()
+    copy = keeping.backup(place)
     assert set(keeping.breeds_in(copy)) == {"just.toml"}
     problems: list[str] = []
-    keeping.own_breeds(path, problems)
+    keeping.own_breeds(place, problems)
     told = "\n".join(problems)
-    assert set(problems) <= set(load(own=path.parent / OWN_BREEDS).set_aside), "one rule for both"
+    assert set(problems) <= set(load(own=place.own_breeds).set_aside), "one rule for both"
     for words in ("Fen Hound.toml", "great.toml: is too large", "folder.toml: cannot be read"):
         assert words in told
     # What stands in the way of a file is never overwritten unseen either.
-    put(path, {"just.toml": great})
-    (old,) = keeping.restore(path, copy).old
+    put(place, {"just.toml": great})
+    (old,) = keeping.restore(place, copy).old
     assert old.read_bytes() == great
-    put(path, {})
-    (path.parent / OWN_BREEDS / "just.toml").mkdir()
-    write_more(path)
-    before = everything(path)
+    put(place, {})
+    (place.own_breeds / "just.toml").mkdir()
+    write_more(place)
+    before = everything(place)
     with pytest.raises(BookError, match=r"just\.toml.*left as it was\. Mend that and try again"):
-        keeping.restore(path, copy)
-    assert everything(path) == before
+        keeping.restore(place, copy)
+    assert everything(place) == before
 
 
-def test_as_many_as_are_used_are_kept_and_come_back(path: Path, tmp_path: Path) -> None:
-    put(path, {f"b{number:04}.toml": b"" for number in range(MOST_OWN_FILES + 2)})
+def test_as_many_as_are_used_are_kept_and_come_back(place: Place, tmp_path: Path) -> None:
+    put(place, {f"b{number:04}.toml": b"" for number in range(MOST_OWN_FILES + 2)})
     problems: list[str] = []
-    assert len(keeping.own_breeds(path, problems)) == MOST_OWN_FILES
+    assert len(keeping.own_breeds(place, problems)) == MOST_OWN_FILES
     assert len(problems) == 2
     assert "there are more than" in problems[0]
-    new = tmp_path / "new" / FILE_NAME
-    assert len(keeping.restore(new, keeping.backup(path)).breeds) == MOST_OWN_FILES
+    new = Place(tmp_path / "new")
+    assert len(keeping.restore(new, keeping.backup(place)).breeds) == MOST_OWN_FILES
 
 
 def plant(copy: Path, *rows: tuple[Any, Any], make: str = "(name, content)") -> None:
     with closing(sqlite3.connect(copy)) as db:
-        db.execute(f"DROP TABLE {keeping.KEPT}")
-        db.execute(f"CREATE TABLE {keeping.KEPT} {make}")
+        db.execute(f"DROP TABLE {keeping.breeds.KEPT}")
+        db.execute(f"CREATE TABLE {keeping.breeds.KEPT} {make}")
         marks = ", ".join("?" * len(rows[0])) if rows else ""
-        db.executemany(f"INSERT INTO {keeping.KEPT} VALUES ({marks})", rows)
+        db.executemany(f"INSERT INTO {keeping.breeds.KEPT} VALUES ({marks})", rows)
         db.commit()
 
 
 def plant_a_view(copy: Path) -> None:
     with closing(sqlite3.connect(copy)) as db:
-        db.execute(f"DROP TABLE {keeping.KEPT}")
+        db.execute(f"DROP TABLE {keeping.breeds.KEPT}")
         db.execute(
-            f"CREATE VIEW {keeping.KEPT} AS WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL "
+            f"CREATE VIEW {keeping.breeds.KEPT} AS WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL "
             "SELECT i + 1 FROM n) SELECT 'b' || i || '.toml' AS name, x'00' AS content FROM n"
         )
 
@@ -885,92 +902,94 @@ FORESEEN = {"endless": "what should hold breed files does not", "made of nothing
 
 
 @pytest.mark.parametrize("case", HOSTILE)
-def test_a_hostile_copy_is_refused_and_does_no_harm(path: Path, case: str, tmp_path: Path) -> None:
-    copy = keeping.backup(path, tmp_path / "hostile.db")
+def test_a_hostile_copy_is_refused_and_does_no_harm(
+    place: Place, case: str, tmp_path: Path
+) -> None:
+    copy = keeping.backup(place, tmp_path / "hostile.db")
     HOSTILE[case](copy)
-    put(path, {"fen-hound.toml": OTHER_FEN})
-    before, there = everything(path), files(tmp_path)
+    put(place, {"fen-hound.toml": OTHER_FEN})
+    before, there = everything(place), files(tmp_path)
     reason = FORESEEN.get(case, "")
     with pytest.raises(
         BookError, match=f"is broken: .*{reason}.* Nothing was .*; use another copy"
     ):
-        keeping.restore(path, copy)
-    assert everything(path) == before
-    assert own(path) == {"fen-hound.toml": OTHER_FEN}
-    assert files(tmp_path) - there <= {f"data/{keeping.LOCK}"}
+        keeping.restore(place, copy)
+    assert everything(place) == before
+    assert own(place) == {"fen-hound.toml": OTHER_FEN}
+    assert files(tmp_path) - there <= {f"data/{keeping.locks.LOCK}"}
 
 
-def test_a_broken_book_is_replaced_with_its_breed_files_kept_beside(path: Path) -> None:
-    put(path, {"fen-hound.toml": FEN})
-    copy = keeping.backup(path)
-    put(path, {"fen-hound.toml": OTHER_FEN})
-    path.write_bytes(b"broken" * 1000)
-    done = keeping.restore(path, copy)
+def test_a_broken_book_is_replaced_with_its_breed_files_kept_beside(place: Place) -> None:
+    put(place, {"fen-hound.toml": FEN})
+    copy = keeping.backup(place)
+    put(place, {"fen-hound.toml": OTHER_FEN})
+    place.file.write_bytes(b"broken" * 1000)
+    done = keeping.restore(place, copy)
     assert done.aside
     assert done.aside.read_bytes() == b"broken" * 1000
-    assert (own(path), put_by(path)) == ({"fen-hound.toml": FEN}, [OTHER_FEN])
+    assert (own(place), put_by(place)) == ({"fen-hound.toml": FEN}, [OTHER_FEN])
 
 
-def test_a_book_too_broken_to_hold_them_is_set_aside_as_it_is(path: Path) -> None:
+def test_a_book_too_broken_to_hold_them_is_set_aside_as_it_is(place: Place) -> None:
     """It can be opened, and yet nothing can be added to it."""
-    copy = keeping.backup(path)
-    put(path, {"fen-hound.toml": OTHER_FEN})
-    with closing(sqlite3.connect(path)) as db:
-        db.execute(f"CREATE VIEW {keeping.KEPT} AS SELECT 1")
-    before = everything(path)
-    done = keeping.restore(path, copy)
+    copy = keeping.backup(place)
+    put(place, {"fen-hound.toml": OTHER_FEN})
+    with closing(sqlite3.connect(place.file)) as db:
+        db.execute(f"CREATE VIEW {keeping.breeds.KEPT} AS SELECT 1")
+    before = everything(place)
+    done = keeping.restore(place, copy)
     assert done.aside
     assert everything(done.aside) == before
-    assert everything(path) == everything(copy)
-    assert no_drafts(path.parent)
+    assert everything(place) == everything(copy)
+    assert no_drafts(place.data)
 
 
 # --- daily copies
 
 
-def test_one_copy_a_day_and_the_last_fourteen_are_kept(path: Path) -> None:
-    mine = [keeping.backup(path), keeping.backup(path, path.parent / "copies" / "daily.db")]
-    made = [keeping.daily(path, TODAY + timedelta(days)) for days in range(20)]
+def test_one_copy_a_day_and_the_last_fourteen_are_kept(place: Place) -> None:
+    mine = [keeping.backup(place), keeping.backup(place, place.copies / "daily.db")]
+    made = [keeping.daily(place, TODAY + timedelta(days)) for days in range(20)]
     assert all(made)
-    assert keeping.daily(path, TODAY + timedelta(19)) is None
+    assert keeping.daily(place, TODAY + timedelta(19)) is None
     kept = {copy.name for copy in [*mine, *made[-14:]] if copy}
-    assert files(path.parent / "copies") == kept
-    assert everything(made[-1] or path) == everything(path)
+    assert files(place.copies) == kept
+    assert everything(made[-1] or place) == everything(place)
     if os.name != "nt":
-        assert mode(made[-1] or path) == 0o600
+        assert mode(made[-1] or place) == 0o600
 
 
-def test_a_clock_set_back_does_not_cost_the_new_copy(path: Path) -> None:
+def test_a_clock_set_back_does_not_cost_the_new_copy(place: Place) -> None:
     for days in range(14):
-        keeping.daily(path, TODAY + timedelta(days))
-    early = keeping.daily(path, TODAY - timedelta(400))
+        keeping.daily(place, TODAY + timedelta(days))
+    early = keeping.daily(place, TODAY - timedelta(400))
     assert early
     assert early.exists()
 
 
 def test_an_empty_book_is_not_copied(tmp_path: Path) -> None:
-    book = Book(tmp_path / FILE_NAME)
+    book = open_book(Place(tmp_path))
     book.close()
-    assert keeping.daily(book.path, TODAY) is None
-    assert list(tmp_path.iterdir()) == [book.path]
-    put(book.path, OWN)
-    copy = keeping.daily(book.path, TODAY)
+    assert keeping.daily(book.place, TODAY) is None
+    assert list(tmp_path.iterdir()) == [book.place.file]
+    put(book.place, OWN)
+    copy = keeping.daily(book.place, TODAY)
     assert copy
     assert keeping.breeds_in(copy) == OWN
 
 
-def test_a_thread_keeps_the_copies(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_thread_keeps_the_copies(place: Place, monkeypatch: pytest.MonkeyPatch) -> None:
     made: list[date] = []
     days = iter(TODAY + timedelta(days) for days in range(1000))
 
     class Days:
         today = staticmethod(lambda: next(days))
 
-    monkeypatch.setattr(keeping, "date", Days)
-    monkeypatch.setattr(keeping, "LOOK_EVERY", 0.01)
-    monkeypatch.setattr(keeping, "daily", lambda _, today, *__: made.append(today))
+    monkeypatch.setattr(keeping.copies, "date", Days)
+    monkeypatch.setattr(keeping.copies, "LOOK_EVERY", 0.01)
+    monkeypatch.setattr(keeping.copies, "daily", lambda _, today, *__: made.append(today))
     before = threading.active_count()
-    with keeping.kept_daily(path):
+    with keeping.kept_daily(place):
         until = time.monotonic() + 10
         while len(made) < 3 and time.monotonic() < until:
             time.sleep(0.01)
@@ -979,59 +998,59 @@ def test_a_thread_keeps_the_copies(path: Path, monkeypatch: pytest.MonkeyPatch) 
 
 
 def test_a_daily_copy_that_fails_is_told_and_does_not_end_the_server(
-    path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+    place: Place, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     def full(*_: Any) -> None:
         raise FULL
 
-    monkeypatch.setattr(keeping, "_sync", full)
-    monkeypatch.setattr(keeping, "LOOK_EVERY", 0.01)
-    with keeping.kept_daily(path):
+    monkeypatch.setattr(keeping.files, "sync", full)
+    monkeypatch.setattr(keeping.copies, "LOOK_EVERY", 0.01)
+    with keeping.kept_daily(place):
         time.sleep(0.2)
     said = capsys.readouterr().err
     assert said.count("The daily copy did not work") > 1
     assert "Make room on the disk" in said
-    assert files(path.parent / "copies") == set()
+    assert files(place.copies) == set()
 
 
 # --- an older format
 
 
 @pytest.fixture
-def old(path: Path) -> Path:
+def old(place: Place) -> Place:
     """A book of a format that never was."""
-    with closing(sqlite3.connect(path)) as db:
+    with closing(sqlite3.connect(place.file)) as db:
         db.execute("UPDATE meta SET value = '0' WHERE key = 'format'")
-        db.execute('ALTER TABLE dog RENAME COLUMN "name" TO "called"')
+        db.execute('ALTER TABLE record RENAME COLUMN "cells" TO "called"')
         db.commit()
-    return path
+    return place
 
 
 def rename_back(db: sqlite3.Connection) -> None:
-    db.execute('ALTER TABLE dog RENAME COLUMN "called" TO "name"')
+    db.execute('ALTER TABLE record RENAME COLUMN "called" TO "cells"')
 
 
 def test_an_older_format_is_brought_on_after_a_copy(
     old: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     before = log(old)
-    monkeypatch.setitem(keeping.MIGRATIONS, 0, rename_back)
-    book = Book(old)
+    monkeypatch.setitem(keeping.formats.MIGRATIONS, 0, rename_back)
+    book = open_book(old)
     with book.session():
         assert "Dog 5" in {dog["name"] for dog in book.records("dog").values()}
         book.append([change("New")], NOW)
     book.close()
-    (copy,) = (old.parent / "copies").iterdir()
+    (copy,) = old.copies.iterdir()
     assert f"before-format-{FORMAT}" in copy.name
     assert log(copy) == before
     assert table(copy, "SELECT value FROM meta WHERE key = 'format'") == [("0",)]
-    assert "called" in {row[1] for row in table(copy, "PRAGMA table_info(dog)")}
+    assert "called" in {row[1] for row in table(copy, "PRAGMA table_info(record)")}
     assert table(old, "SELECT value FROM meta WHERE key = 'format'") == [(str(FORMAT),)]
-    Book(old).close()
-    assert len(list((old.parent / "copies").iterdir())) == 1, "once is enough"
+    open_book(old).close()
+    assert len(list(old.copies.iterdir())) == 1, "once is enough"
     # The way back to the older book, which is then brought on again.
     keeping.restore(old, copy)
-    book = Book(old)
+    book = open_book(old)
     with book.session():
         assert len(book.records("dog")) == 40
     book.close()
@@ -1044,11 +1063,11 @@ def test_a_migration_that_fails_leaves_the_older_book(
         rename_back(db)
         raise sqlite3.OperationalError("database or disk is full")
 
-    monkeypatch.setitem(keeping.MIGRATIONS, 0, half)
-    before = log(old), table(old, "SELECT * FROM dog"), table(old, "SELECT * FROM sqlite_master")
+    monkeypatch.setitem(keeping.formats.MIGRATIONS, 0, half)
+    before = log(old), table(old, "SELECT * FROM record"), table(old, "SELECT * FROM sqlite_master")
     with pytest.raises(BookError, match=r"left as it was\. Make room"):
-        Book(old)
-    after = log(old), table(old, "SELECT * FROM dog"), table(old, "SELECT * FROM sqlite_master")
+        open_book(old)
+    after = log(old), table(old, "SELECT * FROM record"), table(old, "SELECT * FROM sqlite_master")
     assert after == before
 
 
@@ -1057,37 +1076,39 @@ def test_no_migration_without_its_copy(old: Path, monkeypatch: pytest.MonkeyPatc
         raise FULL
 
     called: list[Any] = []
-    monkeypatch.setitem(keeping.MIGRATIONS, 0, called.append)
-    monkeypatch.setattr(keeping, "_copy", full)
+    monkeypatch.setitem(keeping.formats.MIGRATIONS, 0, called.append)
+    monkeypatch.setattr(keeping.copying, "copy_file", full)
     with pytest.raises(BookError, match="Make room"):
-        Book(old)
+        open_book(old)
     assert called == []
 
 
 def test_a_format_nobody_can_bring_on_is_left_alone(old: Path) -> None:
-    before = old.read_bytes()
+    before = old.file.read_bytes()
     with pytest.raises(BookError, match="of format 0, which this version cannot read"):
-        Book(old)
-    assert old.read_bytes() == before
-    assert files(old.parent) == {FILE_NAME}
+        open_book(old)
+    assert old.file.read_bytes() == before
+    assert files(old.data) == {FILE_NAME}
 
 
 # --- JSON
 
 
-def test_an_export_taken_into_an_empty_book_gives_the_same_book(path: Path, tmp_path: Path) -> None:
+def test_an_export_taken_into_an_empty_book_gives_the_same_book(
+    place: Place, tmp_path: Path
+) -> None:
     target = tmp_path / "all.json"
-    put(path, OWN)
-    assert keeping.export(path, target) == keeping.Exported(len(log(path)), 3)
-    new = tmp_path / "new" / FILE_NAME
+    put(place, OWN)
+    assert keeping.export(place, target) == keeping.Exported(len(log(place)), 3)
+    new = Place(tmp_path / "new")
     names = tuple(sorted(OWN))
-    assert keeping.import_(new, target) == keeping.Imported(len(log(path)), 0, names)
-    assert everything(new) == everything(path)
+    assert keeping.import_(new, target) == keeping.Imported(len(log(place)), 0, names)
+    assert everything(new) == everything(place)
     assert own(new) == OWN
     assert any(row[6] != row[7] for row in log(new)), "raw stamps among them"
-    book = Book(new)
+    book = open_book(new)
     with book.session():
-        assert keeping._is_as_its_log(book)
+        assert keeping.checks.is_as_its_log(book)
         assert len(book.texts_apart()) == 1
     book.close()
     again = tmp_path / "again.json"
@@ -1101,7 +1122,7 @@ def test_an_export_taken_into_an_empty_book_gives_the_same_book(path: Path, tmp_
 def test_any_history_comes_back_from_its_export(seed: int, tmp_path: Path) -> None:
     """Clocks that lead by days, texts built on texts, batches in any order, answers lost."""
     chance = random.Random(seed)
-    book = Book(tmp_path / FILE_NAME)
+    book = open_book(Place(tmp_path))
     records = [str(uuid6.uuid7()) for _ in range(3)]
     made: list[Change] = []
     for number in range(80):
@@ -1120,46 +1141,48 @@ def test_any_history_comes_back_from_its_export(seed: int, tmp_path: Path) -> No
             waiting = [one for one in waiting if one["id"] not in done]
     book.close()
     target = tmp_path / "all.json"
-    keeping.export(book.path, target)
-    new = tmp_path / "new" / FILE_NAME
+    keeping.export(book.place, target)
+    new = Place(tmp_path / "new")
     assert keeping.import_(new, target).new > 20
-    assert everything(new) == everything(book.path)
+    assert everything(new) == everything(book.place)
     assert any(row[6] != row[7] for row in log(new))
 
 
-def test_an_import_leaves_a_breed_file_that_differs_and_says_so(path: Path, tmp_path: Path) -> None:
+def test_an_import_leaves_a_breed_file_that_differs_and_says_so(
+    place: Place, tmp_path: Path
+) -> None:
     target = tmp_path / "all.json"
-    put(path, {"fen-hound.toml": FEN, "moor-hound.toml": MOOR, "heath-hound.toml": HEATH})
-    keeping.export(path, target)
-    put(path, {"fen-hound.toml": OTHER_FEN, "heath-hound.toml": HEATH})
-    done = keeping.import_(path, target)
+    put(place, {"fen-hound.toml": FEN, "moor-hound.toml": MOOR, "heath-hound.toml": HEATH})
+    keeping.export(place, target)
+    put(place, {"fen-hound.toml": OTHER_FEN, "heath-hound.toml": HEATH})
+    done = keeping.import_(place, target)
     assert (done.breeds, done.differing) == (("moor-hound.toml",), ("fen-hound.toml",))
-    assert own(path) == {**OWN, "fen-hound.toml": OTHER_FEN}
-    assert put_by(path) == []
+    assert own(place) == {**OWN, "fen-hound.toml": OTHER_FEN}
+    assert put_by(place) == []
 
 
-def test_an_export_without_breed_files_is_taken_as_before(path: Path, tmp_path: Path) -> None:
+def test_an_export_without_breed_files_is_taken_as_before(place: Place, tmp_path: Path) -> None:
     target = tmp_path / "all.json"
-    number = keeping.export(path, target).changes
+    number = keeping.export(place, target).changes
     data = json.loads(target.read_text(encoding="utf-8"))
     assert data.pop("breeds") == {}
     target.write_text(json.dumps(data), encoding="utf-8")
-    new = tmp_path / "new" / FILE_NAME
+    new = Place(tmp_path / "new")
     assert keeping.import_(new, target) == keeping.Imported(number, 0)
 
 
 def test_an_import_that_fails_puts_no_breed_file_there(
-    path: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    place: Place, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def full(*_: Any) -> None:
         raise FULL
 
     target = tmp_path / "all.json"
-    put(path, OWN)
-    keeping.export(path, target)
-    new = tmp_path / "new" / FILE_NAME
+    put(place, OWN)
+    keeping.export(place, target)
+    new = Place(tmp_path / "new")
     with monkeypatch.context() as patch:
-        patch.setattr(keeping, "_take_apart", full)
+        patch.setattr(keeping.importing, "_take_apart", full)
         with pytest.raises(BookError, match="Make room"):
             keeping.import_(new, target)
     assert (log(new), own(new)) == ([], {})
@@ -1167,30 +1190,30 @@ def test_an_import_that_fails_puts_no_breed_file_there(
     assert own(new) == OWN
 
 
-def test_taken_in_again_nothing_is_doubled(path: Path, tmp_path: Path) -> None:
+def test_taken_in_again_nothing_is_doubled(place: Place, tmp_path: Path) -> None:
     target = tmp_path / "all.json"
-    number = keeping.export(path, target).changes
-    before = everything(path)
+    number = keeping.export(place, target).changes
+    before = everything(place)
     for _ in range(2):
-        assert keeping.import_(path, target) == keeping.Imported(0, number)
-    assert everything(path) == before
+        assert keeping.import_(place, target) == keeping.Imported(0, number)
+    assert everything(place) == before
 
 
-def test_the_same_book_takes_in_what_it_lacks(path: Path, tmp_path: Path) -> None:
-    copy = keeping.backup(path)
-    write_more(path, 3)
-    wanted = everything(path)
+def test_the_same_book_takes_in_what_it_lacks(place: Place, tmp_path: Path) -> None:
+    copy = keeping.backup(place)
+    write_more(place, 3)
+    wanted = everything(place)
     target = tmp_path / "all.json"
-    keeping.export(path, target)
-    keeping.restore(path, copy)
-    assert keeping.import_(path, target).new == 3
-    assert everything(path) == wanted
+    keeping.export(place, target)
+    keeping.restore(place, copy)
+    assert keeping.import_(place, target).new == 3
+    assert everything(place) == wanted
 
 
-def test_another_book_is_not_mixed_in(path: Path, tmp_path: Path) -> None:
+def test_another_book_is_not_mixed_in(place: Place, tmp_path: Path) -> None:
     target = tmp_path / "all.json"
-    keeping.export(path, target)
-    other = tmp_path / "other" / FILE_NAME
+    keeping.export(place, target)
+    other = Place(tmp_path / "other")
     write_more(other)
     before = everything(other)
     with pytest.raises(BookError, match=r"of another book.*Name an empty folder"):
@@ -1198,30 +1221,30 @@ def test_another_book_is_not_mixed_in(path: Path, tmp_path: Path) -> None:
     assert everything(other) == before
 
 
-def test_an_import_waits_for_the_server_to_stop(path: Path, tmp_path: Path) -> None:
+def test_an_import_waits_for_the_server_to_stop(place: Place, tmp_path: Path) -> None:
     target = tmp_path / "all.json"
-    keeping.export(path, target)
+    keeping.export(place, target)
     with (
-        keeping.serving(path.parent),
+        keeping.serving(place),
         pytest.raises(BookError, match="stop `ringside serve` first"),
     ):
-        keeping.import_(path, target)
+        keeping.import_(place, target)
 
 
-def test_an_export_holds_no_secret_and_goes_over_nothing(path: Path, tmp_path: Path) -> None:
-    book = Book(path)
+def test_an_export_holds_no_secret_and_goes_over_nothing(place: Place, tmp_path: Path) -> None:
+    book = open_book(place)
     with book.session():
         token = let_in(book, PHONE)
         secret = book.secret
     book.close()
     target = tmp_path / "all.json"
-    keeping.export(path, target)
+    keeping.export(place, target)
     text = target.read_text(encoding="utf-8")
     assert secret not in text
     assert token not in text
     assert "token" not in text
     with pytest.raises(BookError, match="already; choose another name"):
-        keeping.export(path, target)
+        keeping.export(place, target)
     assert target.read_text(encoding="utf-8") == text
 
 
@@ -1257,7 +1280,7 @@ def spoiled(data: dict[str, Any]) -> Iterator[tuple[str, Any, str]]:
     yield "double", {**data, "changes": [*changes, changes[0]]}, "has its id"
     yield "change of no type", {**data, "changes": [*changes, 7]}, "exactly the keys"
     yield "a value too long", with_last(value="x" * 999), "Nothing was changed"
-    yield "an unknown kind", with_last(kind="cat"), "update the server's program"
+    yield "a kind that is no word", with_last(kind="a cat"), "must be a word of small letters"
     yield "a raw stamp", with_last(raw="now"), "raw stamp is malformed"
     yield "received", with_last(received=-1), "moment of arrival"
     yield "received of no type", with_last(received=1.5), "moment of arrival"
@@ -1265,12 +1288,12 @@ def spoiled(data: dict[str, Any]) -> Iterator[tuple[str, Any, str]]:
     yield "base", with_last(base=changes[-1]["stamp"]), "newer than itself|out of order"
 
 
-def test_a_spoiled_export_changes_nothing(path: Path, tmp_path: Path) -> None:
+def test_a_spoiled_export_changes_nothing(place: Place, tmp_path: Path) -> None:
     target = tmp_path / "all.json"
-    keeping.export(path, target)
+    keeping.export(place, target)
     data = json.loads(target.read_text(encoding="utf-8"))
-    new = tmp_path / "new" / FILE_NAME
-    Book(new).close()
+    new = Place(tmp_path / "new")
+    open_book(new).close()
     before = everything(new)
     for case, bad, words in spoiled(data):
         target.write_text(json.dumps(bad), encoding="utf-8")
@@ -1286,29 +1309,31 @@ def test_a_spoiled_export_changes_nothing(path: Path, tmp_path: Path) -> None:
     assert everything(new) == before
 
 
-def test_an_id_that_means_something_else_here_is_refused(path: Path, tmp_path: Path) -> None:
+def test_an_id_that_means_something_else_here_is_refused(place: Place, tmp_path: Path) -> None:
     target = tmp_path / "all.json"
-    keeping.export(path, target)
+    keeping.export(place, target)
     data = json.loads(target.read_text(encoding="utf-8"))
     data["changes"][3]["value"] = "Another"
     target.write_text(json.dumps(data), encoding="utf-8")
-    before = everything(path)
+    before = everything(place)
     with pytest.raises(BookError, match="another change under the id"):
-        keeping.import_(path, target)
-    assert everything(path) == before
+        keeping.import_(place, target)
+    assert everything(place) == before
 
 
 @posix
-def test_a_disk_that_fills_up_at_any_point_of_export_and_import(path: Path, tmp_path: Path) -> None:
+def test_a_disk_that_fills_up_at_any_point_of_export_and_import(
+    place: Place, tmp_path: Path
+) -> None:
     target = tmp_path / "all.json"
-    number = keeping.export(path, target).changes
+    number = keeping.export(place, target).changes
     for size in range(0, target.stat().st_size, 3000):
         with pytest.raises(BookError), room(size):
-            keeping.export(path, tmp_path / "full.json")
+            keeping.export(place, tmp_path / "full.json")
         assert not (tmp_path / "full.json").exists()
         assert no_drafts(tmp_path)
-    new = tmp_path / "new" / FILE_NAME
-    Book(new).close()
+    new = Place(tmp_path / "new")
+    open_book(new).close()
     failed = 0
     for size in range(0, 400_000, 16_384):
         with suppress(BookError), room(size):
@@ -1319,19 +1344,19 @@ def test_a_disk_that_fills_up_at_any_point_of_export_and_import(path: Path, tmp_
     assert failed
     keeping.import_(new, target)
     assert len(log(new)) == number
-    assert everything(new) == everything(path)
+    assert everything(new) == everything(place)
 
 
 # --- CSV
 
 
-def test_the_records_as_csv(path: Path, tmp_path: Path) -> None:
-    book = Book(path)
+def test_the_records_as_csv(place: Place, tmp_path: Path) -> None:
+    book = open_book(place)
     with book.session():
         records = {kind: book.records(kind) for kind in KINDS}
     book.close()
     folder = tmp_path / "csv"
-    number = keeping.export_csv(path, folder)
+    number = keeping.export_csv(place, folder)
     assert number == sum(map(len, records.values()))
     assert files(folder) == {f"{kind}.csv" for kind in KINDS}
     with (folder / "dog.csv").open(encoding="utf-8-sig", newline="") as file:
@@ -1346,9 +1371,9 @@ def test_the_records_as_csv(path: Path, tmp_path: Path) -> None:
         assert mode(folder) == 0o700
         assert {mode(entry) for entry in folder.iterdir()} == {0o600}
     with pytest.raises(BookError, match="not an empty folder"):
-        keeping.export_csv(path, folder)
+        keeping.export_csv(place, folder)
     (tmp_path / "empty").mkdir()
-    assert keeping.export_csv(path, tmp_path / "empty") == number
+    assert keeping.export_csv(place, tmp_path / "empty") == number
 
 
 @pytest.mark.parametrize(
@@ -1373,32 +1398,32 @@ def test_the_records_as_csv(path: Path, tmp_path: Path) -> None:
 )
 def test_no_value_is_a_formula_to_a_spreadsheet(value: Any, cell: Any) -> None:
     wanted = {True: f"'{value}", False: value}[cell] if isinstance(cell, bool) else cell
-    assert keeping._cell(value) == wanted
+    assert keeping.records_csv.cell(value) == wanted
 
 
 def test_a_csv_export_that_fails_leaves_nothing(
-    path: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    place: Place, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def full(*_: Any) -> None:
         raise FULL
 
-    monkeypatch.setattr(keeping, "_write_kind", full)
+    monkeypatch.setattr(keeping.records_csv, "_write_kind", full)
     with pytest.raises(BookError, match="Make room"):
-        keeping.export_csv(path, tmp_path / "csv")
+        keeping.export_csv(place, tmp_path / "csv")
     assert {entry.name for entry in tmp_path.iterdir()} == {"data"}
 
 
 # --- the command
 
 
-def test_the_commands(path: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    data = ["--data", str(path.parent)]
-    put(path, {**OWN, "Fen.toml": b""})
+def test_the_commands(place: Place, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    data = ["--data", str(place.data)]
+    put(place, {**OWN, "Fen.toml": b""})
     copy, whole, table_folder = (str(tmp_path / name) for name in ("c.db", "all.json", "csv"))
     assert cli.main(["backup", *data]) == 0
     assert cli.main(["backup", copy, *data]) == 0
-    write_more(path)
-    put(path, {"fen-hound.toml": OTHER_FEN})
+    write_more(place)
+    put(place, {"fen-hound.toml": OTHER_FEN})
     assert cli.main(["restore", copy, *data]) == 0
     assert cli.main(["export", whole, *data]) == 0
     assert cli.main(["export", table_folder, "--csv", *data]) == 0
@@ -1410,38 +1435,38 @@ def test_the_commands(path: Path, tmp_path: Path, capsys: pytest.CaptureFixture[
                   "One of them differed; the file before it is kept: ", ".toml.old",
                   "Own breed files in it: 3", "Own breed files taken in: 3"):  # fmt: skip
         assert words in said
-    assert everything(tmp_path / "new" / FILE_NAME) == everything(path)
+    assert everything(Place(tmp_path / "new")) == everything(place)
     assert cli.main(["restore", whole, *data]) == 2
     assert "not a book of Ringside's" in capsys.readouterr().err
-    put(path, {"fen-hound.toml": OTHER_FEN})
+    put(place, {"fen-hound.toml": OTHER_FEN})
     assert cli.main(["import", whole, *data]) == 0
     assert "fen-hound.toml is another one; it was left" in capsys.readouterr().out
 
 
 @posix
 def test_no_phone_is_invited_amid_a_restore(
-    path: Path, capsys: pytest.CaptureFixture[str], tmp_path: Path
+    place: Place, capsys: pytest.CaptureFixture[str], tmp_path: Path
 ) -> None:
     """The code would be in the book that goes."""
-    book = Book(path)
+    book = open_book(place)
     with book.session():
         Devices(book).served_at("http://localhost:8470/")
     book.close()
-    pair = ["pair", "--data", str(path.parent)]
-    before = table(path, "SELECT * FROM code")
-    with keeping._alone(path.parent):
+    pair = ["pair", "--data", str(place.data)]
+    before = table(place, "SELECT * FROM code")
+    with keeping.locks.alone(place):
         assert cli.main(pair) == 2
     assert "try again afterwards" in capsys.readouterr().err
-    assert table(path, "SELECT * FROM code") == before
-    with keeping.serving(path.parent):
+    assert table(place, "SELECT * FROM code") == before
+    with keeping.serving(place):
         assert cli.main(pair) == 0
-    assert table(path, "SELECT * FROM code") != before
+    assert table(place, "SELECT * FROM code") != before
     assert cli.main(["pair", "--data", str(tmp_path / "none")]) == 2
     assert not (tmp_path / "none").exists()
 
 
 @posix
-def test_a_server_keeps_the_book_and_its_daily_copy(path: Path) -> None:
+def test_a_server_keeps_the_book_and_its_daily_copy(place: Place) -> None:
     """The real server: a copy at its start, a backup while it runs, no restore until it stops."""
     import socket
 
@@ -1449,19 +1474,19 @@ def test_a_server_keeps_the_book_and_its_daily_copy(path: Path) -> None:
         probe.bind(("127.0.0.1", 0))
         port = probe.getsockname()[1]
     ringside = [sys.executable, "-m", "ringside"]
-    data = ["--data", str(path.parent)]
+    data = ["--data", str(place.data)]
     server = subprocess.Popen(
         [*ringside, "serve", *data, "--port", str(port), "--no-browser"],
         cwd=ROOT, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True,
     )  # fmt: skip
-    copies = path.parent / "copies"
+    copies = place.copies
     try:
         until = time.monotonic() + 30
         while not list(copies.glob("daily-*.db")) and time.monotonic() < until:
             assert server.poll() is None
             time.sleep(0.05)
         (kept,) = copies.glob("daily-*.db")
-        assert log(kept) == log(path)
+        assert log(kept) == log(place)
         assert cli.main(["backup", *data]) == 0
         assert cli.main(["restore", str(kept), *data]) == 2
     finally:

@@ -9,12 +9,12 @@ from pathlib import Path
 
 import pytest
 
-from ringside.knowledge.loader import MOST_IN_A_PHASE, KnowledgeError, load
+from ringside.knowledge.loader import MOST_IN_A_PHASE, KnowledgeError, load, load_whole
 from tests.support import ROOT
 
 SHIPPED = ROOT / "ringside" / "knowledge"
-SINGLE_FILES = ["stations.toml", "cues.toml", "sources.toml", "gate.toml", "microchip.toml"]
-FILES = [*SINGLE_FILES, "breeds/pug.toml"]
+SINGLE_FILES = ["stations.toml", "sources.toml", "gate.toml", "microchip.toml"]
+FILES = [*SINGLE_FILES, "breeds/pug.toml", "cues/head.toml", "regulations/kc/bars.toml"]
 
 BREED = """
 name = "Otter Hound of the Moor"
@@ -102,7 +102,7 @@ def append(path: Path, text: str) -> None:
 
 def refused(folder: Path) -> list[str]:
     with pytest.raises(KnowledgeError) as error:
-        load(folder)
+        load_whole(folder)
     assert str(error.value) == "\n".join(error.value.problems)
     return error.value.problems
 
@@ -122,18 +122,18 @@ def spoil(text: str, old: str, new: str) -> str:
 
 
 def test_the_copy_and_the_additions_are_sound_before_they_are_spoilt(folder: Path) -> None:
-    append(folder / "cues.toml", CUE + CAUTION)
+    append(folder / "cues" / "head.toml", CUE + CAUTION)
     append(folder / "sources.toml", SOURCE)
     append(folder / "stations.toml", spoil(STATION, '"exam"', '"movement"'))
     (folder / "breeds" / "otter-hound.toml").write_text(BREED, encoding="utf-8")
-    known = load(folder)
+    known = load_whole(folder)
     assert set(known.breeds) == {"otter-hound", "pug", "samoyed"}
     assert "a-book" in known.sources
     assert "tenth" in known.stations
 
 
 def test_the_shipped_files_load() -> None:
-    known = load()
+    known = load_whole()
     assert len(known.breeds) == len([*(SHIPPED / "breeds").glob("*.toml")])
     assert known.phases
     assert known.stations
@@ -164,56 +164,56 @@ NO_SOURCE = "source 'hearsay' is not in sources.toml; name one that is"
 IN_CUES = {
     "a cue without provenance": (
         without(CUE, "source"),
-        r"cues\.toml: cue, number \d+ \(another\), source: is missing",
+        r"cues/head\.toml: cue, number \d+ \(another\), source: is missing",
     ),
     "a caution without provenance": (
         without(CAUTION, "source"),
-        r"cues\.toml: caution, number \d+ \(careful\), source: is missing",
+        r"cues/head\.toml: caution, number \d+ \(careful\), source: is missing",
     ),
     "a cue whose source is missing": (
         spoil(CUE, "common practice", "hearsay"),
-        rf"cues\.toml: cue another: {NO_SOURCE}",
+        rf"cues/head\.toml: cue another: {NO_SOURCE}",
     ),
     "a caution whose source is missing": (
         spoil(CAUTION, "common practice", "hearsay"),
-        rf"cues\.toml: caution careful: {NO_SOURCE}",
+        rf"cues/head\.toml: caution careful: {NO_SOURCE}",
     ),
     "a cue at an unknown station": (
         spoil(CUE, '"head"', '"nostril"'),
-        r"cues\.toml: cue another: there is no station 'nostril'",
+        r"cues/head\.toml: cue another: there is no station 'nostril'",
     ),
     "a caution at an unknown station": (
         spoil(CAUTION, '"head"', '"nostril"'),
-        r"cues\.toml: caution careful: there is no station 'nostril'",
+        r"cues/head\.toml: caution careful: there is no station 'nostril'",
     ),
     "an unknown key": (
         CUE + 'colour = "red"\n',
-        r"cues\.toml: cue, number \d+ \(another\), colour: is not a key we know",
+        r"cues/head\.toml: cue, number \d+ \(another\), colour: is not a key we know",
     ),
     "an unknown condition": (
         CUE + "applies = { surface = ['grass'] }\n",
-        r"cues\.toml: cue, number \d+ \(another\), applies, surface, .*'table', 'ground'",
+        r"cues/head\.toml: cue, number \d+ \(another\), applies, surface, .*'table', 'ground'",
     ),
     "an unknown risk": (
         spoil(CAUTION, '"table"', '"boredom"'),
-        r"cues\.toml: caution, number \d+ \(careful\), risk: .*'airway'",
+        r"cues/head\.toml: caution, number \d+ \(careful\), risk: .*'airway'",
     ),
     "a cue that tells nothing to avoid": (
         without(CUE, "avoid"),
-        r"cues\.toml: cue, number \d+ \(another\), avoid: is missing",
+        r"cues/head\.toml: cue, number \d+ \(another\), avoid: is missing",
     ),
     "a headline of six words": (
         spoil(CUE, "One thing more", "One two three four five six"),
-        r"cues\.toml: cue, number \d+ \(another\): .*more than five words",
+        r"cues/head\.toml: cue, number \d+ \(another\): .*more than five words",
     ),
     "a headline of 31 characters": (
         spoil(CUE, "One thing more", "Overlong " + "x" * 22),
-        r"cues\.toml: cue, number \d+ \(another\), headline: .*at most 30 characters",
+        r"cues/head\.toml: cue, number \d+ \(another\), headline: .*at most 30 characters",
     ),
-    "a cue's id used twice": (CUE + CUE, r"cues\.toml: cue another: the id is used twice"),
+    "a cue's id used twice": (CUE + CUE, r"cues/head\.toml: cue another: the id is used twice"),
     "a caution's id used twice": (
         CAUTION + CAUTION,
-        r"cues\.toml: caution careful: the id is used twice",
+        r"cues/head\.toml: caution careful: the id is used twice",
     ),
 }
 IN_STATIONS = {
@@ -265,7 +265,7 @@ IN_SOURCES = {
         r"sources\.toml: source, number \d+ \(a-book\), address: ",
     ),
 }
-ASK = r"otter-hound\.toml: ask, number 2 \(Dogs stand 50 to 60 cm\.\)"
+ASK = r"breeds/otter-hound\.toml: ask, number 2 \(Dogs stand 50 to 60 cm\.\)"
 IN_BREED = {
     "an ask without provenance": (without(BREED, "standard"), rf"{ASK}, standard: is missing"),
     "an ask of a standard that is not there": (
@@ -303,27 +303,27 @@ IN_BREED = {
     ),
     "a standard's id used twice": (
         spoil(spoil(BREED, 'id = "akc"', 'id = "fci"'), 'standard = "akc"', 'standard = "fci"'),
-        r"otter-hound\.toml: standard: an id is used twice",
+        r"breeds/otter-hound\.toml: standard: an id is used twice",
     ),
     "a standard of an unknown body": (
         spoil(BREED, 'of = "FCI"', 'of = "XKC"'),
-        r"otter-hound\.toml: standard, number 1 \(fci\), of: .*'FCI', 'AKC'",
+        r"breeds/otter-hound\.toml: standard, number 1 \(fci\), of: .*'FCI', 'AKC'",
     ),
     "a breed without a standard": (
         BREED[: BREED.index("[[standard]]")] + BREED[BREED.index("[[ask]]") :],
-        r"otter-hound\.toml: standard: is missing",
+        r"breeds/otter-hound\.toml: standard: is missing",
     ),
     "a breed without an ask": (
         BREED[: BREED.index("[[ask]]")],
-        r"otter-hound\.toml: ask: is missing",
+        r"breeds/otter-hound\.toml: ask: is missing",
     ),
     "a breed with an unknown key": (
         'nickname = "Moory"\n' + BREED,
-        r"otter-hound\.toml: nickname: is not a key we know",
+        r"breeds/otter-hound\.toml: nickname: is not a key we know",
     ),
     "a breed of which nobody said where it is examined": (
         without(BREED, "examined_on_source"),
-        r"otter-hound\.toml: examined_on_source: is missing",
+        r"breeds/otter-hound\.toml: examined_on_source: is missing",
     ),
 }
 
@@ -335,7 +335,7 @@ def cases(of: dict[str, tuple[str, str]], name: str) -> list[object]:
 @pytest.mark.parametrize(
     ("name", "added", "problem"),
     [
-        *cases(IN_CUES, "cues.toml"),
+        *cases(IN_CUES, "cues/head.toml"),
         *cases(IN_STATIONS, "stations.toml"),
         *cases(IN_SOURCES, "sources.toml"),
         *cases(IN_BREED, "breeds/otter-hound.toml"),
@@ -353,7 +353,7 @@ def test_refused_with_file_entry_and_reason(
 
 
 def test_a_refusal_for_want_of_a_source_says_what_to_do(folder: Path) -> None:
-    append(folder / "cues.toml", spoil(CUE, "common practice", "hearsay"))
+    append(folder / "cues" / "head.toml", spoil(CUE, "common practice", "hearsay"))
     assert refused(folder)[0].endswith("or write 'common practice' or 'from memory'")
 
 
@@ -373,7 +373,7 @@ def break_encoding(path: Path) -> None:
 def test_a_broken_file_is_named(folder: Path, name: str, spoilt: Callable[[Path], None]) -> None:
     spoilt(folder / name)
     (problem,) = refused(folder)
-    assert problem.startswith(f"{Path(name).name}: not readable as TOML: ")
+    assert problem.startswith(f"{name}: not readable as TOML: ")
 
 
 def test_broken_toml_is_shown_by_line(folder: Path) -> None:
@@ -396,7 +396,7 @@ def test_an_empty_file_lacks_what_it_must_have(folder: Path) -> None:
 
 
 def test_every_misshapen_entry_of_every_file_is_told_in_one_run(folder: Path) -> None:
-    append(folder / "cues.toml", without(CUE, "source") + without(CAUTION, "text"))
+    append(folder / "cues" / "head.toml", without(CUE, "source") + without(CAUTION, "text"))
     append(folder / "stations.toml", without(STATION, "looks"))
     (folder / "sources.toml").unlink()
     break_toml(folder / "breeds" / "pug.toml")
@@ -405,26 +405,34 @@ def test_every_misshapen_entry_of_every_file_is_told_in_one_run(folder: Path) ->
     told = [": ".join(problem.split(": ")[:2]) for problem in refused(folder)]
     assert [re.sub(r", number \d+ \(.*\)", "", one) for one in told] == [
         "stations.toml: station, looks",
-        "cues.toml: cue, source",
-        "cues.toml: caution, text",
+        "cues/head.toml: cue, source",
+        "cues/head.toml: caution, text",
         "sources.toml: the file is missing",
-        "otter-hound.toml: ask, point",
-        "otter-hound.toml: ask, number, unit",
-        "pug.toml: not readable as TOML",
+        "breeds/otter-hound.toml: ask, point",
+        "breeds/otter-hound.toml: ask, number, unit",
+        "breeds/pug.toml: not readable as TOML",
     ]
 
 
 def test_everything_that_does_not_fit_together_is_told_in_one_run(folder: Path) -> None:
     wrong_cue = spoil(spoil(CUE, '"head"', '"nostril"'), "common practice", "hearsay")
-    append(folder / "cues.toml", wrong_cue + CAUTION + CAUTION)
+    append(folder / "cues" / "head.toml", wrong_cue + CAUTION + CAUTION)
     append(folder / "stations.toml", STATION)
     spoilt = spoil(BREED, 'standard = "fci"', 'standard = "kc"')
     (folder / "breeds" / "otter-hound.toml").write_text(spoilt, encoding="utf-8")
     told = [": ".join(problem.split(": ")[:2]) for problem in refused(folder)]
     assert sorted(told) == [
-        "cues.toml: caution careful",
-        "cues.toml: cue another",
-        "cues.toml: cue another",
-        "otter-hound.toml: ask, number 2 (Dogs stand 50 to 60 cm.)",
+        "breeds/otter-hound.toml: ask, number 2 (Dogs stand 50 to 60 cm.)",
+        "cues/head.toml: caution careful",
+        "cues/head.toml: cue another",
+        "cues/head.toml: cue another",
         "stations.toml: phase exam",
     ]
+
+
+def test_no_file_but_a_breeds_has_more_than_400_lines() -> None:
+    files = [path for path in SHIPPED.rglob("*.toml") if path.parent.name != "breeds"]
+    files += SHIPPED.rglob("*.py")
+    assert len(files) > 50
+    lines = {path: len(path.read_text(encoding="utf-8").splitlines()) for path in files}
+    assert {path: count for path, count in lines.items() if count > 400} == {}

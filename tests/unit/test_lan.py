@@ -30,14 +30,20 @@ import uuid6
 from cryptography import x509
 from werkzeug.test import Client
 
-from ringside import cli
 from ringside.app import create_app
-from ringside.book.store import FILE_NAME, Book
+from ringside.book.keeping import open_book
+from ringside.book.place import Place
+from ringside.cli.command import parser
+from ringside.cli.lan import Neighbourhood, serve_trust_page
+from ringside.cli.options import Trouble
+from ringside.cli.serve import settings_of
 from ringside.knowledge import load
-from ringside.web import lan, serving
-from ringside.web.announce import Announcer
-from ringside.web.certs import fingerprint
-from ringside.web.lan import Lan, Tls, machine_name
+from ringside.web.serve import lan
+from ringside.web.serve import server as serving
+from ringside.web.serve.announce import Announcer
+from ringside.web.serve.certificates import fingerprint
+from ringside.web.serve.lan import Lan, machine_name
+from ringside.web.serve.tls import Tls
 from tests.support import ROOT, Server, free_pair, free_port, offer
 
 PUBLIC = "ring.example"
@@ -289,7 +295,7 @@ def test_the_token_of_a_paired_phone_is_bound_to_https_and_to_the_host(server: L
     answer = ask(
         server,
         "api/pair",
-        body={"code": offer(server.data).typed, "device": device, "name": "A phone"},
+        body={"code": offer(server.place).typed, "device": device, "name": "A phone"},
         headers={"X-CSRFToken": key, "Referer": server.url, "Origin": server.url.rstrip("/")},
         jar=jar,
     )
@@ -443,9 +449,9 @@ def test_a_bad_public_address_stops_the_start(tmp_path: Path, address: str) -> N
     ],
 )
 def test_a_bad_public_address_is_explained(tmp_path: Path, address: str) -> None:
-    options = cli._parser().parse_args(["serve", "--behind-proxy", address])
-    with pytest.raises(cli.Trouble, match=r"https://ring\.example"):
-        cli._settings(options, tmp_path, is_demo=False, lan=None)
+    options = parser().parse_args(["serve", "--behind-proxy", address])
+    with pytest.raises(Trouble, match=r"https://ring\.example"):
+        settings_of(options, tmp_path, is_demo=False, lan=None)
 
 
 @pytest.mark.parametrize("hops", ["0", "-1"])
@@ -554,7 +560,7 @@ def pair_via(server: Proxied, said: str, proto: str = "https", code: str = "0000
 
 
 def test_a_phone_pairs_over_the_proxy_with_a_token_bound_to_https(proxied: Proxied) -> None:
-    answer = pair_via(proxied, "203.0.113.5", code=offer(proxied.data).typed)
+    answer = pair_via(proxied, "203.0.113.5", code=offer(proxied.place).typed)
     assert answer.status == 200, answer.body
     given = answer.headers.get_all("Set-Cookie", [])
     (token,) = [line for line in given if line.startswith("__Host-ringside-device=")]
@@ -563,7 +569,7 @@ def test_a_phone_pairs_over_the_proxy_with_a_token_bound_to_https(proxied: Proxi
 
 def test_the_scheme_is_that_of_the_last_hop(proxied: Proxied) -> None:
     # "https" was said by the one who asks, "http" by our proxy: no token for https is given.
-    code = offer(proxied.data).typed
+    code = offer(proxied.place).typed
     answer = pair_via(proxied, "203.0.113.5", proto="https, http", code=code)
     assert answer.status in (400, 403)
     assert "__Host-" not in str(answer.headers)
@@ -711,12 +717,12 @@ def test_a_new_address_is_answered_to_and_told_once(
     monkeypatch.setattr(Announcer, "start", lambda announcer: None)
     timers = Timers(monkeypatch)
     here = Lan(tmp_path / "data")
-    options = cli._parser().parse_args(["serve", "--lan", "--port", "9"])
-    settings = cli._settings(options, tmp_path / "data", is_demo=False, lan=here)
-    book = Book(tmp_path / "data" / FILE_NAME)
+    options = parser().parse_args(["serve", "--lan", "--port", "9"])
+    settings = settings_of(options, tmp_path / "data", is_demo=False, lan=here)
+    book = open_book(Place(tmp_path / "data"))
     app = create_app(settings, book, load())
     page = here.trust_server(10, 9).wsgi_app
-    here.tls(cli._Neighbourhood(here, 9).changed)
+    here.tls(Neighbourhood(here, 9).changed)
 
     def status(address: str) -> list[int]:
         asked = [(app, f"https://{address}:9"), (page, f"http://{address}:10")]
@@ -753,7 +759,7 @@ def test_a_new_authority_is_told_where_there_was_another(
 ) -> None:
     def said(name: str) -> str:
         monkeypatch.setattr(socket, "gethostname", lambda: name)
-        cli._serve_trust_page(Lan(tmp_path / "data"), 9)
+        serve_trust_page(Lan(tmp_path / "data"), 9)
         return capsys.readouterr().out
 
     anew = "Every phone has to trust it again."

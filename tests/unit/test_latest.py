@@ -10,10 +10,12 @@ import pytest
 import uuid6
 
 from ringside.book import clock
-from ringside.book.models import FIELDS
-from ringside.book.store import FILE_NAME, Book
+from ringside.book.keeping import open_book
+from ringside.book.kinds import KINDS
+from ringside.book.place import Place
+from ringside.book.store import Book
 from ringside.knowledge import load
-from ringside.web.latest import latest
+from ringside.web.desk.latest import latest
 
 NOW = 1_760_000_000_000  # 2025-10-09T08:53:20Z
 KNOWLEDGE = load()
@@ -23,7 +25,7 @@ DOG, NOTE, WALK, TICK, SHOW, ENTRY = (str(uuid6.uuid7()) for _ in range(6))
 
 @pytest.fixture
 def book(tmp_path: Path) -> Iterator[Book]:
-    book = Book(tmp_path / FILE_NAME)
+    book = open_book(Place(tmp_path))
     with book.session():
         yield book
     book.close()
@@ -106,10 +108,15 @@ def test_every_field_of_every_kind_can_be_said(book: Book) -> None:
         "words": "GB", "text": "A text", "choice": None, "day": "2026-01-02", "flag": True,
         "instant": "2026-01-02T03:04:05.678Z", "number": 4.5, "ref": DOG, "list": ["head", "bite"],
     }  # fmt: skip
-    for kind, fields in FIELDS.items():
-        write(book, kind, str(uuid6.uuid7()), **{name: plain[f.kind] for name, f in fields.items()})
+    for kind, declared in KINDS.items():
+        write(
+            book,
+            kind,
+            str(uuid6.uuid7()),
+            **{name: plain[f.kind] for name, f in declared.fields.items()},
+        )
     found = latest(book.recent(500), book.record, {}, KNOWLEDGE)
-    assert len(found) == len(FIELDS)
+    assert len(found) == len(KINDS)
     said = [part for one in found for edit in one["edits"] for part in edit]
     assert "_" not in "".join(said)
     assert "2026-01-02" not in said

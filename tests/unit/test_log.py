@@ -23,7 +23,10 @@ from werkzeug.test import TestResponse
 
 from ringside.app import Settings, create_app
 from ringside.book.devices import Devices
-from ringside.book.store import FILE_NAME, PAGE, Book, BookUnavailable
+from ringside.book.keeping import open_book
+from ringside.book.pages import MOST
+from ringside.book.place import FILE_NAME, Place
+from ringside.book.store import Book, BookUnavailable
 from ringside.knowledge import Knowledge, load
 from ringside.web import log, security
 from ringside.web.security import BURST, MOST_VISITORS, Throttle
@@ -46,7 +49,7 @@ def knowledge() -> Knowledge:
 
 @pytest.fixture
 def book(tmp_path: Path) -> Iterator[Book]:
-    book = Book(tmp_path / FILE_NAME)
+    book = open_book(Place(tmp_path))
     yield book
     book.close()
 
@@ -291,7 +294,7 @@ def test_a_terminal_is_left_alone_and_a_file_is_written(
 ) -> None:
     file = tmp_path / "requests.jsonl"
     process = start_server("serve", arguments=["--log", str(file)])
-    code = offer(process.data).typed
+    code = offer(process.place).typed
     token = pair(process).headers["Cookie"]
     process.stop()
     assert "/api/" not in process.output
@@ -466,7 +469,7 @@ def test_a_phone_that_catches_up_is_not_hurt() -> None:
     sent = re.search(r"^const MOST = (\d+);", script, re.MULTILINE)
     assert sent
     throttle = Throttle()
-    requests = 100_000 // int(sent[1]) + 100_000 // PAGE
+    requests = 100_000 // int(sent[1]) + 100_000 // MOST
     assert all(throttle.wait("phone", 0) == 0 for _ in range(requests))
     assert BURST >= 200 * 4  # as many phones behind one address ask before they are let in
 

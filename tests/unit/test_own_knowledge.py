@@ -22,11 +22,14 @@ from werkzeug.datastructures import FileStorage
 from werkzeug.test import TestResponse, encode_multipart
 
 from ringside.app import Settings, create_app
-from ringside.book.store import FILE_NAME, Book
-from ringside.knowledge import Knowledge, KnowledgeError, load
-from ringside.knowledge.loader import OWN_BREEDS
+from ringside.book.keeping import open_book
+from ringside.book.place import FILE_NAME, Place
+from ringside.book.store import Book
+from ringside.domain.breed_index import plain
+from ringside.knowledge import Knowledge, KnowledgeError, load, load_whole
+from ringside.knowledge.own import OWN_BREEDS
 from ringside.web import library as library_module
-from ringside.web.own import MOST_FILE, add_asks, as_toml, own_asks, own_name, read_asks
+from ringside.web.desk.own import MOST_FILE, add_asks, as_toml, own_asks, own_name, read_asks
 from tests.support import Server
 
 PORT = 8470
@@ -176,8 +179,8 @@ def test_a_shipped_file_that_cannot_be_used_is_still_refused(folder: Path, tmp_p
     shipped = tmp_path / "knowledge"
     shutil.copytree(Path(library_module.__file__).parents[1] / "knowledge", shipped)
     put(shipped / "breeds", "fen-hound.toml", BREED + 'sayz = "x"\n')
-    with pytest.raises(KnowledgeError):
-        load(shipped, own=folder)
+    with pytest.raises(KnowledgeError, match="sayz"):
+        load_whole(shipped, own=folder)
 
 
 def test_the_server_starts_with_what_is_good_and_says_what_is_not(
@@ -202,7 +205,7 @@ def test_the_server_starts_with_what_is_good_and_says_what_is_not(
 
 @pytest.fixture
 def book(tmp_path: Path) -> Iterator[Book]:
-    book = Book(tmp_path / FILE_NAME)
+    book = open_book(Place(tmp_path))
     yield book
     book.close()
 
@@ -248,7 +251,10 @@ class Desk:
 
     def breeds(self) -> set[str]:
         book = self.get(f"/static/{self.build()}/knowledge.json").get_json()
-        return {breed["id"] for breed in book["breeds"]}
+        names, ids = book["breeds"]["names"], book["breeds"]["ids"]
+        return {
+            ids.get(str(place)) or plain(name).replace(" ", "-") for place, name in enumerate(names)
+        }
 
     def files(self) -> list[str]:
         return sorted(path.name for path in self.folder.iterdir()) if self.folder.exists() else []

@@ -5,7 +5,6 @@ from __future__ import annotations
 import gzip
 import json
 import threading
-import zlib
 from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
@@ -13,7 +12,9 @@ from typing import Any
 
 import pytest
 
-from ringside.book.packs import PackShelf, as_subject, made_from
+from ringside.book.keeping import open_book
+from ringside.book.packs import PackShelf, as_dog
+from ringside.book.place import Place
 from ringside.book.store import Book
 from ringside.domain.limits import limits
 from ringside.domain.pack import digest, pack, sources_book
@@ -34,7 +35,7 @@ MOST_BYTES = 12_000
 
 
 def made(values: Data, awards: list[tuple[str, Data]] | None = None) -> Data:
-    return pack(KNOWLEDGE, as_subject(DOG | values, awards or []))
+    return pack(KNOWLEDGE, as_dog(DOG | values, awards or []))
 
 
 def award(number: int, **values: Any) -> tuple[str, Data]:
@@ -143,33 +144,12 @@ def test_the_first_and_the_last_day_that_packs_are_made_from(day: str) -> None:
     assert "enter" in made(values, [award(1, day=day)])
 
 
-# --- what a pack was made from
-
-
-def test_the_phone_can_tell_a_pack_that_is_older_than_its_records() -> None:
-    values = DOG | {"testes": "both", "testes_on": "2023-05-01", "neutered": False}
-    first = award(1, points=4.0, competing=2.5, major=True)
-    of = made_from(values, [first])
-    line = "a1\x1f2024-01-15\x1fAKC\x1fwinners\x1fJ. 1" + "\x1f" * 6 + "4\x1ftrue\x1f2.5\x1f"
-    assert of == ["KC", "both", "2023-05-01", False, None, zlib.adler32(line.encode())]
-    assert made_from(values, [first, award(2)]) == made_from(values, [award(2), first])
-    others = [
-        made_from(values | {"body": "FCI"}, [first]),
-        made_from(values | {"testes": None}, [first]),
-        made_from(values | {"neutered": True}, [first]),
-        made_from(values | {"born_in": "CA"}, [first]),
-        made_from(values, []),
-        made_from(values, [award(1, points=4, competing=2.5, major=True, judge="J. 2")]),
-        made_from(values, [award(1, points=5, competing=2.5, major=True)]),
-    ]
-    assert all(other != of for other in others)
-    # The name is on no card.
-    assert made_from(values | {"name": "Rust"}, [first]) == of
+# --- the shelf
 
 
 @pytest.fixture
 def book(tmp_path: Path) -> Iterator[Book]:
-    opened = Book(tmp_path / "book.db")
+    opened = open_book(Place(tmp_path))
     yield opened
     opened.close()
 
@@ -216,27 +196,26 @@ def test_the_shelf_makes_anew_what_changed_and_nothing_else(
     one = writer.write("dog", 1, **DOG)
     other = writer.write("dog", 2, **(DOG | {"name": "Rust"}))
     first = offered(shelf, book, {})
-    assert set(first["packs"]) == {one, other}
+    assert set(first["packs"]) == {f"dog/{one}", f"dog/{other}"}
     counted: list[str] = []
 
-    def counting(knowledge: Any, subject: Any) -> Data:
-        counted.append(subject.dog.breed)
-        return pack(knowledge, subject)
+    def counting(knowledge: Any, dog: Any) -> Data:
+        counted.append(dog.breed)
+        return pack(knowledge, dog)
 
     monkeypatch.setattr("ringside.book.packs.pack", counting)
     assert offered(shelf, book, first["hashes"])["packs"] == {}
     writer.write("award", 3, dog=one, body="AKC", what="winners", day="2024-03-01", points=5)
     second = offered(shelf, book, first["hashes"])
-    assert list(second["packs"]) == [one]
+    assert list(second["packs"]) == [f"dog/{one}"]
     assert len(counted) == 1
-    assert second["packs"][one]["of"] != first["packs"][one]["of"]
     # What is no part of a pack changes none: a note, a weight, an entry.
     writer.write("measure", 4, dog=one, what="weight", value=13, unit="kg", day="2024-03-01")
     assert offered(shelf, book, second["whole"]) == {}
     # An award that is taken back counts no more.
     writer.write("award", 3, deleted=True)
     third = offered(shelf, book, second["hashes"])
-    assert third["packs"][one] == first["packs"][one]
+    assert third["packs"] == {f"dog/{one}": first["packs"][f"dog/{one}"]}
 
 
 def test_two_who_renew_at_once_leave_no_older_packs(
@@ -250,7 +229,7 @@ def test_two_who_renew_at_once_leave_no_older_packs(
     slow = threading.Thread(target=offered, args=(shelf, book, {}))
 
     def held_up(data: Any) -> str:
-        if threading.current_thread() is slow and set(data) == {dog}:  # the digest of all
+        if threading.current_thread() is slow and set(data) == {f"dog/{dog}"}:  # the digest of all
             almost.set()
             assert may_end.wait(30)
         return digest(data)
@@ -263,7 +242,7 @@ def test_two_who_renew_at_once_leave_no_older_packs(
     may_end.set()
     slow.join(30)
     assert offered(shelf, book, before["whole"]) == {"wanted": True}
-    assert list(offered(shelf, book, before["hashes"])["packs"]) == [dog]
+    assert list(offered(shelf, book, before["hashes"])["packs"]) == [f"dog/{dog}"]
 
 
 # --- limits
@@ -339,14 +318,14 @@ def test_a_pack_is_small(breed: str) -> None:
     """300 awards under all five bodies, for any breed, squeezed as it is sent."""
     values = dog_of(breed)
     awards = awards_of(KNOWLEDGE, 300)
-    data = pack(KNOWLEDGE, as_subject(values, awards)) | {"of": made_from(values, awards)}
+    data = pack(KNOWLEDGE, as_dog(values, awards))
     squeezed = gzip.compress(json.dumps(data, ensure_ascii=False).encode())
     assert len(squeezed) <= MOST_BYTES
 
 
 def test_a_pack_is_the_same_on_every_day() -> None:
     awards = awards_of(KNOWLEDGE, 30)
-    data = json.dumps(pack(KNOWLEDGE, as_subject(DOG, awards)))
+    data = json.dumps(pack(KNOWLEDGE, as_dog(DOG, awards)))
     assert date.today().isoformat() not in data.replace(awards[-1][1]["day"], "")
 
 

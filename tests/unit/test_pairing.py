@@ -46,7 +46,9 @@ from ringside.book.devices import (
     as_name,
     network,
 )
-from ringside.book.store import FILE_NAME, Book
+from ringside.book.keeping import open_book
+from ringside.book.place import FILE_NAME, Place
+from ringside.book.store import Book
 from ringside.demo import fill
 from ringside.knowledge import Knowledge, load
 from ringside.web import library, pairing
@@ -68,7 +70,7 @@ def knowledge() -> Knowledge:
 
 @pytest.fixture
 def book(tmp_path: Path, new_database: Callable[[], str]) -> Iterator[Book]:
-    book = Book(tmp_path / "data" / FILE_NAME, new_database())
+    book = open_book(Place(tmp_path / "data", new_database()))
     with book.session():
         yield book
     book.close()
@@ -282,7 +284,7 @@ def test_no_code_and_no_token_is_in_the_book_in_clear(door: Devices, book: Book)
     why_not(door, "SECRETGUESS")
     secrets = [text for offer in offers for text in (offer.typed, offer.link, offer.shown)]
     secrets += [part for token in tokens for part in (token, token.partition(".")[2])]
-    files = [path.read_bytes() for path in book.path.parent.iterdir()]
+    files = [path.read_bytes() for path in book.place.data.iterdir()]
     assert len(files) == 3  # the book, its log and what the log's readers share
     for text in [*secrets, "SECRETGUESS"]:
         assert not any(text.encode() in body for body in files)
@@ -291,7 +293,7 @@ def test_no_code_and_no_token_is_in_the_book_in_clear(door: Devices, book: Book)
 def test_the_hash_needs_the_books_own_secret(tmp_path: Path) -> None:
     hashes = set()
     for name in ("one", "other"):
-        book = Book(tmp_path / name / FILE_NAME)
+        book = open_book(Place(tmp_path / name))
         with book.session():
             hashes.add(Devices(book)._hash("code", "AAAA0000"))
             assert Devices(book)._hash("token", "AAAA0000") not in hashes
@@ -353,12 +355,12 @@ def test_names_are_one_line_that_can_be_shown(given: str, shown: str) -> None:
 
 
 def test_a_book_from_before_gets_the_tables(tmp_path: Path) -> None:
-    Book(tmp_path / FILE_NAME).close()
+    open_book(Place(tmp_path)).close()
     with closing(sqlite3.connect(tmp_path / FILE_NAME)) as db:
         for table in rules.TABLES:
             db.execute(f"DROP TABLE {table._meta.table_name}")
         db.commit()
-    book = Book(tmp_path / FILE_NAME)
+    book = open_book(Place(tmp_path))
     with book.session():
         assert let_in(Devices(book))
     book.close()
@@ -371,7 +373,7 @@ def test_nobody_else_on_the_machine_can_read_the_book(tmp_path: Path) -> None:
 
     before = os.umask(0)
     try:
-        book = Book(tmp_path / "new" / FILE_NAME)
+        book = open_book(Place(tmp_path / "new"))
         with book.session():
             let_in(Devices(book))
             kept = modes(tmp_path / "new")
@@ -379,8 +381,8 @@ def test_nobody_else_on_the_machine_can_read_the_book(tmp_path: Path) -> None:
             assert len(kept) == 3
             assert stat.S_IMODE((tmp_path / "new").stat().st_mode) == 0o700
         book.close()
-        book.path.chmod(0o644)  # as a careless copy leaves it
-        again = Book(book.path)
+        book.place.file.chmod(0o644)  # as a careless copy leaves it
+        again = open_book(book.place)
         with again.session():
             assert set(modes(tmp_path / "new").values()) == {0o600}
         again.close()
@@ -458,7 +460,7 @@ def app(
     monkeypatch: pytest.MonkeyPatch,
 ) -> Flask:
     monkeypatch.setattr(library, "publish", make_edition)
-    return create_app(Settings(book.path.parent, PORT), book, knowledge)
+    return create_app(Settings(book.place.data, PORT), book, knowledge)
 
 
 @pytest.fixture
@@ -664,7 +666,7 @@ def paths(app: Flask) -> Iterator[tuple[str, str, str]]:
 
 
 # What the world may see: the app's own files, which hold nobody's data, and the door.
-OPEN = {"healthz", "pairing.who", "pairing.pair", "sync.sync"}
+OPEN = {"health.healthz", "pairing.who", "pairing.pair", "sync.sync"}
 
 
 @pytest.mark.parametrize("role", ["stranger", "helper", "revoked"])
@@ -753,12 +755,15 @@ def test_a_helper_never_receives_a_note(paired: Callable[..., Phone], book: Book
         return got
 
     assert [change["value"] for change in pull(most=1)] == [f"Marrowby {n}" for n in range(4)]
-    # The cursor stands at the end, behind what was left out.
-    assert helper.cursor.startswith(f"{book.newest()}.")
+    # Nor does the cursor tell that there is something, or when it changes.
     assert pull() == []
-    helper.cursor = "99.1.aaaaaaaaaaaa"
+    before = helper.cursor
+    owner.sync(owner.change("note", note, "text", f"{SECRET_NOTE} again"))
+    assert pull() == []
+    assert helper.cursor == before
+    helper.cursor = unknown_place = f"{uuid6.uuid7()}.1"
     assert helper.sync().get_json()["anew"]
-    helper.cursor = "99.1.aaaaaaaaaaaa"
+    helper.cursor = unknown_place
     assert len(pull(packs={})) == 4
     for path in ("/desk", "/desk/devices"):
         assert SECRET_NOTE not in helper.get(path).text
@@ -903,7 +908,7 @@ def test_no_code_and_no_token_is_logged(
 
 def test_an_open_book_pairs_nobody_and_asks_for_nothing(book: Book, knowledge: Knowledge) -> None:
     fill(book)
-    app = create_app(Settings(book.path.parent, PORT, is_open=True), book, knowledge)
+    app = create_app(Settings(book.place.data, PORT, is_open=True), book, knowledge)
     phone = Phone(app)
     session = phone.session()
     assert (session["book"], session["role"], session["device"]) == (book.id, OWNER, "")
@@ -926,10 +931,10 @@ def test_the_demo_keeps_away_from_somebodys_book(
     book.append([phone.change("dog", str(uuid6.uuid7()), "name", "Juniper")], NOW)
     mine = book.id
     book.close()
-    assert cli.main(["demo", "--no-browser", "--data", str(book.path.parent), "--port", "9"]) == 2
+    assert cli.main(["demo", "--no-browser", "--data", str(book.place.data), "--port", "9"]) == 2
     assert "is not the demo's book" in capsys.readouterr().err
     with book.session():
-        assert Book(book.path).id == mine
+        assert open_book(book.place).id == mine
 
 
 @in_a_file
@@ -938,7 +943,7 @@ def test_the_command_line_makes_a_code(
     role: str, door: Devices, book: Book, capsys: pytest.CaptureFixture[str]
 ) -> None:
     door.served_at("https://kennel.local:8471/")
-    assert cli.main(["pair", "--role", role, "--data", str(book.path.parent)]) == 0
+    assert cli.main(["pair", "--role", role, "--data", str(book.place.data)]) == 0
     printed = capsys.readouterr().out
     code = re.search(r"Code:\s+(\S{4}-\S{4})\s", printed)
     link = re.search(r"Pair:\s+https://kennel\.local:8471/#/pair/(\S+)\n", printed)
@@ -958,7 +963,7 @@ def test_the_command_line_needs_a_book_that_is_served(
     assert cli.main(["pair", "--data", str(tmp_path / "none")]) == 2
     assert "There is no book in" in capsys.readouterr().err
     assert not (tmp_path / "none").exists()
-    assert cli.main(["pair", "--data", str(book.path.parent)]) == 2
+    assert cli.main(["pair", "--data", str(book.place.data)]) == 2
     assert "never served" in capsys.readouterr().err
 
 

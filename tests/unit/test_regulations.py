@@ -238,7 +238,7 @@ def test_a_rule_on_month_ends_from_memory_decides_no_dates(tmp_path: Path) -> No
 
 
 def test_all_problems_of_all_files_come_in_one_run(tmp_path: Path) -> None:
-    shutil.copy(SHIPPED / "ckc.toml", tmp_path)
+    shutil.copytree(SHIPPED / "ckc", tmp_path / "ckc")
     (tmp_path / "akc.toml").write_text("body = ", encoding="utf-8")
     (tmp_path / "kc.toml").write_text(
         SMALL.replace('clause = "rule 3.b"\n', "").replace('clause = "rule 3.c"\n', ""),
@@ -256,11 +256,88 @@ def test_all_problems_of_all_files_come_in_one_run(tmp_path: Path) -> None:
 
 
 def test_what_is_right_is_still_returned(tmp_path: Path) -> None:
-    shutil.copy(SHIPPED / "ckc.toml", tmp_path)
+    shutil.copytree(SHIPPED / "ckc", tmp_path / "ckc")
     (tmp_path / "akc.toml").write_text("body = ", encoding="utf-8")
     found: list[str] = []
     assert list(read_regulations(tmp_path, found)) == ["ckc"]
     assert len(found) == 1
+
+
+# --- a body in a folder of files
+
+
+def put_parts(folder: Path, text: str) -> Path:
+    """Write `text` as three files of a folder: the second class and its overlap apart."""
+    body = folder / "kc"
+    body.mkdir(exist_ok=True)
+    first, second = text.index('[[class]]\nid = "junior"'), text.index("[[bar]]")
+    (body / "body.toml").write_text(text[:first], encoding="utf-8")
+    (body / "juniors.toml").write_text(text[first:second], encoding="utf-8")
+    (body / "bars.toml").write_text(text[second:], encoding="utf-8")
+    return body
+
+
+def problems_of(folder: Path) -> list[str]:
+    found: list[str] = []
+    read_regulations(folder, found)
+    return found
+
+
+def test_a_folder_is_read_as_one_file(tmp_path: Path) -> None:
+    whole, apart = tmp_path / "whole", tmp_path / "apart"
+    whole.mkdir()
+    apart.mkdir()
+    assert problems(whole, SMALL) == []
+    put_parts(apart, SMALL)
+    assert load_regulations(apart) == load_regulations(whole)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "problem"),
+    [
+        ('name = "Junior"\n', "", f"juniors.toml: class, number 1 (junior), name: {MISSING}"),
+        (
+            'instead = "puppy"',
+            'instead = "open"',
+            "juniors.toml: class junior, condition wins, instead: "
+            "there is no class 'open' in this file",
+        ),
+        ('question = "neutered"', "sex = ", "bars.toml: not readable as TOML: "),
+        ('effect = "barred"\n', "", f"bars.toml: bar, number 1 (neutered), effect: {MISSING}"),
+    ],
+)
+def test_what_is_wrong_names_the_file_of_the_folder(
+    old: str, new: str, problem: str, tmp_path: Path
+) -> None:
+    put_parts(tmp_path, changed(old, new))
+    (found,) = problems_of(tmp_path)
+    assert found.startswith(f"regulations/kc/{problem}")
+
+
+def test_what_is_missing_altogether_names_the_folder(tmp_path: Path) -> None:
+    body = put_parts(tmp_path, SMALL)
+    (body / "bars.toml").unlink()
+    assert problems_of(tmp_path) == [f"regulations/kc: bar: {MISSING}"]
+
+
+def test_what_two_files_say_is_told(tmp_path: Path) -> None:
+    body = put_parts(tmp_path, SMALL)
+    (body / "more.toml").write_text('name = "Another"\n', encoding="utf-8")
+    assert problems_of(tmp_path) == [
+        "regulations/kc/more.toml: name: another file of this folder says it too"
+    ]
+
+
+def test_a_body_has_a_file_or_a_folder(tmp_path: Path) -> None:
+    put_parts(tmp_path, SMALL)
+    assert problems(tmp_path, SMALL) == [
+        "regulations/kc.toml: body: a file and a folder are of this body"
+    ]
+
+
+def test_a_folder_without_files_is_no_body(tmp_path: Path) -> None:
+    (tmp_path / "kc").mkdir()
+    assert problems_of(tmp_path) == []
 
 
 def test_classes_that_never_meet_may_overlap(tmp_path: Path) -> None:

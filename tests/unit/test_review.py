@@ -11,154 +11,42 @@ from typing import Any
 import pytest
 
 from ringside import cli
+from ringside.cli import check
 from ringside.knowledge import Knowledge, load
-from ringside.knowledge.loader import OWN_BREEDS
-from ringside.knowledge.review import Review, bites, review, texts
+from ringside.knowledge.breeds import Breeds
+from ringside.knowledge.own import OWN_BREEDS
+from ringside.knowledge.review import Review, review
 from ringside.knowledge.schema import Breed
+from ringside.knowledge.texts import texts
 
 SHIPPED = load()
 TODAY = date(2026, 11, 25)
 STANDARD = {"of": "FCI", "body": "A body", "title": "A standard", "checked": date(2026, 1, 1)}
 
 
-def breed(*asks: dict[str, Any], standards: Iterable[dict[str, Any]] = ()) -> Breed:
+def breed(*asks: dict[str, Any], standards: Iterable[dict[str, Any]] = (), **more: Any) -> Breed:
     made = [
         {"point": "size", "standard": "fci", "weight": "required", "says": "x y"} | ask
         for ask in asks
     ]
-    return Breed.model_validate(
-        {
-            "name": "Moor Hound",
-            "examined_on": "ground",
-            "examined_on_source": "common practice",
-            "short_faced": False,
-            "build": "square",
-            "standard": [*standards]
-            or [{"id": "fci", **STANDARD}, {"id": "kc", **STANDARD, "of": "KC"}],
-            "ask": made,
-        }
-    )
+    default = [
+        {"id": "fci", **STANDARD},
+        {"id": "fci-rules", **STANDARD, "title": "Rules"},
+        {"id": "kc", **STANDARD, "of": "KC"},
+    ]
+    data = {
+        "name": "Moor Hound", "examined_on": "ground", "examined_on_source": "common practice",
+        "short_faced": False, "build": "square", "standard": [*standards] or default, "ask": made,
+    }  # fmt: skip
+    return Breed.model_validate(data | more)
 
 
-def knowing(made: Breed) -> Knowledge:
-    """Knowledge of one breed, and of no text but its own."""
+def knowing(made: Breed, own: Breed | None = None) -> Knowledge:
+    """Knowledge of one breed and one of the handler's own, and of no text but theirs."""
     titles = replace(SHIPPED.titles, titles={})
     chips = SHIPPED.chips.model_copy(update={"source": ()})
-    return replace(
-        SHIPPED, breeds={"moor-hound": made}, sources={}, regulations={}, titles=titles, chips=chips
-    )
-
-
-def found(*asks: dict[str, Any]) -> tuple[str, ...]:
-    return review(knowing(breed(*asks)), TODAY).contradictions
-
-
-# --- two ranges
-
-
-def size(low: float | None, high: float | None, unit: str = "cm", **more: Any) -> dict[str, Any]:
-    sex = more.pop("sex", "both")
-    what = more.pop("what", "height at withers")
-    number = {"what": what, "low": low, "high": high, "unit": unit, "sex": sex}
-    return {"says": f"{low} to {high} {unit}", "number": number, **more}
-
-
-APART = {
-    "two ranges": (size(40, 45), size(50, 55)),
-    "in the other order": (size(50, 55), size(40, 45)),
-    "an open one below": (size(None, 45), size(50, 55)),
-    "two open ones": (size(None, 45), size(50, None)),
-    "two units": (size(40, 45), size(20, 22, "in")),
-    "two units of weight": (size(5, 6, "kg"), size(20, 22, "lb")),
-    "for both, and for one sex": (size(40, 45), size(50, 55, sex="bitch")),
-    "of one variety": (size(40, 45, variety="Toy"), size(50, 55, variety="Toy")),
-    "of one other weight": (size(40, 45, weight="preferred"), size(50, 55, weight="preferred")),
-    "named in other letters": (size(40, 45), size(50, 55, what="Height at withers")),
-}
-TOGETHER = {
-    "one inside the other": (size(40, 55), size(45, 50)),
-    "touching": (size(40, 45), size(45, 50)),
-    "the same in another unit": (size(38, 38), size(15, 15, "in")),
-    "for each sex": (size(40, 45, sex="bitch"), size(50, 55, sex="dog")),
-    "for two varieties": (size(40, 45, variety="Toy"), size(50, 55, variety="Large")),
-    "of two standards": (size(40, 45), size(50, 55, standard="kc")),
-    "of two weights": (size(40, 45, weight="preferred"), size(50, 55)),
-    "of two measures": (size(40, 45), size(50, 55, what="length")),
-    "in units that have nothing in common": (size(40, 45), size(5, 6, "kg")),
-    "a line without a number": (size(40, 45), {}),
-}
-
-
-@pytest.mark.parametrize("asks", APART.values(), ids=APART.keys())
-def test_ranges_that_do_not_meet(asks: tuple[dict[str, Any], ...]) -> None:
-    (problem,) = found(*asks)
-    assert problem.startswith("moor-hound.toml: standard fci: two ranges for ")
-    assert all(ask["says"] in problem for ask in asks)
-
-
-@pytest.mark.parametrize("asks", TOGETHER.values(), ids=TOGETHER.keys())
-def test_ranges_that_may_stand_together(asks: tuple[dict[str, Any], ...]) -> None:
-    assert found(*asks) == ()
-
-
-# --- two bites
-
-
-def bite(says: str, **more: Any) -> dict[str, Any]:
-    return {"point": "bite", "says": says, **more}
-
-
-TWO_BITES = [
-    ("Scissor bite.", "Level bite."),
-    ("Complete scissors bite, 42 teeth.", "Incisors meet in a pincer bite."),
-    ("Undershot; chin seen.", "Perfect scissor bite."),
-    ("Slightly under-shot.", "Slightly overshot."),
-    ("Scissors or level bite.", "Undershot."),
-    ("Bite even.", "Undershot, jaw curved up."),
-]
-ONE_BITE = [
-    ("Scissor bite; a level bite is tolerated.", "Level bite."),
-    ("Scissor bite.", "A level bite is accepted."),
-    ("Scissor bite.", "Neither undershot nor overshot."),
-    ("Scissor bite.", "Jaws level."),
-    ("Scissor bite.", "Strong level jaws, lips level."),
-    ("Scissor bite.", "Full, even scissor bite."),
-    ("Undershot or level bite.", "Undershot with a broad jaw."),
-    ("Scissor bite.", "Not undershot."),
-    ("Scissor bite.", "Six incisors in a row."),
-]
-
-
-@pytest.mark.parametrize(("one", "other"), TWO_BITES)
-def test_two_bites_required(one: str, other: str) -> None:
-    (problem,) = found(bite(one), bite(other))
-    assert problem == (
-        f"moor-hound.toml: standard fci: two different bites are required: “{one}” and “{other}”"
-    )
-
-
-@pytest.mark.parametrize(("one", "other"), ONE_BITE)
-def test_bites_that_may_stand_together(one: str, other: str) -> None:
-    assert found(bite(one), bite(other)) == ()
-
-
-@pytest.mark.parametrize(
-    "more",
-    [{"weight": "preferred"}, {"weight": "fault"}, {"standard": "kc"}, {"point": "head"}],
-)
-def test_a_bite_that_is_no_requirement_of_the_same_standard(more: dict[str, Any]) -> None:
-    assert found(bite("Scissor bite."), bite("Level bite.", **more)) == ()
-
-
-def test_varieties_may_ask_for_bites_of_their_own_but_not_against_the_breeds() -> None:
-    toy, large = bite("Level bite.", variety="Toy"), bite("Scissor bite.", variety="Large")
-    assert found(toy, large) == ()
-    assert len(found(toy, bite("Scissor bite."))) == 1
-
-
-def test_what_a_line_asks_for_and_what_it_puts_up_with() -> None:
-    asked, good = bites("Scissor bite; a level bite is accepted but not wanted.")
-    assert (asked, good) == ({"scissors"}, {"scissors", "level"})
+    breeds = Breeds({}, {"moor-hound": made} | ({"own-moor-hound": own} if own else {}))
+    return replace(SHIPPED, breeds=breeds, sources={}, regulations={}, titles=titles, chips=chips)
 
 
 # --- age, dates and memory
@@ -205,37 +93,127 @@ def test_each_text_is_told_once() -> None:
     assert len(keys) == len(set(keys)) > 100
 
 
-def test_the_shipped_knowledge_does_not_contradict_itself() -> None:
-    assert review(SHIPPED, TODAY).contradictions == ()
+# --- what was read, and what was not
+
+
+def barring(read: str, says: str, **more: Any) -> dict[str, Any]:
+    return {"weight": "disqualifying", "read": read, "says": says, **more}
+
+
+def test_disqualifications_that_were_not_read_in_a_copy_are_told_by_how_they_are_known() -> None:
+    made = breed(
+        barring("memory", "Blue eyes.", standard="kc"),
+        barring("secondary", "Docked tail."),
+        barring("copy", "Wry mouth."),
+        {"read": "memory", "says": "Deep chest."},
+    )
+    found = review(knowing(made, own=made), TODAY)
+    assert found.barring == {
+        "memory": {"Moor Hound": ("KC: Blue eyes.",), "Moor Hound (own)": ("KC: Blue eyes.",)},
+        "secondary": {
+            "Moor Hound": ("FCI: Docked tail.",), "Moor Hound (own)": ("FCI: Docked tail.",)
+        },
+    }  # fmt: skip
+    assert found.memory == {"Moor Hound": 2, "Moor Hound (own)": 2}
+
+
+def test_points_are_counted_by_body_if_they_were_read() -> None:
+    made = breed(
+        {"point": "head"},
+        {"point": "head", "read": "secondary", "standard": "fci-rules"},
+        {"point": "tail", "read": "secondary"},
+        {"point": "coat", "read": "memory"},
+        {"point": "coat", "read": "memory", "standard": "kc"},
+    )
+    assert review(knowing(made), TODAY).coverage == {"Moor Hound": {"FCI": 2, "KC": 0}}
+
+
+def lacking(*points: str, **more: Any) -> dict[str, int]:
+    made = breed(*({"point": point} for point in points), **more)
+    counts = review(knowing(made), TODAY).without_glance
+    return {station: number for station, number in counts.items() if number}
+
+
+def test_a_glance_line_lacks_where_the_fci_asks_something() -> None:
+    assert lacking("head", "size", "colour", "movement", "temperament", "testes") == {
+        "head": 1, "outline": 1, "shoulders": 1, "movement": 1,
+    }  # fmt: skip
+    lines = {"fci": {"head": "Broad skull", "movement": "Long stride"}}
+    assert lacking("head", "movement", "ears", glance=lines) == {"ears": 1}
+    assert lacking("head", glance={"kc": {"head": "Broad skull"}}) == {"head": 1}
+
+
+def test_where_the_fci_has_no_standard_any_bodys_line_serves() -> None:
+    only = [{"id": "fci", **STANDARD, "of": "KC"}]
+    assert lacking("head", standards=only) == {"head": 1}
+    assert lacking("head", standards=only, glance={"kc": {"head": "Broad skull"}}) == {}
 
 
 # --- the command
 
 
-def test_check_tells_notes_and_is_content(capsys: pytest.CaptureFixture[str]) -> None:
-    assert cli.main(["check"]) == 0
-    said = capsys.readouterr().out
-    assert "nothing wrong found." in said
-    assert "Facts without a source: none" in said
-    assert "Contradictions within a standard: none" in said
-    assert "Asks from memory: " in said
+def words(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, str]:
+    status = cli.main(["check", *arguments])
+    return status, capsys.readouterr().out
+
+
+def test_check_says_what_was_checked_and_no_more(capsys: pytest.CaptureFixture[str]) -> None:
+    status, said = words(capsys)
+    assert status == 0
+    assert "Contradictions between two asks of one body: none" in said
+    assert "No errors. Checked was the form of every file" in said
+    assert "only its text can tell" in said
+    assert "nothing wrong" not in said
     assert "Breed standard, Pug, 2008-06-03" not in said
 
 
-def test_check_names_the_texts_if_asked(capsys: pytest.CaptureFixture[str]) -> None:
-    assert cli.main(["check", "--all"]) == 0
-    assert "Breed standard, Pug, 2008-06-03" in capsys.readouterr().out
+def test_what_may_keep_a_dog_out_comes_first(capsys: pytest.CaptureFixture[str]) -> None:
+    _, said = words(capsys)
+    heads = [
+        "Errors", "Disqualifications from memory: ", "Disqualifications from a second-hand account",
+        "Asks from memory: ", "Points of the card, of 20", "Glance lines that lack", "Texts, for",
+    ]  # fmt: skip
+    places = [said.index(head) for head in heads]
+    assert places == sorted(places)
+    memory = review(load(), TODAY).barring["memory"]
+    lines = [f"{name}, {line}" for name, told in memory.items() for line in told]
+    assert lines
+    assert all(line in said for line in lines)
+
+
+def test_coverage_is_a_table_of_breeds_and_bodies(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    made = breed({"point": "head"}, {"point": "tail"}, {"point": "tail", "standard": "kc"})
+    only = breed({"point": "head"}, standards=[{"id": "fci", **STANDARD}])
+    monkeypatch.setattr(check, "load_whole", lambda own=None: knowing(made, only))
+    _, said = words(capsys)
+    rows = [line.split() for line in said.splitlines()]
+    assert ["FCI", "KC"] in rows
+    assert ["Moor", "Hound", "2", "1"] in rows
+    assert ["Moor", "Hound", "(own)", "1", "."] in rows
+    assert "FCI: 2 breeds, 8% of their points" in said
+    assert "KC: 1 breeds, 5% of their points" in said
+
+
+def test_check_names_all_if_asked(capsys: pytest.CaptureFixture[str]) -> None:
+    _, said = words(capsys, "--all")
+    assert "Breed standard, Pug, no. 253, 2024-11-05" in said or "Breed standard, Pug" in said
+    secondary = review(load(), TODAY).barring["secondary"]
+    assert all(f"{name}, {line}" in said for name, told in secondary.items() for line in told)
 
 
 def test_check_fails_for_a_contradiction(
     capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    made = breed(bite("Scissor bite."), bite("Level bite."))
-    monkeypatch.setattr(cli, "load", lambda own=None: knowing(made))
-    assert cli.main(["check"]) == 1
-    said = capsys.readouterr().out
-    assert "1 wrong found." in said
-    assert "two different bites are required" in said
+    made = breed(
+        {"point": "bite", "says": "Scissor bite."}, {"point": "bite", "says": "Level bite."}
+    )
+    monkeypatch.setattr(check, "load_whole", lambda own=None: knowing(made))
+    status, said = words(capsys)
+    assert status == 1
+    assert "1 error. " in said
+    assert "breeds/moor-hound.toml: standard fci: two different bites are required" in said
 
 
 def test_check_fails_for_an_own_file_that_is_left_out(
@@ -247,3 +225,4 @@ def test_check_fails_for_an_own_file_that_is_left_out(
     said = capsys.readouterr().out
     assert "Own files left out: 1" in said
     assert "fen-hound.toml: not readable as TOML" in said
+    assert "1 error. " in said

@@ -19,10 +19,12 @@ from werkzeug.test import TestResponse
 
 from ringside.app import MOST_BODY, Settings, create_app
 from ringside.book.devices import HELPER, OWNER, Devices
-from ringside.book.store import FILE_NAME, Book
+from ringside.book.keeping import open_book
+from ringside.book.place import FILE_NAME, Place
+from ringside.book.store import Book
 from ringside.knowledge import Knowledge, load
-from ringside.web.certs import Keyring
-from ringside.web.lan import Tls
+from ringside.web.serve.certificates import Keyring
+from ringside.web.serve.tls import Tls
 from tests.property import wire
 from tests.property.fuzz import (
     ACTORS,
@@ -47,17 +49,17 @@ ALL, MEMBERS, OWNERS_ALONE = frozenset(ACTORS), frozenset({OWNERS, HELPERS}), fr
 
 # Who may use each route. A new one has to be written down here.
 ACCESS = {
-    "healthz": ALL,
+    "health.healthz": ALL,
     "pairing.who": ALL,
     "pairing.pair": ALL,
-    "pocket.shell": ALL,
+    "pocket.page": ALL,
     "pocket.web_manifest": ALL,
     "pocket.service_worker": ALL,
     "pocket.static_file": ALL,
     "pocket.screenshot": ALL,
     "sync.sync": MEMBERS,
-    "desk.home": OWNERS_ALONE,
-    "desk.sources": OWNERS_ALONE,
+    "desk.home.page": OWNERS_ALONE,
+    "desk.sources.page": OWNERS_ALONE,
     "desk.own.page": OWNERS_ALONE,
     "desk.own.take_breed": OWNERS_ALONE,
     "desk.own.give_pattern": OWNERS_ALONE,
@@ -71,10 +73,10 @@ ACCESS = {
     "desk.dogs.reorder": OWNERS_ALONE,
     "desk.dogs.write": OWNERS_ALONE,
     "desk.dogs.to_page": OWNERS_ALONE,
-    "pairing.listed": OWNERS_ALONE,
-    "pairing.offer": OWNERS_ALONE,
-    "pairing.rename": OWNERS_ALONE,
-    "pairing.revoke": OWNERS_ALONE,
+    "desk.devices.listed": OWNERS_ALONE,
+    "desk.devices.offer": OWNERS_ALONE,
+    "desk.devices.rename": OWNERS_ALONE,
+    "desk.devices.revoke": OWNERS_ALONE,
 }
 CHANGING = {"POST", "PUT", "PATCH", "DELETE"}
 FORM = "application/x-www-form-urlencoded"
@@ -87,7 +89,7 @@ def knowledge() -> Knowledge:
 
 @pytest.fixture
 def kennel(tmp_path: Path, knowledge: Knowledge) -> Iterator[Kennel]:
-    book = Book(tmp_path / FILE_NAME)
+    book = open_book(Place(tmp_path))
     app = create_app(Settings(tmp_path, PORT), book, knowledge)
     with Kennel(app, book, time.time_ns() // 1_000_000) as kennel:
         yield kennel
@@ -265,7 +267,7 @@ def test_only_what_is_the_same_for_all_is_kept_by_a_cache(
 def test_cookies_are_for_our_own_pages_alone(
     tmp_path: Path, knowledge: Knowledge, origin: str, is_secure: bool
 ) -> None:
-    book = Book(tmp_path / FILE_NAME)
+    book = open_book(Place(tmp_path))
     app = create_app(Settings(tmp_path, PORT, origin=origin), book, knowledge)
     base = HOME.replace("http:", "https:") if is_secure else HOME
     given = app.test_client().get("/api/session", base_url=base).headers.getlist("Set-Cookie")

@@ -18,9 +18,9 @@ from typing import Any
 
 import pytest
 
-from ringside import cli
-from ringside.web import serving
-from ringside.web.serving import Server, everywhere, why_not
+from ringside.cli.serve import serve_until_stopped
+from ringside.web.serve import server as serving
+from ringside.web.serve.server import Server, everywhere, why_not
 from tests.support import Server as Process
 from tests.support import free_port
 
@@ -273,7 +273,7 @@ def test_nobody_holds_a_stop_beyond_its_bound(
     client = threading.Thread(target=meanwhile)
     client.start()
     try:
-        cli._serve_until_stopped(server)
+        serve_until_stopped(server)
     finally:
         for number, handler in before.items():
             signal.signal(number, handler)

@@ -25,7 +25,9 @@ from werkzeug.test import TestResponse
 from ringside import cli
 from ringside.app import MOST_BODY, Settings, create_app
 from ringside.book.devices import Devices
-from ringside.book.store import FILE_NAME, Book
+from ringside.book.keeping import open_book
+from ringside.book.place import FILE_NAME, Place
+from ringside.book.store import Book
 from ringside.knowledge import Knowledge, load
 from ringside.knowledge import loader as knowledge_loader
 from tests.support import ROOT, Server
@@ -59,7 +61,7 @@ def knowledge() -> Knowledge:
 
 @pytest.fixture
 def book(tmp_path: Path) -> Iterator[Book]:
-    book = Book(tmp_path / FILE_NAME)
+    book = open_book(Place(tmp_path))
     yield book
     book.close()
 
@@ -116,7 +118,7 @@ def other(app: Flask, book: Book) -> Phone:
 @pytest.fixture(scope="module")
 def old_book(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Book]:
     """A book that the tests of refusals share, with a change in it."""
-    book = Book(tmp_path_factory.mktemp("old") / FILE_NAME)
+    book = open_book(Place(tmp_path_factory.mktemp("old")))
     book.append([change("Bramble")], 2**47)
     yield book
     book.close()
@@ -124,7 +126,7 @@ def old_book(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Book]:
 
 @pytest.fixture(scope="module")
 def old_app(old_book: Book, knowledge: Knowledge) -> Flask:
-    return create_app(Settings(old_book.path.parent, PORT), old_book, knowledge)
+    return create_app(Settings(old_book.place.data, PORT), old_book, knowledge)
 
 
 @pytest.fixture
@@ -136,7 +138,7 @@ def stranger(old_app: Flask, old_book: Book) -> Iterator[Phone]:
 
 
 def rows(book: Book) -> list[Any]:
-    with closing(sqlite3.connect(book.path)) as db:
+    with closing(sqlite3.connect(book.place.file)) as db:
         return db.execute("SELECT * FROM change").fetchall()
 
 
@@ -184,7 +186,7 @@ def test_pages_and_then_the_packs(phone: Phone, other: Phone) -> None:
     assert (last["more"], len(last["changes"])) == (False, 1)
     assert last["packs"] == {"wanted": True}
     offered = other.sync(packs={})["packs"]
-    assert list(offered["packs"]) == [dog]
+    assert list(offered["packs"]) == [f"dog/{dog}"]
     assert other.sync(packs=offered["whole"])["packs"] == {}
     assert other.sync(packs=offered["hashes"])["packs"]["packs"] == {}
 

@@ -9,9 +9,9 @@ from typing import Any
 
 import pytest
 
-from ringside.book import clock, fields, merge
-from ringside.book.fields import RecordField
-from ringside.book.models import declaration
+from ringside.book import clock, merge
+from ringside.book.kinds import declaration, fields
+from ringside.book.kinds.fields import Field
 from ringside.domain.exam import Own, personalise
 from tests.support import ROOT
 
@@ -113,7 +113,7 @@ def test_folding_leaves_the_cell_it_was_given_alone() -> None:
 MADE: dict[str, Any] = {
     "words": lambda declared: fields.Words(declared["most"]),
     "text": lambda declared: fields.FreeText(),
-    "choice": lambda declared: fields.Choice(*declared["of"]),
+    "choice": lambda declared: fields.Choice(tuple(declared["of"])),
     "day": lambda declared: fields.Day(),
     "instant": lambda declared: fields.Instant(),
     "flag": lambda declared: fields.Flag(),
@@ -124,7 +124,8 @@ MADE: dict[str, Any] = {
 
 
 def test_every_type_has_its_cases() -> None:
-    declared = {field["type"] for fields in declaration().values() for field in fields.values()}
+    kinds = declaration().values()
+    declared = {field["type"] for kind in kinds for field in kind["fields"].values()}
     tried = {case.values[0]["declared"]["type"] for case in cases("check", "cases")}
     assert declared <= tried
 
@@ -141,7 +142,7 @@ def spelt_out(value: Any) -> Any:
 
 @pytest.mark.parametrize("case", cases("check", "cases"))
 def test_check(case: Any) -> None:
-    field: RecordField = MADE[case["declared"]["type"]](case["declared"])
+    field: Field = MADE[case["declared"]["type"]](case["declared"])
     assert field.declare() == case["declared"]
     assert field.problem(spelt_out(case["value"])) == case["problem"]
 

@@ -6,7 +6,9 @@ export function checkChip(number, codes) {
   const { number: shape } = codes;
   const typed = bare(number);
   if (!typed) return wrong("No number was typed.");
-  const strange = [...new Set([...typed].filter((sign) => !"0123456789".includes(sign)))].sort((one, other) => one.codePointAt(0) - other.codePointAt(0));
+  const strange = [...new Set([...typed].filter((sign) => !"0123456789".includes(sign)))].sort(
+    (one, other) => one.codePointAt(0) - other.codePointAt(0),
+  );
   if (strange.length) {
     const signs = strange.join(", ");
     return wrong(
@@ -26,7 +28,11 @@ export function checkChip(number, codes) {
 
 const wrong = (message) => ({ fine: false, message });
 
-const bare = (number) => number.normalize("NFKC").replace(/[\s.·/_\p{Pd}\p{Cf}\p{Cc}]/gu, "").toUpperCase();
+const bare = (number) =>
+  number
+    .normalize("NFKC")
+    .replace(/[\s.·/_\p{Pd}\p{Cf}\p{Cc}]/gu, "")
+    .toUpperCase();
 
 function parts(digits, { number: shape, country, maker }) {
   const code = digits.slice(0, shape.prefix);
@@ -40,6 +46,7 @@ function parts(digits, { number: shape, country, maker }) {
     if (!country[code]) return wrong(`It begins with ${code}, which is no country's code (ISO 3166-1).`);
     origin = `${country[code]} (${code})`;
   }
-  if (animal > shape.national_max) return wrong(`After ${code} comes ${animal}; the highest possible is ${shape.national_max}.`);
+  if (animal > shape.national_max)
+    return wrong(`After ${code} comes ${animal}; the highest possible is ${shape.national_max}.`);
   return { fine: true, message: `Looks right: ${origin}.` };
 }

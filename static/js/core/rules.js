@@ -1,13 +1,13 @@
-// Looking things up in a pack by date: the windows were computed by ringside/domain/eligibility.py,
-// and a show of several days is read as that module reads it (tests/browser/test_rules.py).
+// Looking things up in a pack by date: the windows were computed by ringside/domain/eligibility, and
+// a show of several days is read as that room reads it (tests/vectors/rules/shows.json).
+
+import { addDays, sayDay } from "./days.js";
+import { sentence } from "./says.js";
 
 const VERDICTS = { y: "may", n: "may not", i: "may if" };
 const READS = { c: "copy", s: "secondary", m: "memory" };
+const MISFITS = { y: "young", o: "old" };
 const TRUST = ["memory", "secondary", "copy"];
-const DAY = 86_400_000;
-const MONTHS = [
-  "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December",
-];
 
 /** The rulings of one body on one day: [{klass, name, verdict, why, ...}], in the body's order. */
 export function rulings(enter, rules, body, day) {
@@ -17,13 +17,17 @@ export function rulings(enter, rules, body, day) {
 }
 
 /** The ruling of one class on one day. `from` and `to` bound the days around it on which the verdict
-    is the same, `opens` is the first day after a "may not" (each null where there is none). */
+    is the same, `opens` is the first day after a "may not" (each null where there is none). `age` is
+    "young" or "old" where it is the age that bars. */
 export function ruling(enter, rules, body, klass, day) {
   const known = rules.b[body];
   const about = { klass, name: known.c[klass].n, note: known.c[klass].u ?? "", decides: decides(rules, body, klass) };
-  if (day < enter.born) return { ...about, ...unborn(known, klass), from: null, to: null, opens: enter.born };
+  if (day < enter.born) return { ...about, ...unborn(rules, known, klass), from: null, to: null, opens: enter.born };
   const rows = enter.w[body][klass];
-  const place = Math.max(rows.findLastIndex(([from]) => from <= day), 0);
+  const place = Math.max(
+    rows.findLastIndex(([from]) => from <= day),
+    0,
+  );
   const verdictAt = (one) => rows[one][1][0];
   let first = place;
   while (first > 0 && verdictAt(first - 1) === verdictAt(place)) first -= 1;
@@ -49,12 +53,27 @@ export function windows(enter, rules, body, klass) {
   }));
 }
 
-function said(enter, known, klass, [, code, sentence, fact = "", readings = []]) {
+/** The class of a body that opens first: {name, verdict, from}, or null; of several the youngest's. */
+export function firstClass(enter, rules, body) {
+  const opening = Object.keys(enter.w[body] ?? {}).flatMap((klass) => {
+    const first = windows(enter, rules, body, klass).find((one) => one.verdict !== "may not");
+    return first ? [{ ...first, name: rules.b[body].c[klass].n }] : [];
+  });
+  const plain = opening.filter((one) => one.verdict === "may");
+  return (
+    (plain.length ? plain : opening).sort((one, other) =>
+      one.from < other.from ? -1 : one.from > other.from ? 1 : 0,
+    )[0] ?? null
+  );
+}
+
+function said(enter, known, klass, [, code, words, fact = "", readings = []]) {
   const [clause, edition, read] = factOf(known, klass, fact);
   return {
     verdict: VERDICTS[code[0]],
     read: READS[code[1]] ?? READS[read],
-    why: whole(enter.s, sentence),
+    age: MISFITS[code[2]] ?? "",
+    why: whole(enter.s, words),
     readings: readings.map((one) => enter.s[one]),
     clause,
     edition: known.e[edition],
@@ -62,10 +81,17 @@ function said(enter, known, klass, [, code, sentence, fact = "", readings = []])
   };
 }
 
-function unborn(known, klass) {
+function unborn(rules, known, klass) {
   const [clause, edition, read] = known.c[klass].f;
   return {
-    verdict: "may not", read: READS[read], why: "Not born yet on that day.", readings: [], clause, edition: known.e[edition], instead: null,
+    verdict: "may not",
+    read: READS[read],
+    age: "",
+    why: `${rules.s.unborn}.`,
+    readings: [],
+    clause,
+    edition: known.e[edition],
+    instead: null,
   };
 }
 
@@ -80,6 +106,15 @@ function factOf(known, klass, fact) {
   return known.c[klass].q?.[fact]?.f ?? known.f[fact] ?? known.c[klass].f;
 }
 
+/** Where a ruling comes from: {name} for its face, {words} one tap away. */
+export function sourceOf(rules, { clause, edition, read, note = "" }) {
+  const say = (says) => sentence(rules.s, { says, clause, edition });
+  return {
+    name: read === "copy" ? clause : say(`clause-${read}`),
+    words: [say("clause"), read === "copy" ? "" : say(`read-${read}`), note].filter(Boolean).join(" "),
+  };
+}
+
 // --- a show of several days
 
 const decides = (rules, body, klass) => rules.b[body].c[klass].d ?? rules.b[body].d;
@@ -92,8 +127,7 @@ export function rulingAt(enter, rules, body, klass, show) {
   const days = daysOf(show);
   const by = decides(rules, body, klass);
   if (by === "closing date") {
-    const why = "The age on the closing date of entries decides, and that date is not known.";
-    return { ...on(days[0]), verdict: "may if", why, readings: [] };
+    return { ...on(days[0]), verdict: "may if", age: "", why: `${rules.s["closing-unknown"]}.`, readings: [] };
   }
   if (by === "first day" || days.length === 1) {
     const first = on(days[0]);
@@ -101,29 +135,29 @@ export function rulingAt(enter, rules, body, klass, show) {
     return { ...first, read: weakest(first.read, READS[known.c[klass].r ?? known.f.ages[2]]) };
   }
   const own = show.shown ? [show.shown] : days;
-  return several(known, on, own, by === "day shown" ? null : days[0]);
+  return several(rules.s, known, on, own, by === "day shown" ? null : days[0]);
 }
 
 // What all days agree on, else "may if" with what each of them gives. `first` is the first day of
 // the show where the text leaves open whether that one decides.
-function several(known, on, own, first) {
+function several(table, known, on, own, first) {
   const found = new Map([...(first ? [first] : []), ...own].map((day) => [day, on(day)]));
   const all = [...found.values()];
   const kinds = new Set(all.map(({ verdict, readings }) => JSON.stringify([verdict, readings])));
   if (kinds.size === 1) return all[0];
   const [clause, edition, read] = known.f.ages;
+  /** @type {(says: string, ruling: any, days?: import("./says.js").Saying) => string} */
+  const follows = (says, { verdict, why }, days = "") =>
+    sentence(table, { says, days, verdict, why: `${why.charAt(0).toLowerCase()}${why.slice(1)}` });
+  const dates = (from, to) => (from === to ? sayDay(from) : { says: "from-to", first: sayDay(from), last: sayDay(to) });
   return {
     ...all[0],
     verdict: "may if",
-    why: first
-      ? "Depends on whether the first day of the show or the dog's own day decides, which the text leaves open."
-      : "Depends on the day on which it is shown.",
+    age: "",
+    why: `${table[first ? "depends-on-first" : "depends-on-day"]}.`,
     readings: [
-      ...(first ? [`If the first day of the show decides, ${says(found.get(first))}`] : []),
-      ...spans(found, own).map(([from, to, one]) => {
-        const opening = first ? "If its own day decides and it is shown on" : "Shown on";
-        return `${opening} ${from === to ? sayDay(from) : `${sayDay(from)} to ${sayDay(to)}`}, ${says(one)}`;
-      }),
+      ...(first ? [follows("if-first", found.get(first))] : []),
+      ...spans(found, own).map(([from, to, one]) => follows(first ? "if-own" : "if-shown", one, dates(from, to))),
     ],
     read: weakest(READS[read], ...all.map((one) => one.read)),
     clause,
@@ -134,8 +168,6 @@ function several(known, on, own, first) {
     opens: null,
   };
 }
-
-const says = ({ verdict, why }) => `it ${verdict}: ${why.charAt(0).toLowerCase()}${why.slice(1)}`;
 
 /** Days in a row of which the same is said: [[from, to, ruling], ...]. */
 function spans(found, days) {
@@ -158,32 +190,16 @@ function daysOf({ first, last }) {
 
 const weakest = (...reads) => TRUST[Math.min(...reads.map((read) => TRUST.indexOf(read)))];
 
-/** A day as a person says it: "4 March 2027". */
-export function sayDay(day) {
-  const [year, month, date] = day.split("-").map(Number);
-  return `${date} ${MONTHS[month - 1]} ${year}`;
-}
-
-/** A day so many days on, YYYY-MM-DD. */
-export const addDays = (day, count) => new Date(Date.parse(`${day}T00:00:00Z`) + count * DAY).toISOString().slice(0, 10);
-
-export const daysBetween = (from, to) => Math.round((Date.parse(`${to}T00:00:00Z`) - Date.parse(`${from}T00:00:00Z`)) / DAY);
-
-// --- measures
-
-const KG = { kg: 1, lb: 0.45359237 };
-const CM = { cm: 1, in: 2.54 };
-
-/** A measure in the unit of a limit (kg and cm; the 1959 yard and pound). */
-export function inUnit(value, from, to) {
-  const scale = KG[from] ? KG : CM;
-  return (value * scale[from]) / scale[to];
-}
-
-/** How a measure stands to a limit: by how much it is under or over, 0 within. */
-export function beyond(limit, value) {
-  const slack = 1e-6;
-  if (limit.high != null && value > limit.high + slack) return value - limit.high;
-  if (limit.low != null && value < limit.low - slack) return value - limit.low;
-  return 0;
+/** How an entry stands: the names of the classes simply `open` on its day, and the `ruling` of its
+    own class with its `source` in words (null for a class that is not noted or not known); null where
+    nothing was looked up for this body. */
+export function standing(enter, rules, { body, klass, first, last, shown }) {
+  const key = (body ?? "").toLowerCase();
+  if (!enter || !first || !Object.hasOwn(enter.w, key)) return null;
+  const open = rulings(enter, rules, key, shown ?? first)
+    .filter((one) => one.verdict === "may")
+    .map((one) => one.name);
+  if (!klass || !Object.hasOwn(enter.w[key], klass)) return { open, ruling: null };
+  const own = rulingAt(enter, rules, key, klass, { first, last, shown });
+  return { open, ruling: { ...own, source: `${sourceOf(rules, own).words} ${rules.b[key].g}` } };
 }

@@ -6,9 +6,7 @@ export function personalise(card, own) {
   const place = (station) => rank.get(station.id) ?? own.order.length;
   const phases = card.phases.map((phase) => ({
     ...phase,
-    stations: phase.stations
-      .map((station) => withOwn(station, own))
-      .sort((one, other) => place(one) - place(other)),
+    stations: phase.stations.map((station) => withOwn(station, own)).sort((one, other) => place(one) - place(other)),
   }));
   return { ...card, phases };
 }

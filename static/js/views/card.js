@@ -1,23 +1,27 @@
 // The whole exam card at a glance: every station in order, with its headline.
 
-import { cardOf, dogFile, readiness } from "../cards.js";
 import { headline } from "../core/walk.js";
+import { cardOf, dogFile, readiness } from "../dogfile.js";
 import { clone, fill, icon, part } from "../dom.js";
-import { shortSource } from "../words.js";
-import { GRADES } from "./dog.js";
+import { shortSource } from "../parts/lines.js";
+import { GRADES } from "../parts/rows.js";
+
+export const routes = { "dog/:id/card": card };
 
 const chosen = new Map();
 
-export async function card({ id }) {
+async function card({ id }) {
   const file = await dogFile(id);
   if (!file) return null;
   const order = file.orders.find((row) => row.id === chosen.get(id));
   const made = cardOf(file, order?.values.stations);
-  const grades = readiness(file.practice);
+  const grades = await readiness(file);
   const noted = new Set(file.notes.map((note) => note.values.station));
   const node = fill(clone("card"), {
     back: icon("back"),
-    standard: made.standard ? `Asks in our own words from ${shortSource(made.standard)}.` : "The general card: no breed standard.",
+    standard: made.standard
+      ? `Asks in our own words from ${shortSource(made.standard)}.`
+      : "The general card: no breed standard.",
     phases: made.phases.map((phase) => phaseNode(id, phase, grades, noted)),
   });
   part(node, "back").href = `#/dog/${id}`;
@@ -33,6 +37,7 @@ function orderPicker(node, id, orders) {
   picker.addEventListener("change", async () => {
     chosen.set(id, picker.value);
     const view = await card({ id });
+    if (!view) return;
     node.replaceWith(view.node);
     part(view.node, "order").focus();
   });
@@ -42,7 +47,9 @@ function phaseNode(id, phase, grades, noted) {
   return fill(clone("card-phase"), {
     name: phase.name,
     says: phase.says,
-    stations: phase.stations.map((station, place) => stationNode(id, station, place + 1, grades[station.id], noted.has(station.id))),
+    stations: phase.stations.map((station, place) =>
+      stationNode(id, station, place + 1, grades.get(station.id), noted.has(station.id)),
+    ),
   });
 }
 

@@ -1,18 +1,17 @@
 // One dog: what to do with it now, and how its practice stands.
 
-import { breedName, cardOf, dogFile, openWalk, readiness, stationsOf } from "../cards.js";
-import { sayDay } from "../core/rules.js";
+import { sayDay } from "../core/days.js";
 import { age, ago, few } from "../core/words.js";
+import { cardOf, dogFile, openWalk, readiness, stationsOf } from "../dogfile.js";
 import { clone, figure, fill, icon, part } from "../dom.js";
-import { shortSource } from "../words.js";
+import { shortSource } from "../parts/lines.js";
+import { linkRow, readyRow } from "../parts/rows.js";
+import { breedName } from "../shipped.js";
+import * as store from "../store.js";
 
-export const GRADES = {
-  easy: { icon: "easy", words: "Easy" },
-  "needs work": { icon: "work", words: "Needs work" },
-  "not yet": { icon: "notyet", words: "Not yet" },
-};
+export const routes = { "dog/:id": dog };
 
-export async function dog({ id }) {
+async function dog({ id }) {
   const file = await dogFile(id);
   if (!file) return null;
   const { values } = file.dog;
@@ -31,8 +30,8 @@ export async function dog({ id }) {
     ring: ring ? "Ring: take up again" : "Ring",
     rehearse: rehearsal ? "Rehearse: take up again" : "Rehearse",
     orders: file.orders.map((order) => linkRow(`#/dog/${id}/order/${order.id}`, order.values.label)),
-    record: recordRows(id, file),
-    ...practiceParts(file, card),
+    record: await recordRows(id),
+    ...(await practiceParts(file, card)),
   });
   part(node, "edit").href = `#/dog/${id}/edit`;
   part(node, "ring").href = ring ? `#/ring/${ring.id}` : `#/dog/${id}/ring`;
@@ -43,42 +42,37 @@ export async function dog({ id }) {
 }
 
 function generalWords(file) {
-  if (!file.breed) return "This breed is not in our library, so the card is the general one. At each station you can write your own asks.";
-  return file.isGeneral ? "The general card, until this phone next sees the book and fetches the breed's standard." : null;
+  if (!file.breed)
+    return "This breed is not in our library, so the card is the general one. At each station you can write your own asks.";
+  return file.isGeneral
+    ? "The general card, until this phone next sees the book and fetches the breed's standard."
+    : null;
 }
 
-function recordRows(id, file) {
-  const weighed = file.measures[0]?.values;
+async function recordRows(id) {
+  const [[last], awards] = await Promise.all([store.newest("measure", id, 1), store.count("award", id)]);
+  const weighed = last?.values;
   return [
     linkRow(`#/dog/${id}/enter`, "May enter: classes and dates"),
-    linkRow(`#/dog/${id}/measures`, weighed ? `Weight and height: ${weighed.value} ${weighed.unit} on ${sayDay(weighed.day)}` : "Weight and height"),
-    linkRow(`#/dog/${id}/awards`, file.awards.length ? `Titles: ${few(file.awards.length, "award")}` : "Titles and awards"),
+    linkRow(
+      `#/dog/${id}/measures`,
+      weighed ? `Weight and height: ${weighed.value} ${weighed.unit} on ${sayDay(weighed.day)}` : "Weight and height",
+    ),
+    linkRow(`#/dog/${id}/awards`, awards ? `Titles: ${few(awards, "award")}` : "Titles and awards"),
   ];
 }
 
-function practiceParts(file, card) {
-  const grades = readiness(file.practice);
+async function practiceParts(file, card) {
+  const grades = await readiness(file);
   const rows = stationsOf(card)
-    .filter((station) => grades[station.id])
-    .map((station) => readyRow(file.dog.id, station, grades[station.id]));
+    .filter((station) => grades.has(station.id))
+    .map((station) => readyRow(file.dog.id, station, grades.get(station.id)));
+  const last = [...grades.values()]
+    .map(({ at }) => at)
+    .sort()
+    .at(-1);
   const words = rows.length
-    ? `${few(rows.length, "station")} rehearsed; last ${ago(file.practice[0].values.at)}.`
+    ? `${few(rows.length, "station")} rehearsed; last ${ago(last)}.`
     : "Not rehearsed yet. Walk the card at home and mark how each station went.";
   return { "practice-words": words, ready: rows };
-}
-
-export function readyRow(dogId, station, { grade, at }) {
-  const node = fill(clone("ready-row"), {
-    icon: icon(GRADES[grade].icon),
-    station: station.name,
-    grade: `${GRADES[grade].words}, ${ago(at)}`,
-  });
-  part(node, "link").href = `#/dog/${dogId}/station/${station.id}`;
-  return node;
-}
-
-export function linkRow(href, words) {
-  const node = fill(clone("link-row"), { words, icon: icon("onward") });
-  part(node, "link").href = href;
-  return node;
 }

@@ -1,13 +1,16 @@
 // A dog's particulars. Works without a signal: what is wrong is said beside the field, and nothing
 // that was typed goes away.
 
-import { knowledge, rulesBook } from "../cards.js";
+import { breedNamed, findBreeds, plain } from "../core/breeds.js";
 import { checkChip } from "../core/chip.js";
 import { localDay } from "../core/words.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
 import { allWell, read, show, tell, worthWriting, wrongs } from "../forms.js";
 import { go, goInstead } from "../router.js";
+import { kinds, namedBreeds, rulesBook } from "../shipped.js";
 import * as store from "../store.js";
+
+export const routes = { "dog/new": dogForm, "dog/:id/edit": dogForm };
 
 const MISSING = {
   name: "Write the name you call the dog by.",
@@ -17,18 +20,33 @@ const MISSING = {
 };
 const MOST_OPTIONS = 8;
 const NAMES = [
-  "name", "breed", "sex", "born", "surface", "body", "pedigree", "short_faced", "microchip", "registration", "testes", "testes_on", "neutered",
+  "name",
+  "breed",
+  "sex",
+  "born",
+  "surface",
+  "body",
+  "pedigree",
+  "short_faced",
+  "microchip",
+  "registration",
+  "testes",
+  "testes_on",
+  "neutered",
 ];
 
-export async function dogForm({ id }) {
-  const [{ fields, breeds }, dog] = await Promise.all([knowledge(), id ? store.get(id) : null]);
+async function dogForm({ id }) {
+  const [breeds, { dog: declared }, dog] = await Promise.all([
+    namedBreeds(),
+    kinds(),
+    id ? store.get("dog", id) : null,
+  ]);
   if (id && !dog) return null;
   const was = dog?.values ?? {};
   const node = fill(clone("dog-form"), { back: icon("back"), title: id ? `Edit ${was.name ?? "dog"}` : "New dog" });
   part(node, "back").href = id ? `#/dog/${id}` : "#/";
   const form = part(node, "form");
   const field = (name) => form.elements[name];
-  const breedNamed = (words) => breeds.find((breed) => plain(breed.name) === plain(words));
 
   show(form, { body: "FCI", ...was, breed: breeds.find((breed) => breed.id === was.breed)?.name ?? was.breed });
   field("born").max = localDay();
@@ -43,7 +61,7 @@ export async function dogForm({ id }) {
   else fill(node, { remove: null });
 
   function showShort() {
-    const known = breedNamed(field("breed").value);
+    const known = breedNamed(breeds, field("breed").value);
     part(node, "short").hidden = Boolean(known) || !field("breed").value.trim();
     part(node, "hint-surface").textContent = known
       ? `Usual for the ${known.name}: ${known.surface}. The judge decides.`
@@ -56,8 +74,9 @@ export async function dogForm({ id }) {
 
   async function save(event) {
     event.preventDefault();
-    const typed = read(form, NAMES, fields.dog);
-    const known = typed.breed && breedNamed(typed.breed);
+    const typed = read(form, NAMES, declared.fields);
+    const known = typed.breed && breedNamed(breeds, typed.breed);
+    /** @type {{[name: string]: any, born?: string}} */
     const values = {
       ...typed,
       breed: known?.id ?? typed.breed,
@@ -65,7 +84,7 @@ export async function dogForm({ id }) {
       neutered: typed.neutered || was.neutered != null ? typed.neutered : null,
       ...(typed.sex === "bitch" ? { testes: null, testes_on: null } : {}),
     };
-    if (!allWell(node, form, { ...wrongs(values, fields.dog, MISSING), ...dayProblem(values) })) return;
+    if (!allWell(node, form, { ...wrongs(values, declared.fields, MISSING), ...dayProblem(values) })) return;
     try {
       const saved = await store.write("dog", id ?? null, worthWriting(values, was));
       say(`${values.name} was saved.`);
@@ -84,7 +103,7 @@ export async function dogForm({ id }) {
   return { node, title: id ? "Edit dog" : "New dog" };
 }
 
-function dayProblem({ born }) {
+function dayProblem({ born = "" }) {
   if (born > localDay()) return { born: "That day is still to come. Look at the year." };
   return born && born < "1990-01-01" ? { born: "That is longer ago than a dog lives. Look at the year." } : {};
 }
@@ -95,14 +114,13 @@ async function chipAdvice(node, input) {
   const advise = () => {
     const { fine, message } = checkChip(input.value, chips);
     const advice = fine ? message : `${message} Kept as typed if you save.`;
-    part(node, "hint-microchip").replaceChildren(...(input.value.trim() ? [icon(fine ? "done" : "missed"), ` ${advice}`] : []));
+    part(node, "hint-microchip").replaceChildren(
+      ...(input.value.trim() ? [icon(fine ? "done" : "missed"), ` ${advice}`] : []),
+    );
   };
   input.addEventListener("input", advise);
   advise();
 }
-
-// Letters only, so that "pembroke corgi" finds "Pembroke Welsh Corgi" whatever was typed around it.
-const plain = (words) => words.toLowerCase().normalize("NFD").replace(/[^a-z ]/g, "").trim();
 
 function breedSearch(node, input, breeds, chosen) {
   const list = part(node, "options");
@@ -110,9 +128,8 @@ function breedSearch(node, input, breeds, chosen) {
   const options = () => [...list.children];
 
   function show() {
-    const parts = plain(input.value).split(" ").filter(Boolean);
-    const found = breeds.filter((breed) => parts.every((word) => plain(breed.name).includes(word)));
-    const open = parts.length > 0 && found.length > 0 && !(found.length === 1 && plain(found[0].name) === plain(input.value));
+    const found = findBreeds(breeds, input.value);
+    const open = found.length > 0 && !(found.length === 1 && plain(found[0].name) === plain(input.value));
     list.replaceChildren(...(open ? found.slice(0, MOST_OPTIONS).map(option) : []));
     list.hidden = !open;
     input.setAttribute("aria-expanded", String(open));
@@ -130,7 +147,7 @@ function breedSearch(node, input, breeds, chosen) {
 
   function mark(place) {
     active = place;
-    options().forEach((item, number) => item.setAttribute("aria-selected", String(number === active)));
+    for (const [number, item] of options().entries()) item.setAttribute("aria-selected", String(number === active));
     if (active < 0) input.removeAttribute("aria-activedescendant");
     else input.setAttribute("aria-activedescendant", options()[active].id);
     options()[active]?.scrollIntoView({ block: "nearest" });

@@ -1,10 +1,13 @@
 // May this dog enter, on this day, under this body: looked up in the windows of its pack. Each class
 // says from when until when, and one tap shows all its dates and its source.
 
-import { dogFile, rulesBook } from "../cards.js";
-import { rulings, sayDay, windows } from "../core/rules.js";
+import { showsFrom } from "../coming.js";
+import { sayDay } from "../core/days.js";
+import { firstClass, rulings, sourceOf, windows } from "../core/rules.js";
 import { localDay } from "../core/words.js";
+import { dogFile } from "../dogfile.js";
 import { clone, fill, icon, on, part, text } from "../dom.js";
+import { rulesBook } from "../shipped.js";
 import * as store from "../store.js";
 
 const GROUPS = [
@@ -13,8 +16,6 @@ const GROUPS = [
   { verdict: "may not", name: "May not enter", icon: "notyet", template: "enter-more" },
 ];
 const MARKS = Object.fromEntries(GROUPS.map((group) => [group.verdict, group.icon]));
-const CAVEATS = { memory: "Written from memory.", secondary: "Read in a second-hand account." };
-const NAMES = { memory: "from memory", secondary: "second-hand" };
 const DECIDES = {
   "first day": "Of a show of several days, the first decides.",
   "day shown": "Of a show of several days, the day on which the dog is shown decides.",
@@ -23,16 +24,10 @@ const DECIDES = {
   "closing date": "The age on the closing date of entries decides.",
 };
 
-/** Where a ruling comes from: {name} for its face, {words} one tap away. */
-export function sourceOf({ clause, edition, read, note = "" }) {
-  return {
-    name: NAMES[read] ? `${clause} (${NAMES[read]})` : clause,
-    words: [`${clause}; ${edition}.`, CAVEATS[read], note].filter(Boolean).join(" "),
-  };
-}
+export const routes = { "dog/:id/enter": enter };
 
-export async function enter({ id }) {
-  const [file, rules, shows] = await Promise.all([dogFile(id), rulesBook(), store.byKind("show")]);
+async function enter({ id }) {
+  const [file, rules, shows] = await Promise.all([dogFile(id), rulesBook(), showsFrom(localDay())]);
   if (!file) return null;
   const node = fill(clone("enter"), { back: icon("back") });
   part(node, "back").href = `#/dog/${id}`;
@@ -42,18 +37,26 @@ export async function enter({ id }) {
   day.value = next?.day ?? localDay();
   body.value = next?.body ?? file.dog.values.body ?? "FCI";
 
-  function draw() {
+  const draw = () => {
     const key = body.value.toLowerCase();
     const all = file.pack?.enter;
     const found = all && day.value ? rulings(all, rules.windows, key, day.value) : [];
     fill(node, {
       words: wordsFor(file, all, day.value, found),
-      groups: GROUPS.map((group) => groupNode(group, found.filter((one) => one.verdict === group.verdict), all, rules.windows, key)).filter(Boolean),
+      groups: GROUPS.map((group) =>
+        groupNode(
+          group,
+          found.filter((one) => one.verdict === group.verdict),
+          all,
+          rules.windows,
+          key,
+        ),
+      ).filter(Boolean),
       bodies: all ? bodyRows(all, rules.windows) : [],
       governs: rules.windows.b[key]?.g ?? "",
     });
     part(node, "bodies-part").hidden = !all;
-  }
+  };
 
   // The first class of each body, and when: a tap shows that body on that day.
   function bodyRows(all, known) {
@@ -61,7 +64,9 @@ export async function enter({ id }) {
       const first = firstClass(all, known, value.toLowerCase());
       const row = fill(clone("body-row"), {
         name,
-        words: first ? `from ${sayDay(first.from)}: ${first.name}${first.verdict === "may if" ? ", if" : ""}` : "no class of ours",
+        words: first
+          ? `from ${sayDay(first.from)}: ${first.name}${first.verdict === "may if" ? ", if" : ""}`
+          : "no class of ours",
         icon: icon("onward"),
       });
       return on(row, "pick", () => {
@@ -87,18 +92,8 @@ async function nextShow(file, shows) {
     .map((show) => ({ id: show.id, ...show.values }))
     .filter((show) => (show.until ?? show.day) >= today)
     .sort((one, other) => (one.day < other.day ? -1 : 1));
-  const own = new Set((await store.byKind("entry")).filter((entry) => entry.values.dog === file.dog.id).map((entry) => entry.values.show));
+  const own = new Set((await store.about("entry", file.dog.id)).map((entry) => entry.values.show));
   return coming.find((show) => own.has(show.id)) ?? coming[0];
-}
-
-/** The class of a body that opens first: {name, verdict, from}; of several the youngest's. */
-function firstClass(all, known, body) {
-  const opening = Object.keys(all.w[body] ?? {}).flatMap((klass) => {
-    const first = windows(all, known, body, klass).find((one) => one.verdict !== "may not");
-    return first ? [{ ...first, name: known.b[body].c[klass].n }] : [];
-  });
-  const plain = opening.filter((one) => one.verdict === "may");
-  return (plain.length ? plain : opening).sort((one, other) => (one.from < other.from ? -1 : one.from > other.from ? 1 : 0))[0] ?? null;
 }
 
 function wordsFor(file, all, day, found) {
@@ -107,7 +102,9 @@ function wordsFor(file, all, day, found) {
   if (!all) return "The book works this out; let this phone meet it once after the dog was added or changed.";
   if (!day) return "Choose a day.";
   if (!found.length) return `${name} is not born yet on that day.`;
-  const stale = file.isPackStale ? "Worked out before the last change on this phone; it follows when the book is met. " : "";
+  const stale = file.isPackStale
+    ? "Worked out before the last change on this phone; it follows when the book is met. "
+    : "";
   const may = found.filter((one) => one.verdict === "may").length;
   return `${stale}${may ? "" : `No class is simply open to ${name} on that day.`}`.trim();
 }
@@ -115,11 +112,14 @@ function wordsFor(file, all, day, found) {
 function groupNode({ name, template }, found, all, rules, body) {
   if (!found.length) return null;
   const title = template === "enter-more" ? `${name} (${found.length})` : name;
-  return fill(clone(template), { name: title, list: found.map((one) => rulingNode(one, windows(all, rules, body, one.klass))) });
+  return fill(clone(template), {
+    name: title,
+    list: found.map((one) => rulingNode(rules, one, windows(all, rules, body, one.klass))),
+  });
 }
 
-function rulingNode(ruling, dates) {
-  const { name, words } = sourceOf(ruling);
+function rulingNode(rules, ruling, dates) {
+  const { name, words } = sourceOf(rules, ruling);
   return fill(clone("enter-row"), {
     icon: icon(MARKS[ruling.verdict]),
     name: ruling.name,
@@ -140,6 +140,11 @@ function spanWords({ verdict, from, to, opens }) {
 }
 
 function dateRow({ verdict, from, to, why, clause }, place) {
-  const days = [place > 0 && `from ${sayDay(from)}`, to && `until ${sayDay(to)}`].filter(Boolean).join(" ") || "all its life";
-  return fill(clone("date-row"), { icon: icon(MARKS[verdict]), days: `${days}: ${verdict}`, why: `${why} (${clause})` });
+  const days =
+    [place > 0 && `from ${sayDay(from)}`, to && `until ${sayDay(to)}`].filter(Boolean).join(" ") || "all its life";
+  return fill(clone("date-row"), {
+    icon: icon(MARKS[verdict]),
+    days: `${days}: ${verdict}`,
+    why: `${why} (${clause})`,
+  });
 }

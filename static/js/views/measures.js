@@ -1,29 +1,39 @@
 // Weight and height on a day, beside the limits of the standards.
 
-import { dogFile, knowledge } from "../cards.js";
-import { beyond, inUnit, sayDay } from "../core/rules.js";
+import { sayDay } from "../core/days.js";
+import { limitSource, limitState, newest, tidy, UNITS } from "../core/limits.js";
+import { sentence } from "../core/says.js";
 import { localDay } from "../core/words.js";
+import { dogFile } from "../dogfile.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
 import { onSave } from "../forms.js";
+import { kinds, rulesBook } from "../shipped.js";
 import * as store from "../store.js";
 
-const UNITS = { weight: ["kg", "lb"], height: ["cm", "in"] };
+export const routes = { "dog/:id/measures": measures };
+
 const NAMES = ["what", "value", "unit", "day"];
 const MARKS = { wrong: "missed", off: "caution", unknown: "open", right: "done" };
+const MOST = 200;
 const FIRST = Object.keys(MARKS);
 
-export async function measures({ id }) {
-  const [file, { fields }, all] = await Promise.all([dogFile(id), knowledge(), store.byKind("measure")]);
-  if (!file) return null;
+async function measures({ id }) {
+  const [found, { measure: declared }, { says }, units] = await Promise.all([
+    dogFile(id),
+    kinds(),
+    rulesBook(),
+    unitsInUse(),
+  ]);
+  if (!found) return null;
+  const file = found;
   const node = fill(clone("measures"), { back: icon("back") });
   part(node, "back").href = `#/dog/${id}`;
   const form = part(node, "form");
   form.elements.day.value = localDay();
   form.elements.day.max = localDay();
-  let known = file.measures;
+  let known = [];
   for (const choice of form.elements.what) choice.addEventListener("change", showUnits);
-  showUnits();
-  onSave(node, form, NAMES, fields.measure, {
+  onSave(node, form, NAMES, declared.fields, {
     missing: { value: "Write what the scales or the measure say.", day: "Enter the day." },
     extra: ({ day, value, what }) => ({
       ...(day > localDay() ? { day: "That day is still to come." } : {}),
@@ -33,74 +43,55 @@ export async function measures({ id }) {
       await store.write("measure", null, { dog: id, ...values });
       form.elements.value.value = "";
       say("Kept.");
-      draw(await dogFile(id));
+      await draw(await dogFile(id));
     },
   });
 
   // The unit used last for this dog, or for any dog, or the one its body writes in.
   function showUnits() {
     const what = form.elements.what.value;
-    const last = newest(known, what) ?? newest([...all].sort((one, other) => (one.id < other.id ? 1 : -1)), what);
+    const last = newest(valuesOf(known), what) ?? units.get(what);
     const usual = UNITS[what][file.dog.values.body === "AKC" ? 1 : 0];
     form.elements.unit.replaceChildren(...UNITS[what].map((unit) => new Option(unit, unit)));
     form.elements.unit.value = last?.unit ?? usual;
   }
 
-  function draw(now) {
-    known = now.measures;
+  async function draw(now) {
+    known = await store.newest("measure", id, MOST);
     const limits = (now.pack?.limits ?? [])
-      .map((limit) => ({ limit, ...limitState(limit, now.measures) }))
+      .map((limit) => ({ limit, ...limitState(limit, valuesOf(known)) }))
       .sort((one, other) => FIRST.indexOf(one.state) - FIRST.indexOf(other.state));
     fill(node, {
-      limits: limits.map(limitRow),
-      list: now.measures.map((row) => measureRow(row, async () => draw(await dogFile(id)))),
-      none: now.measures.length ? "" : "Nothing written down yet.",
+      limits: limits.map((one) => limitRow(says, one)),
+      list: known.map((row) => measureRow(row, async () => draw(await dogFile(id)))),
+      none: known.length ? "" : "Nothing written down yet.",
     });
     part(node, "limits-part").hidden = limits.length === 0;
   }
-  draw(file);
+  await draw(file);
+  showUnits();
   return { node, title: "Weight and height" };
 }
 
-const CAVEATS = { memory: " Written from memory of that text.", secondary: " Read in a second-hand account of that text." };
-
-/** Where a limit comes from, in words. */
-export const limitSource = ({ source, read }) => `${source}.${CAVEATS[read] ?? ""} In our own words.`;
-
-/** The newest measure of one kind, or null; `rows` are newest first. */
-export const newest = (rows, what) => rows.find((row) => row.values.what === what)?.values ?? null;
-
-/** How a limit stands: {state, words, more}; "wrong" is beyond a limit that disqualifies, "off" beyond
-    another, else "right" or "unknown". */
-export function limitState(limit, rows) {
-  const { what, of, says } = limit;
-  const isBar = limit.weight === "disqualifying";
-  const effect = isBar ? ` Disqualifies under ${of}${limit.only ? " only" : ""}.` : "";
-  const last = newest(rows, what);
-  if (!last) return { state: "unknown", words: `Not ${what === "weight" ? "weighed" : "measured"} yet`, more: `${of}: ${says}${effect}` };
-  const off = beyond(limit, inUnit(last.value, last.unit, limit.unit));
-  const more = `${tidy(last.value)} ${last.unit} on ${sayDay(last.day)}. ${of}: ${says}${effect}`;
-  if (off === 0) return { state: "right", words: `${what === "weight" ? "Weight" : "Height"} within ${of}'s limits`, more };
-  const by = `${tidy(inUnit(Math.abs(off), limit.unit, last.unit))} ${last.unit}`;
-  if (isBar) return { state: "wrong", words: `${by} too ${side(what, off)} for ${of}`, more };
-  return { state: "off", words: `${by} ${off > 0 ? "over" : "under"} ${of}'s figure`, more: `${more} It does not disqualify by itself.` };
+/** The unit used last for any dog: Map {weight or height: {unit}}. */
+async function unitsInUse() {
+  const dogs = await store.all("dog");
+  const found = (await Promise.all(dogs.map((dog) => store.newestBy("measure", dog.id, Object.keys(UNITS))))).flatMap(
+    (rows) => [...rows.values()],
+  );
+  const inOrder = found.sort((one, other) => (one.id < other.id ? -1 : 1));
+  return new Map(inOrder.map(({ values }) => [values.what, values]));
 }
 
-const side = (what, off) => (what === "weight" ? (off > 0 ? "heavy" : "light") : off > 0 ? "tall" : "low");
+const valuesOf = (rows) => rows.map((row) => row.values);
 
-/** A number to one place, or to two where one place would make it nothing. */
-function tidy(number) {
-  const places = number < 0.05 ? 100 : 10;
-  return String(Math.max(Math.round(number * places) / places, 0.01));
-}
-
-function limitRow({ limit, state, words, more }) {
+function limitRow(says, { limit, state, words, more }) {
   return fill(clone("gate-finding"), {
     icon: icon(MARKS[state]),
-    words,
-    remedy: more,
+    words: sentence(says, words),
+    remedy: sentence(says, more),
     act: null,
-    "source-words": limitSource(limit),
+    "source-words": sentence(says, limitSource(limit)),
   });
 }
 

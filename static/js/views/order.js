@@ -1,15 +1,18 @@
 // An order of one's own for the hands-on exam, moved with buttons: no dragging with one hand.
 
-import { cardOf, dogFile, knowledge } from "../cards.js";
 import { problem } from "../core/check.js";
+import { cardOf, dogFile } from "../dogfile.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
 import { goInstead } from "../router.js";
+import { kinds } from "../shipped.js";
 import * as store from "../store.js";
+
+export const routes = { "dog/:id/order/:order": order };
 
 const PHASE = "exam";
 
-export async function order({ id, order: orderId }) {
-  const [file, { fields }] = await Promise.all([dogFile(id), knowledge()]);
+async function order({ id, order: orderId }) {
+  const [file, { order: declared }] = await Promise.all([dogFile(id), kinds()]);
   const row = file?.orders.find((known) => known.id === orderId);
   if (!file || (orderId !== "new" && !row)) return null;
   const card = cardOf(file, row?.values.stations);
@@ -30,8 +33,16 @@ export async function order({ id, order: orderId }) {
   }
 
   function line(station, place) {
-    const item = fill(clone("order-row"), { number: String(place + 1), name: station.name, up: icon("up"), down: icon("down") });
-    for (const [name, step, words] of [["up", -1, "earlier"], ["down", 1, "later"]]) {
+    const item = fill(clone("order-row"), {
+      number: String(place + 1),
+      name: station.name,
+      up: icon("up"),
+      down: icon("down"),
+    });
+    for (const [name, step, words] of [
+      ["up", -1, "earlier"],
+      ["down", 1, "later"],
+    ]) {
       const button = part(item, name);
       button.setAttribute("aria-label", `${station.name} ${words}`);
       button.disabled = !stations[place + step];
@@ -53,7 +64,7 @@ export async function order({ id, order: orderId }) {
   part(node, "form").addEventListener("submit", async (event) => {
     event.preventDefault();
     const label = part(node, "label").value.trim();
-    const reason = label ? problem(fields.order.label, label) : "is missing; name it for the judge or the ring";
+    const reason = label ? problem(declared.fields.label, label) : "is missing; name it for the judge or the ring";
     const place = part(node, "problem");
     place.hidden = !reason;
     place.textContent = reason ? `The name ${reason}.` : "";

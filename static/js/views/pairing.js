@@ -2,28 +2,27 @@
 
 import { clone, fill, icon, on, part } from "../dom.js";
 import { tell } from "../forms.js";
-import { goInstead } from "../router.js";
+import { isTabOnApple } from "../installation.js";
+import { saveCopy } from "../parts/savecopy.js";
 import * as store from "../store.js";
-import { onReach, pairWith, reached } from "../syncstate.js";
-import { isTabOnApple } from "./kennel.js";
-import { saveCopy } from "./settings.js";
+import { pairWith } from "../syncstate.js";
 
 const NAMES = { iPhone: "iPhone", iPad: "iPad", Android: "Android phone", Mac: "Mac", Windows: "Windows computer" };
 
 const suggestion = () => NAMES[Object.keys(NAMES).find((sign) => navigator.userAgent.includes(sign))] ?? "Computer";
 
-/** A device that is new, and that the book does not know, is shown the way in. */
-export function offerPairing() {
-  onReach(async () => {
-    if (reached() === "not-paired" && (await store.isNew()) && /^#?\/?$/.test(location.hash)) goInstead("pair");
-  });
-}
+export const routes = { pair: pairing, "pair/:code": pairing };
 
-export async function pairing({ code = "" }) {
+async function pairing({ code = "" }) {
   // A code is for once: it must not stay in the address, nor come back with it.
   if (code) history.replaceState(history.state, "", "#/pair");
   const { out } = await store.status();
-  const node = fill(clone("pairing"), { back: icon("back"), title: "Pair this device", words: wordsFor(code), notices: noticesFor(out) });
+  const node = fill(clone("pairing"), {
+    back: icon("back"),
+    title: "Pair this device",
+    words: wordsFor(code),
+    notices: noticesFor(out),
+  });
   const form = part(node, "form");
   part(node, "typed").hidden = Boolean(code);
   form.elements.name.value = suggestion();
@@ -60,14 +59,17 @@ async function ask(node, code, name) {
   fill(node, {
     notices: [],
     words: "",
-    "done-words": isOwner ? "Paired: this device shares the whole book." : "Paired as a helper: this device shares all but private notes.",
+    "done-words": isOwner
+      ? "Paired: this device shares the whole book."
+      : "Paired as a helper: this device shares all but private notes.",
   });
   if (!isOwner) part(node, "desk").remove();
   return "";
 }
 
 function wordsFor(code) {
-  if (isTabOnApple()) return "On an iPhone, add Ringside to the Home Screen first and type the code in there: Safari and the app share nothing they keep.";
+  if (isTabOnApple())
+    return "On an iPhone, add Ringside to the Home Screen first and type the code in there: Safari and the app share nothing they keep.";
   return code ? "The code came with the link." : "The book is closed to strangers. Its owner has a code for you.";
 }
 

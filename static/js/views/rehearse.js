@@ -1,22 +1,24 @@
 // Rehearse: the card at home, at the pace of an exam, with a mark for how each station went.
 
 import { maySleep, stayAwake } from "../awake.js";
-import { cardOf, dogFile, readiness, stationsOf } from "../cards.js";
 import { headline } from "../core/walk.js";
 import { clockTime, few } from "../core/words.js";
+import { cardOf, dogFile, stationsOf } from "../dogfile.js";
 import { clone, fill, icon, on, part, say, stationFigure, text } from "../dom.js";
+import { holdCard } from "../installation.js";
+import { askLines, cautionLines, lineNode, section } from "../parts/lines.js";
+import { notesNode } from "../parts/notes.js";
+import { GRADES, readyRow } from "../parts/rows.js";
+import { orderChoices } from "../parts/walkstart.js";
 import { goInstead } from "../router.js";
 import * as store from "../store.js";
-import { holdCard } from "../worker.js";
-import { askLines, cautionLines, lineNode, section } from "../words.js";
-import { GRADES, readyRow } from "./dog.js";
-import { notesNode } from "./notes.js";
-import { orderChoices } from "./orders.js";
+
+export const routes = { "dog/:id/rehearse": rehearseStart, "rehearsal/:id": rehearse };
 
 const BUTTONS = { easy: "easy", work: "needs work", notyet: "not yet" };
 const END = "end";
 
-export async function rehearseStart({ id }) {
+async function rehearseStart({ id }) {
   const file = await dogFile(id);
   if (!file) return null;
   const node = fill(clone("ring-start"), {
@@ -33,22 +35,26 @@ export async function rehearseStart({ id }) {
   on(node, "go", async () => {
     const stations = stationsOf(cardOf(file, chosen())).map((station) => station.id);
     const walk = await store.write("walk", null, {
-      dog: id, mode: "rehearse", stations, place: stations[0], began: new Date().toISOString(),
+      dog: id,
+      mode: "rehearse",
+      stations,
+      place: stations[0],
+      began: new Date().toISOString(),
     });
     goInstead(`rehearsal/${walk}`);
   });
   return { node, title: "Rehearse" };
 }
 
-export async function rehearse({ id }) {
-  const walk = await store.get(id);
+async function rehearse({ id }) {
+  const [walk, marked] = await Promise.all([store.get("walk", id), store.about("practice", id)]);
   const file = walk && !walk.values.deleted && (await dogFile(walk.values.dog));
   if (!file) return null;
   const card = cardOf(file, walk.values.stations);
   const stations = stationsOf(card);
   const release = holdCard();
   let place = walk.values.place;
-  let marks = file.practice.filter((row) => row.values.walk === id);
+  let marks = marked.reverse();
   const stage = document.createElement("div");
   let since = performance.now();
   let busy = false;
@@ -79,7 +85,9 @@ export async function rehearse({ id }) {
   }
 
   async function undo() {
-    const last = [...marks].filter((row) => !row.values.deleted).sort((one, other) => (one.values.at < other.values.at ? 1 : -1))[0];
+    const last = [...marks]
+      .filter((row) => !row.values.deleted)
+      .sort((one, other) => (one.values.at < other.values.at ? 1 : -1))[0];
     const to = last?.values.station ?? stations[Math.max(index() - 1, 0)].id;
     const back = { kind: "walk", id, values: { place: to } };
     await store.writeAll(last ? [{ kind: "practice", id: last.id, values: { deleted: true } }, back] : [back]);
@@ -90,7 +98,7 @@ export async function rehearse({ id }) {
   }
 
   async function renew() {
-    marks = (await store.byAbout(file.dog.id)).filter((row) => row.kind === "practice" && row.values.walk === id);
+    marks = (await store.about("practice", id)).reverse();
   }
 
   function draw() {
@@ -132,14 +140,16 @@ export async function rehearse({ id }) {
   }
 
   function endNode() {
-    const grades = readiness(marks);
-    const done = stations.filter((station) => grades[station.id]);
-    const work = done.filter((station) => grades[station.id].grade !== "easy");
+    const grades = new Map([...marks].reverse().map((row) => [row.values.station, row.values]));
+    const done = stations.filter((station) => grades.has(station.id));
+    const work = done.filter((station) => grades.get(station.id).grade !== "easy");
     const node = fill(clone("rehearse-end"), {
       back: icon("back"),
       words: `${few(done.length, "station")} marked, ${few(work.length, "needs", "need")} more practice.`,
-      ready: done.map((station) => readyRow(file.dog.id, station, grades[station.id])),
-      advice: work.length ? `Next time, begin with ${work[0].name.toLowerCase()}: short, and stop on a good one.` : null,
+      ready: done.map((station) => readyRow(file.dog.id, station, grades.get(station.id))),
+      advice: work.length
+        ? `Next time, begin with ${work[0].name.toLowerCase()}: short, and stop on a good one.`
+        : null,
     });
     part(node, "back").href = `#/dog/${file.dog.id}`;
     part(node, "finish").href = `#/dog/${file.dog.id}`;

@@ -3,24 +3,26 @@
 // The rules it follows are numbered in the tests (tests/browser/test_glance.py).
 
 import { maySleep, stayAwake } from "../awake.js";
-import { cardOf, dogFile } from "../cards.js";
 import { headline, position, settled, states, steps } from "../core/walk.js";
 import { uuid7 } from "../core/ids.js";
 import { ago } from "../core/words.js";
+import { cardOf, dogFile } from "../dogfile.js";
 import { clone, fill, icon, on, part, say, stationFigure, text } from "../dom.js";
+import { holdCard } from "../installation.js";
+import { askLines, cautionLines, lineNode, section } from "../parts/lines.js";
+import { notesNode } from "../parts/notes.js";
+import { orderChoices } from "../parts/walkstart.js";
 import { go, goInstead } from "../router.js";
 import * as store from "../store.js";
-import { holdCard } from "../worker.js";
 import { writesInLine } from "../writes.js";
-import { askLines, cautionLines, lineNode, section } from "../words.js";
-import { notesNode } from "./notes.js";
-import { orderChoices } from "./orders.js";
+
+export const routes = { "dog/:id/ring": ringStart, "ring/:id": ring };
 
 const GUARD = 400;
 const RESTORABLE = 30 * 24 * 60 * 60_000;
 const STATES = { done: "done", skipped: "skipped", missed: "missed", open: "to come", here: "now" };
 
-export async function ringStart({ id }) {
+async function ringStart({ id }) {
   const file = await dogFile(id);
   if (!file) return null;
   const awake = await stayAwake();
@@ -28,7 +30,9 @@ export async function ringStart({ id }) {
     back: icon("back"),
     title: `Ring: ${file.dog.values.name}`,
     figure: stationFigure(file.base.figure, "outline"),
-    awake: awake ? null : "This phone will not let the screen stay on. Set its screen time-out longer before you go in.",
+    awake: awake
+      ? null
+      : "This phone will not let the screen stay on. Set its screen time-out longer before you go in.",
     ...againParts(file),
     go: "Go in",
   });
@@ -44,7 +48,9 @@ export async function ringStart({ id }) {
     const walk = await store.write("walk", null, {
       dog: id,
       mode: "ring",
-      stations: steps(card).filter((step) => !step.isEnd).map((step) => step.id),
+      stations: steps(card)
+        .filter((step) => !step.isEnd)
+        .map((step) => step.id),
       place: steps(card)[0].id,
       began: new Date().toISOString(),
     });
@@ -54,23 +60,25 @@ export async function ringStart({ id }) {
 }
 
 // Finishing asks nothing, so it can be taken back.
-const lastEnded = (file) =>
-  file.walks
-    .filter(({ values }) => values.mode === "ring" && Date.now() - Date.parse(values.ended) < RESTORABLE)
-    .sort((one, other) => (one.values.ended < other.values.ended ? 1 : -1))[0] ?? null;
+function lastEnded(file) {
+  const walk = file.walks.get("ring");
+  return walk?.values.ended && Date.now() - Date.parse(walk.values.ended) < RESTORABLE ? walk : null;
+}
 
 function againParts(file) {
   const last = lastEnded(file);
   return { again: last && `Back into the last one, finished ${ago(last.values.ended)}` };
 }
 
-export async function ring({ id }) {
-  const walk = await store.get(id);
+async function ring({ id }) {
+  const walk = await store.get("walk", id);
   const file = walk && !walk.values.deleted && (await dogFile(walk.values.dog));
   if (!file) return null;
   const card = cardOf(file, walk.values.stations);
   const all = steps(card);
-  const ticks = new Map((await store.byAbout(id)).filter((row) => row.kind === "tick").map((row) => [row.values.station, { id: row.id, ...row.values }]));
+  const ticks = new Map(
+    (await store.about("tick", id)).map((row) => [row.values.station, { id: row.id, ...row.values }]),
+  );
   const release = holdCard();
 
   const stage = document.createElement("div");
@@ -122,7 +130,10 @@ export async function ring({ id }) {
     const last = undoable();
     if (!last) return;
     mark(last.station, "open");
-    moveTo(all.find((step) => step.id === last.station), `${nameOf(last.station)} is open again. `);
+    moveTo(
+      all.find((step) => step.id === last.station),
+      `${nameOf(last.station)} is open again. `,
+    );
   }
 
   function skip(stationId) {
@@ -139,7 +150,8 @@ export async function ring({ id }) {
   }
 
   const newest = () =>
-    [...ticks.values()].filter((tick) => settled(tick.state)).sort((one, other) => (one.at < other.at ? 1 : -1))[0] ?? null;
+    [...ticks.values()].filter((tick) => settled(tick.state)).sort((one, other) => (one.at < other.at ? 1 : -1))[0] ??
+    null;
 
   function undoable() {
     const here = ticks.get(place);
@@ -167,7 +179,11 @@ export async function ring({ id }) {
     on(node, "undo", guarded(undo));
     on(node, "list", guarded(openList));
     if (!isEnd) on(node, "more", guarded(openMore));
-    on(node, "leave", guarded(() => go(`dog/${walk.values.dog}`)));
+    on(
+      node,
+      "leave",
+      guarded(() => go(`dog/${walk.values.dog}`)),
+    );
     view = { node, isEnd };
     stage.replaceChildren(node);
     if (hadFocus) part(node, "done").focus();
@@ -220,7 +236,11 @@ export async function ring({ id }) {
       return row;
     }
     button.setAttribute("aria-label", `Skip ${step.station.name}`);
-    return on(row, "skip", guarded(() => skip(step.id)));
+    return on(
+      row,
+      "skip",
+      guarded(() => skip(step.id)),
+    );
   }
 
   const stateOf = (step, at) => {
@@ -307,10 +327,14 @@ export async function ring({ id }) {
     const state = stateOf(step, at);
     const row = fill(clone("ring-list-row"), { icon: icon(state), name: step.station.name, state: STATES[state] });
     part(row, "jump").dataset.state = state;
-    return on(row, "jump", guarded(() => {
-      close();
-      moveTo(step);
-    }));
+    return on(
+      row,
+      "jump",
+      guarded(() => {
+        close();
+        moveTo(step);
+      }),
+    );
   }
 
   const clock = setInterval(showLast, 15_000);
@@ -334,4 +358,3 @@ export async function ring({ id }) {
 function buzz(pattern) {
   navigator.vibrate?.(pattern);
 }
-

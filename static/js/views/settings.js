@@ -1,10 +1,11 @@
 // How the app looks on this phone, what it keeps, and which version it is.
 
-import { clone, fill, icon, on, part, say, text } from "../dom.js";
+import { clone, fill, icon, on, part, text } from "../dom.js";
+import { canInstall, install, isInstalled, takeUpdate, updateReady } from "../installation.js";
 import { look, setLook } from "../look.js";
+import { linkRow } from "../parts/rows.js";
+import { saveCopy } from "../parts/savecopy.js";
 import * as store from "../store.js";
-import { canInstall, install, isInstalled, takeUpdate, updateReady } from "../worker.js";
-import { linkRow } from "./dog.js";
 
 const CHOICES = {
   theme: { light: "Light", dark: "Dark", auto: "As phone" },
@@ -13,16 +14,24 @@ const CHOICES = {
   veil: { 6: "6 s", 20: "20 s", 60: "1 min" },
 };
 
-export async function settings() {
+export const routes = { settings };
+
+async function settings() {
   const node = fill(clone("settings"), { back: icon("back") });
   for (const [name, choices] of Object.entries(CHOICES)) {
     fill(node, { [name]: Object.entries(choices).map(([value, words]) => choice(name, value, words)) });
   }
   const { waiting } = await store.status();
-  const gone = await store.deleted();
-  part(node, "to-sync").replaceWith(linkRow("#/sync", waiting ? `The book: ${waiting} waiting` : "The book").firstElementChild);
-  part(node, "to-removed").replaceWith(linkRow("#/removed", `Removed (${gone.length})`).firstElementChild);
-  fill(node, { storage: await storageWords(), version: `Build ${buildOf()}`, install: installNodes(), update: updateNodes() });
+  part(node, "to-sync").replaceWith(
+    linkRow("#/sync", waiting ? `The book: ${waiting} waiting` : "The book").firstElementChild,
+  );
+  part(node, "to-removed").replaceWith(linkRow("#/removed", "Removed").firstElementChild);
+  fill(node, {
+    storage: await storageWords(),
+    version: `Build ${buildOf()}`,
+    install: installNodes(),
+    update: updateNodes(),
+  });
   on(node, "export", saveCopy);
   return { node, title: "Settings" };
 }
@@ -51,7 +60,12 @@ const buildOf = () => new URL(import.meta.url).pathname.split("/")[2];
 function installNodes() {
   if (isInstalled()) return [text("p", "Installed on this device.")];
   if (!canInstall()) {
-    return [text("p", "To keep Ringside at hand: in the browser's menu choose Install app; on an iPhone choose Share, then Add to Home Screen.")];
+    return [
+      text(
+        "p",
+        "To keep Ringside at hand: in the browser's menu choose Install app; on an iPhone choose Share, then Add to Home Screen.",
+      ),
+    ];
   }
   const button = text("button", "Install Ringside", "small-button");
   button.type = "button";
@@ -69,14 +83,4 @@ function updateNodes() {
     if (why) words.textContent = why;
   });
   return [words, button];
-}
-
-export async function saveCopy() {
-  const data = JSON.stringify(await store.everything(), null, 1);
-  const link = document.createElement("a");
-  link.href = URL.createObjectURL(new Blob([data], { type: "application/json" }));
-  link.download = "ringside-phone.json";
-  link.click();
-  setTimeout(() => URL.revokeObjectURL(link.href), 10_000);
-  say("A copy was saved. It holds your private notes: keep it to yourself.");
 }

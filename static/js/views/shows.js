@@ -1,13 +1,16 @@
 // Shows one means to go to, and which dog goes in where and when.
 
-import { dogFile, knowledge, rulesBook } from "../cards.js";
-import { rulingAt, sayDay } from "../core/rules.js";
+import { showsFrom } from "../coming.js";
+import { rulingAt } from "../core/rules.js";
 import { localDay } from "../core/words.js";
+import { dogFile } from "../dogfile.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
 import { onSave, show as showValues } from "../forms.js";
+import { linkRow } from "../parts/rows.js";
+import { aboutShow } from "../parts/showline.js";
 import { go, goInstead } from "../router.js";
+import { kinds, rulesBook } from "../shipped.js";
 import * as store from "../store.js";
-import { linkRow } from "./dog.js";
 
 const VERDICTS = { may: "May enter", "may if": "May enter, if", "may not": "May not enter" };
 const NAMES = ["name", "body", "day", "until", "level", "place"];
@@ -16,16 +19,27 @@ const MISSING = {
   day: "Enter the day; of a show of several days, the first.",
 };
 
+export const routes = {
+  shows,
+  "show/new": showForm,
+  "show/:id": show,
+  "show/:id/edit": showForm,
+  "entry/:id": entryForm,
+};
+
+const MOST_PAST = 60;
 const lastDay = ({ values }) => values.until ?? values.day ?? "";
 
-export async function shows() {
-  const all = (await store.byKind("show")).sort((one, other) => (lastDay(one) < lastDay(other) ? -1 : 1));
+async function shows() {
   const today = localDay();
-  const coming = all.filter((row) => lastDay(row) >= today);
-  const past = all.filter((row) => lastDay(row) < today).reverse();
+  const [recent, newest] = await Promise.all([showsFrom(today), store.newest("show", "", MOST_PAST)]);
+  const coming = recent
+    .filter((row) => lastDay(row) >= today)
+    .sort((one, other) => (lastDay(one) < lastDay(other) ? -1 : 1));
+  const past = newest.filter((row) => lastDay(row) < today);
   const node = fill(clone("shows"), {
     back: icon("back"),
-    words: all.length ? "" : "No shows yet. Add one, enter your dogs, and the gate check is ready.",
+    words: coming.length + past.length ? "" : "No shows yet. Add one, enter your dogs, and the gate check is ready.",
     list: coming.map(row),
     past: past.map(row),
     add: [icon("add"), " Add a show"],
@@ -35,18 +49,18 @@ export async function shows() {
 }
 
 function row({ id, values }) {
-  const node = fill(clone("show-row"), { name: values.name ?? "No name yet", about: aboutShow(values), icon: icon("onward") });
+  const node = fill(clone("show-row"), {
+    name: values.name ?? "No name yet",
+    about: aboutShow(values),
+    icon: icon("onward"),
+  });
   part(node, "link").href = `#/show/${id}`;
   return node;
 }
 
-export const aboutShow = ({ body, day, until, place }) =>
-  [body, day && (until && until !== day ? `${sayDay(day)} to ${sayDay(until)}` : sayDay(day)), place].filter(Boolean).join(" · ");
-
-export async function show({ id }) {
-  const [found, dogs, entries] = await Promise.all([store.get(id), store.byKind("dog"), store.byKind("entry")]);
+async function show({ id }) {
+  const [found, dogs, here] = await Promise.all([store.get("show", id), store.all("dog"), store.about("entry", id)]);
   if (!found || found.values.deleted) return null;
-  const here = entries.filter((entry) => entry.values.show === id);
   const dogOf = (entry) => dogs.find((dog) => dog.id === entry.values.dog);
   const entered = new Set(here.map((entry) => entry.values.dog));
   const free = dogs.filter((dog) => !entered.has(dog.id));
@@ -65,7 +79,9 @@ export async function show({ id }) {
 
 function entryRow(entry, dog) {
   const { ring, time, armband } = entry.values;
-  const about = ["Gate check", ring && `ring ${ring}`, time, armband && `armband ${armband}`].filter(Boolean).join(" · ");
+  const about = ["Gate check", ring && `ring ${ring}`, time, armband && `armband ${armband}`]
+    .filter(Boolean)
+    .join(" · ");
   const node = fill(clone("show-row"), { name: dog.values.name ?? "A dog", about, icon: icon("onward") });
   part(node, "link").href = `#/gate/${entry.id}`;
   return node;
@@ -81,15 +97,15 @@ function enterRow(dog, found) {
   return node;
 }
 
-export async function showForm({ id }) {
-  const [{ fields }, found] = await Promise.all([knowledge(), id ? store.get(id) : null]);
+async function showForm({ id }) {
+  const [{ show: declared }, found] = await Promise.all([kinds(), id ? store.get("show", id) : null]);
   if (id && !found) return null;
   const was = found?.values ?? {};
   const node = fill(clone("show-form"), { back: icon("back"), title: id ? "Edit show" : "New show" });
   part(node, "back").href = id ? `#/show/${id}` : "#/shows";
   const form = part(node, "form");
   showValues(form, was);
-  onSave(node, form, NAMES, fields.show, {
+  onSave(node, form, NAMES, declared.fields, {
     missing: MISSING,
     extra: ({ day, until }) => (day && until && until < day ? { until: "The last day comes before the first." } : {}),
     save: async (values) => goInstead(`show/${await store.write("show", id ?? null, values)}`),
@@ -110,8 +126,15 @@ function classOptions(select, found, entry, pack, rules) {
   const windows = pack?.enter;
   const verdict = (klass) =>
     windows?.w[body]?.[klass] &&
-    rulingAt(windows, rules.windows, body, klass, { first: found.values.day, last: found.values.until, shown: entry.values.day }).verdict;
-  const options = Object.entries(classes).map(([klass, { n }]) => ({ option: new Option(n, klass), verdict: verdict(klass) }));
+    rulingAt(windows, rules.windows, body, klass, {
+      first: found.values.day,
+      last: found.values.until,
+      shown: entry.values.day,
+    }).verdict;
+  const options = Object.entries(classes).map(([klass, { n }]) => ({
+    option: new Option(n, klass),
+    verdict: verdict(klass),
+  }));
   const groups = Object.entries(VERDICTS).flatMap(([wanted, label]) => {
     const own = options.filter((one) => one.verdict === wanted).map((one) => one.option);
     const group = document.createElement("optgroup");
@@ -119,15 +142,19 @@ function classOptions(select, found, entry, pack, rules) {
     group.append(...own);
     return own.length ? [group] : [];
   });
-  select.replaceChildren(new Option("Not noted yet", ""), ...groups, ...options.filter((one) => !one.verdict).map((one) => one.option));
+  select.replaceChildren(
+    new Option("Not noted yet", ""),
+    ...groups,
+    ...options.filter((one) => !one.verdict).map((one) => one.option),
+  );
 }
 
 const ENTRY = ["klass", "day", "ring", "time", "armband", "judge"];
 
-export async function entryForm({ id }) {
-  const [{ fields }, rules, entry] = await Promise.all([knowledge(), rulesBook(), store.get(id)]);
+async function entryForm({ id }) {
+  const [{ entry: declared }, rules, entry] = await Promise.all([kinds(), rulesBook(), store.get("entry", id)]);
   if (!entry || entry.values.deleted) return null;
-  const [file, found] = await Promise.all([dogFile(entry.values.dog), store.get(entry.values.show)]);
+  const [file, found] = await Promise.all([dogFile(entry.values.dog), store.get("show", entry.values.show)]);
   if (!file || !found) return null;
   const { dog } = file;
   const node = fill(clone("entry-form"), {
@@ -145,7 +172,7 @@ export async function entryForm({ id }) {
   part(node, "day-field").hidden = !isLong;
   showValues(form, entry.values);
   part(node, "hint-klass").textContent = rules.windows.b[found.values.body.toLowerCase()]?.g ?? "";
-  onSave(node, form, ENTRY, fields.entry, {
+  onSave(node, form, ENTRY, declared.fields, {
     extra: ({ day }) =>
       isLong && day && (day < found.values.day || day > lastDay(found)) ? { day: "The show is not on that day." } : {},
     save: async (values) => {

@@ -1,12 +1,14 @@
 // Every source the app rests on, by body: number, date, address, and when we last looked.
 
-import { sourcesBook } from "../cards.js";
 import { clone, fill, icon } from "../dom.js";
-import { edition } from "../words.js";
+import { edition } from "../parts/lines.js";
+import { sourcesBook } from "../shipped.js";
+
+export const routes = { sources };
 
 const READ = { copy: "read in a copy", secondary: "read in a second-hand account", memory: "from memory" };
 
-export async function sources() {
+async function sources() {
   const book = await sourcesBook();
   const node = fill(clone("sources"), {
     back: icon("back"),
@@ -18,7 +20,9 @@ export async function sources() {
 
 function groupsOf(all) {
   const bodies = Map.groupBy ? Map.groupBy(all, (one) => one.body) : grouped(all);
-  return [...bodies].map(([body, own]) => fill(clone("source-group"), { name: `${body} (${own.length})`, list: own.map(rowOf) }));
+  return [...bodies].map(([body, own]) =>
+    fill(clone("source-group"), { name: `${body} (${own.length})`, list: own.map(rowOf) }),
+  );
 }
 
 function grouped(all) {

@@ -1,18 +1,20 @@
 // One station in full: what the hands do, what to avoid, where someone can be hurt, what the
 // standard asks with its source, and the handler's own lines.
 
-import { cardOf, dogFile, stationsOf } from "../cards.js";
 import { headline } from "../core/walk.js";
+import { cardOf, dogFile, stationsOf } from "../dogfile.js";
 import { clone, fill, icon, on, part, say, stationFigure } from "../dom.js";
+import { askLines, cautionLines, lineNode, section } from "../parts/lines.js";
+import { notesNode } from "../parts/notes.js";
 import * as store from "../store.js";
-import { askLines, cautionLines, lineNode, section } from "../words.js";
-import { notesNode } from "./notes.js";
+
+export const routes = { "dog/:id/station/:station": station };
 
 const GLANCE = 30;
 const CUE_HINT = "It leads the card at this station.";
 const LISTS = ["notes", "cues", "asks"];
 
-export async function station({ id, station: stationId }) {
+async function station({ id, station: stationId }) {
   const file = await dogFile(id);
   if (!file) return null;
   const card = cardOf(file);
@@ -38,7 +40,7 @@ export async function station({ id, station: stationId }) {
 }
 
 /** The sections of a station: what leads first, the rest one tap away. */
-export function bodyOf(card, here) {
+function bodyOf(card, here) {
   const [leading, ...rest] = here.cues.filter((cue) => !cue.own);
   const parts = [
     section("What you do", "do", [lineNode(card, leading, { words: leading.do, more: leading.why })]),
@@ -51,7 +53,9 @@ export function bodyOf(card, here) {
 }
 
 function restOf(card, cues) {
-  const lines = cues.map((cue) => lineNode(card, cue, { words: cue.do, more: `Avoid: ${lower(cue.avoid)} ${cue.why}` }));
+  const lines = cues.map((cue) =>
+    lineNode(card, cue, { words: cue.do, more: `Avoid: ${lower(cue.avoid)} ${cue.why}` }),
+  );
   const node = fill(clone("more-lines"), { title: `More for hands and lead (${cues.length})`, list: lines });
   return node;
 }
@@ -113,12 +117,20 @@ function ownParts(node, file, stationId) {
 
   keep("note-form", "note-text", "note", (text) => ({ dog: id, station: stationId, text }), "note-hint");
   keep("cue-form", "cue-line", "cue", (line) => ({ dog: id, station: stationId, line }), "cue-hint");
-  keep("ask-form", "ask-says", "ask", (says) => ({ breed: file.dog.values.breed, station: stationId, says }), "ask-hint");
+  keep(
+    "ask-form",
+    "ask-says",
+    "ask",
+    (says) => ({ breed: file.dog.values.breed, station: stationId, says }),
+    "ask-hint",
+  );
   const line = part(node, "cue-line");
   line.maxLength = 80;
   line.addEventListener("input", () => {
     const length = [...line.value].length;
-    fill(node, { "cue-hint": length > GLANCE ? `${length} letters: more than ${GLANCE} cannot be read at a glance.` : CUE_HINT });
+    fill(node, {
+      "cue-hint": length > GLANCE ? `${length} letters: more than ${GLANCE} cannot be read at a glance.` : CUE_HINT,
+    });
   });
   draw(file);
 }

@@ -1,0 +1,66 @@
+"""All of the book as JSON: every change of its log, and the own breed files."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from pathlib import Path
+
+from ringside.book import changes as rules
+from ringside.book.keeping import breeds, files
+from ringside.book.keeping.formats import opened_book
+from ringside.book.opening import need
+from ringside.book.place import Place
+from ringside.book.store import BookError
+
+EXPORT_FORMAT = 1
+COLUMNS = (*rules.KEYS, "raw", "received")
+
+
+@dataclass(frozen=True)
+class Exported:
+    """How many changes an export holds, and how many own breed files."""
+
+    changes: int
+    breeds: int
+
+
+def export(place: Place, target: Path) -> Exported:
+    """Write every change of the log, and own breed files, to `target` as JSON.
+
+    Secrets and phones stay here.
+    """
+    need(place)
+    with files.told("The export"):
+        if target.exists():
+            raise BookError(f"There is a file {target} already; choose another name.")
+        own = breeds.own_breeds(place)
+        with (
+            opened_book(place) as book,
+            files.draft(target) as draft,
+            draft.open("w", encoding="utf-8", newline="\n") as file,
+            book.database.snapshot(),
+        ):
+            columns = ", ".join(COLUMNS)
+            log = book.rows(f"SELECT {columns} FROM change ORDER BY seq")
+            head = {
+                "ringside": "export",
+                "format": EXPORT_FORMAT,
+                "book": book.id,
+                "desk": book.meta("desk") or "",
+                "contested": [
+                    dict(zip(("id", "content", "received"), row, strict=True))
+                    for row in book.rows("SELECT id, content, received FROM contested ORDER BY key")
+                ],
+            }
+            # In ASCII, because what is no UTF-8 shall come back as it was, too.
+            texts = json.dumps({name: own[name].decode(errors="surrogateescape") for name in own})
+            file.write(f'{rules.as_text(head)[:-1]},"breeds":{texts},"changes":[')
+            number = 0
+            for row in log:
+                change = dict(zip(COLUMNS, row, strict=True))
+                change["value"] = json.loads(change["value"])
+                file.write(f"{',' if number else ''}\n{rules.as_text(change)}")
+                number += 1
+            file.write("\n]}\n")
+    return Exported(number, len(own))

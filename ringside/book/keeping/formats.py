@@ -1,0 +1,100 @@
+"""An older format of the book, or rows that another version made, and the way to the present."""
+
+from __future__ import annotations
+
+import sys
+import time
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from typing import Any
+
+from ringside.book import opening, store
+from ringside.book.databases import Postgres
+from ringside.book.keeping import checks, copying, files
+from ringside.book.kinds import KINDS, Kind
+from ringside.book.opening import Care
+from ringside.book.place import Place
+from ringside.book.projection import Told
+from ringside.book.store import Book
+
+PATIENCE = 2  # seconds
+
+
+def to_one_table(db: Any) -> None:
+    """Drop the tables that format 1 had for each kind; the one for all is made from the log."""
+    for table in (
+        "dog", "note", "cue", "ask", "own_order", "walk", "tick", "practice", "show", "entry",
+        "gate", "kit", "measure", "award",
+    ):  # fmt: skip
+        db.execute(f'DROP TABLE IF EXISTS "{table}"')
+    db.execute("DELETE FROM meta WHERE key = 'dogs'")
+
+
+# From each older format, the step to the next one, within a transaction that `migrate` holds.
+# It is given a connection, whose `execute` both databases have.
+MIGRATIONS: dict[int, Callable[[Any], None]] = {1: to_one_table}
+
+
+def open_book(place: Place, kinds: Mapping[str, Kind] = KINDS, tell: Told | None = None) -> Book:
+    """Open the book at `place`, or make it; an older one is brought on, after a copy.
+
+    `tell` hears how far that is, else standard error. Raises BookError.
+    """
+    return opening.open_at(place, Care(migrate, set_aside, tell or Progress()), kinds)
+
+
+@contextmanager
+def opened_book(place: Place) -> Iterator[Book]:
+    """Open the book at `place` for a while, with a session of its."""
+    with opening.opened_at(place, Care(migrate, set_aside, Progress())) as book:
+        yield book
+
+
+class Progress:
+    """Tells on standard error how far the rows are made anew, once that takes its time."""
+
+    def __init__(self) -> None:
+        """Begin now."""
+        self._next = time.monotonic() + PATIENCE
+
+    def __call__(self, done: int, total: int) -> None:
+        """Hear of so many changes of so many."""
+        if time.monotonic() >= self._next:
+            self._next = time.monotonic() + PATIENCE
+            words = f"ringside: reading the book anew, {done} of {total} changes"
+            print(words, file=sys.stderr, flush=True)
+
+
+def set_aside(book: Book) -> None:
+    """Copy a book, as it is, whose rows are made anew next."""
+    with files.told("The copy before the rows are made anew", *book.database.errors):
+        if isinstance(book.database, Postgres):
+            book.database.set_tables_aside("before_rebuild")
+        else:
+            copying.copy_as_it_is(book.place, files.named_now(book.place, "-before-rebuild"))
+
+
+def migrate(book: Book, from_format: int) -> None:
+    """Bring the book to the present format, all or nothing, after making a copy."""
+    steps = range(from_format, store.FORMAT)
+    if not all(step in MIGRATIONS for step in steps):
+        opening.too_old(book, from_format)
+    with files.told("Bringing the book to the new format", *book.database.errors):
+        if isinstance(book.database, Postgres):
+            # Its tables may be others than those we know, so the copy stays in the database.
+            book.database.set_tables_aside(f"before_format_{store.FORMAT}")
+            _step(book.db.connection(), steps)
+            return
+        target = files.named_now(book.place, f"-before-format-{store.FORMAT}")
+        copying.copy_file(book.place, target)
+        with checks.open_file(book.place.file) as db:
+            db.execute("BEGIN IMMEDIATE")
+            # Another process may have been faster.
+            _step(db, range(checks.facts(db, book.place.file).format, store.FORMAT))
+            db.execute("COMMIT")
+
+
+def _step(db: Any, steps: range) -> None:
+    for step in steps:
+        MIGRATIONS[step](db)
+        db.execute(f"UPDATE meta SET value = '{step + 1}' WHERE key = 'format'")

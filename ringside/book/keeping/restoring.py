@@ -1,0 +1,189 @@
+"""The way back: a copy in the place of the book."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import sqlite3
+from contextlib import closing
+from dataclasses import dataclass
+from pathlib import Path
+
+from ringside.book import devices, opening, store
+from ringside.book.keeping import breeds, checks, copying, files, locks
+from ringside.book.keeping.breeds import Breeds
+from ringside.book.keeping.checks import Facts
+from ringside.book.keeping.formats import opened_book
+from ringside.book.place import Place
+from ringside.book.store import BookError
+
+
+@dataclass(frozen=True)
+class Restored:
+    """What became of a restore: where the book before it is now, and what to know of it.
+
+    `breeds` are the own breed files that were put in the folder, `old` where those they replaced
+    are now.
+    """
+
+    aside: Path | None
+    is_rebuilt: bool
+    has_devices_of_copy: bool
+    breeds: tuple[str, ...] = ()
+    old: tuple[Path, ...] = ()
+
+
+def restore(place: Place, copy: Path) -> Restored:
+    """Put the book in `copy` in the place of the present one, which goes to its copies.
+
+    Phones stay let in or shut out as they are now, if it is the same book: an older list would
+    let a phone in again that was lost since. The copy's own breed files are put in the folder;
+    others that are there stay, and one that differs stays beside as `.old`.
+    """
+    if not copy.is_file():
+        raise BookError(f"There is no file {copy}; name a copy.")
+    path = place.file
+    if path.exists() and path.samefile(copy):
+        raise BookError(f"{copy} is the book itself; name a copy of it.")
+    if place.url:
+        return _restore_server(place, copy)
+    with locks.alone(place), files.told("The restore"), files.scratch(path) as draft:
+        _fetch(copy, draft)
+        facts = checks.checked(draft, copy)
+        own = _take_breeds(place, draft, copy)
+        is_whole = _settle(place)
+        is_rebuilt = has_taken = False
+        if facts.format == store.FORMAT:
+            with opening.opened_at(Place.of_file(draft)) as book:
+                is_rebuilt = not checks.is_as_its_log(book)
+                if is_rebuilt:
+                    book.rebuild()
+            has_taken = is_whole and _take_devices(path, draft, facts)
+        checks.make_one_file(draft)
+        files.sync(draft)
+        aside = _set_aside(place, is_whole)
+        with breeds.placed(place, own, draft) as old:
+            os.replace(draft, path)
+        files.sync_folder(place.data)
+    return Restored(aside, is_rebuilt, not has_taken, tuple(own), tuple(old))
+
+
+def _take_breeds(place: Place, draft: Path, copy: Path) -> Breeds:
+    """Take the own breed files out of the draft; those that are not here, or differ."""
+    own = breeds.breeds_in(draft, copy)
+    breeds.put_into(draft, None)
+    return breeds.differing(place, own)
+
+
+def _restore_server(place: Place, copy: Path) -> Restored:
+    """The same for a book on a database server, in one transaction of it."""
+    files.private_folder(place.data)
+    with files.told("The restore"), locks.alone(place), files.scratch(place.file) as draft:
+        _fetch(copy, draft)
+        facts = checks.checked(draft, copy)
+        own = _take_breeds(place, draft, copy)
+        with (
+            opening.opened_at(Place.of_file(draft)) as source,
+            opened_book(place) as present,
+        ):
+            is_rebuilt = not checks.is_as_its_log(source)
+            if is_rebuilt:
+                source.rebuild()
+            is_same = (present.id, present.secret) == (facts.id, facts.secret)
+            aside = files.named_now(place, "-before-restore") if present.newest() else None
+            if aside:
+                copying.copy_server(present, aside)
+            with breeds.placed(place, own) as old, present.writing():
+                copying.pour(source, present, [devices.Device] if is_same else [])
+                present.rows("DELETE FROM code")
+    return Restored(aside, is_rebuilt, not is_same, tuple(own), tuple(old))
+
+
+def _fetch(copy: Path, draft: Path) -> None:
+    """Copy a file as it is; through SQLite if a part of it stands beside it."""
+    if Path(f"{copy}-wal").exists():
+        with checks.open_file(copy, "ro") as source, closing(sqlite3.connect(draft)) as target:
+            source.backup(target)
+    else:
+        shutil.copyfile(copy, draft)
+
+
+def _settle(place: Place) -> bool:
+    """Make the present book one file; whether it can be read. Raises BookError if it is in use."""
+    path = place.file
+    if not path.exists() or _would_lose_its_log(path):
+        return False
+    try:
+        with checks.open_file(path) as db:
+            db.execute("PRAGMA busy_timeout = 500")
+            checks.facts(db, path)
+            db.execute("PRAGMA journal_mode = delete").fetchone()
+    except sqlite3.OperationalError as error:
+        if "locked" in str(error) or "busy" in str(error):
+            raise BookError(locks.in_use(place)) from error
+        if checks.is_for_want_of_room(error):
+            raise
+        return False
+    except (BookError, sqlite3.DatabaseError):  # it may well be broken: why else restore
+        return False
+    return True
+
+
+def _would_lose_its_log(path: Path) -> bool:
+    """Whether SQLite would remove what stands beside a book whose start is broken."""
+    with path.open("rb") as file:
+        head = file.read(20)
+    is_logged = head[18:] == b"\x02\x02"
+    return head[:16] != checks.MAGIC or (not is_logged and Path(f"{path}-wal").exists())
+
+
+def _take_devices(path: Path, draft: Path, facts: Facts) -> bool:
+    """Let the draft have the present book's devices; whether the two are the same book."""
+    with checks.open_file(path) as present, checks.open_file(draft) as db:
+        here = checks.facts(present, path)
+        if (here.id, here.secret, here.format) != (facts.id, facts.secret, facts.format):
+            return False
+        columns = [row[1] for row in present.execute("PRAGMA table_info(device)")]
+        if not columns or columns != [row[1] for row in db.execute("PRAGMA table_info(device)")]:
+            return False
+        rows = present.execute("SELECT * FROM device").fetchall()
+        marks = ", ".join("?" * len(columns))
+        db.execute("BEGIN IMMEDIATE")
+        db.execute("DELETE FROM device")
+        db.executemany(f"INSERT INTO device VALUES ({marks})", rows)
+        db.execute("DELETE FROM code")
+        db.execute("COMMIT")
+    return True
+
+
+def _set_aside(place: Place, is_whole: bool) -> Path | None:
+    """Keep the present book among its copies. It also stays in place until the draft is renamed.
+
+    What SQLite wrote beside a broken book goes before: it must never meet the restored one.
+    """
+    path = place.file
+    beside = [end for end in files.SIDES if Path(f"{path}{end}").exists()]
+    if not path.exists() and not beside:
+        return None
+    aside = files.named_now(place, "-before-restore")
+    if path.exists():
+        # A second link to the file would do, were it not for a kill just after it: then what is
+        # taken for a copy would change with the book.
+        with files.draft(aside) as draft:
+            shutil.copyfile(path, draft)
+            if is_whole:
+                _keep_breeds_if_it_can(draft, place)
+    for end in beside:
+        os.replace(f"{path}{end}", f"{aside}{end}")
+    files.sync_folder(aside.parent)
+    return aside
+
+
+def _keep_breeds_if_it_can(draft: Path, place: Place) -> None:
+    """Have a plain copy of the book at `place` hold its breed files, unless it is too broken."""
+    try:
+        breeds.put_into(draft, breeds.own_breeds(place))
+    except sqlite3.DatabaseError as error:
+        if checks.is_for_want_of_room(error):
+            raise
+        shutil.copyfile(place.file, draft)

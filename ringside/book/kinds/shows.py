@@ -1,0 +1,93 @@
+"""Shows, entries, the gate check of an entry, and what a dog won."""
+
+from ringside.book.kinds.common import BODIES, LEVELS, STATION
+from ringside.book.kinds.fields import Choice, Day, Flag, Instant, Number, Ref, Words
+from ringside.book.kinds.kind import Kind, Seen
+
+# A show one means to go to, of one day or several.
+SHOW = Kind(
+    name="show",
+    words="show",
+    seen=Seen.BY_ALL,
+    newest="day",
+    fields={
+        "name": Words(80, required=True),
+        "body": Choice(BODIES, required=True, says="rules of"),
+        "level": Choice(LEVELS, says="kind of show"),
+        "day": Day(required=True),
+        "until": Day(says="last day"),
+        "place": Words(120),
+    },
+)
+
+# One dog at one show: where and when it goes in, as the schedule and the catalogue say.
+ENTRY = Kind(
+    name="entry",
+    words="entry",
+    seen=Seen.BY_ALL,
+    about="dog",
+    also=("show",),
+    fields={
+        "dog": Ref("dog", required=True),
+        "show": Ref("show", required=True),
+        "klass": Words(40, says="class"),
+        "day": Day(),
+        "judge": Words(60),
+        "ring": Words(20),
+        "time": Words(20),
+        "armband": Words(12),
+    },
+)
+
+# One item of the gate check for one entry, as the handler's finger left it.
+GATE = Kind(
+    name="gate",
+    words="gate check",
+    seen=Seen.BY_ALL,
+    about="entry",
+    newest="at",
+    fields={
+        "entry": Ref("entry", required=True),
+        "item": Words(STATION, required=True),
+        "state": Choice(("ready", "not ready", "open"), required=True),
+        "at": Instant(required=True),
+    },
+)
+
+# An item of one's own in the gate check of a dog.
+KIT = Kind(
+    name="kit",
+    words="own item for the gate",
+    seen=Seen.BY_ALL,
+    about="dog",
+    fields={
+        "dog": Ref("dog", required=True),
+        "line": Words(40, required=True),
+    },
+)
+
+# What a dog won: the stuff titles are counted from. `what` is an award kind of the body.
+AWARD = Kind(
+    name="award",
+    words="award",
+    seen=Seen.BY_ALL,
+    about="dog",
+    newest="day",
+    packs=("dog",),
+    fields={
+        "dog": Ref("dog", required=True),
+        "day": Day(required=True),
+        "body": Choice(BODIES, required=True, says="rules of"),
+        "what": Words(STATION, required=True),
+        "judge": Words(60),
+        "judge_country": Words(2),
+        "country": Words(2),
+        "show": Words(80),
+        "level": Choice(LEVELS, says="kind of show"),
+        "klass": Words(40, says="class"),
+        "points": Number(100),
+        "major": Flag(),
+        "competing": Number(5000),
+        "champions": Number(5000),
+    },
+)

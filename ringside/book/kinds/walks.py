@@ -1,0 +1,56 @@
+"""Walks through the card: in the ring, and in rehearsals with their marks."""
+
+from ringside.book.kinds.common import STATION
+from ringside.book.kinds.fields import Choice, Instant, Ref, WordList, Words
+from ringside.book.kinds.kind import Kind, Seen
+
+# Where a walk stands, so that any phone can take it up again.
+WALK = Kind(
+    name="walk",
+    words="walk through the card",
+    seen=Seen.BY_ALL,
+    about="dog",
+    newest="began",
+    by="mode",
+    fields={
+        "dog": Ref("dog", required=True),
+        "mode": Choice(("ring", "rehearse"), required=True),
+        "stations": WordList(required=True),
+        "place": Words(STATION),
+        "began": Instant(required=True),
+        "ended": Instant(),
+    },
+)
+
+# What happened at one station of a walk. `open` again after an undo.
+TICK = Kind(
+    name="tick",
+    words="station of a walk",
+    seen=Seen.BY_ALL,
+    about="walk",
+    newest="at",
+    fields={
+        "walk": Ref("walk", required=True),
+        "station": Words(STATION, required=True),
+        "state": Choice(("done", "skipped", "open"), required=True),
+        "at": Instant(required=True),
+    },
+)
+
+# How one station went in a rehearsal.
+PRACTICE = Kind(
+    name="practice",
+    words="practice mark",
+    seen=Seen.BY_ALL,
+    about="dog",
+    newest="at",
+    by="station",
+    fields={
+        "dog": Ref("dog", required=True),
+        "walk": Ref("walk", quiet=True),
+        "station": Words(STATION, required=True),
+        "grade": Choice(("easy", "needs work", "not yet"), required=True),
+        "handler": Words(60),
+        "at": Instant(required=True),
+    },
+)

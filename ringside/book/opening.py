@@ -1,0 +1,143 @@
+"""Opening a book: what is there is looked at before it is touched, and made where nothing is.
+
+This stands above the book and the devices, whose tables it makes, and below what keeps copies: who
+opens a book says by a `Care` what is done before it is changed.
+"""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass
+from typing import NoReturn
+
+import uuid6
+
+from ringside.book import devices, store
+from ringside.book.databases import Postgres
+from ringside.book.kinds import KINDS, Kind
+from ringside.book.models import TABLES, Change, Meta
+from ringside.book.place import Place
+from ringside.book.projection import Told, unheard
+from ringside.book.store import Book, BookError, BookUnavailable, out_of_reach
+
+
+def need(place: Place) -> None:
+    """Raise BookError where there is no book."""
+    if not place.url and not place.file.is_file():
+        raise BookError(f"There is no book in {place.data}; name the folder that holds one.")
+
+
+def too_old(book: Book, number: int) -> NoReturn:
+    """Raise BookError for a book that cannot be brought on."""
+    raise BookError(
+        f"{book.place} is of format {number}, which this version cannot read. "
+        "Export it with the version that wrote it, and import that."
+    )
+
+
+def leave(book: Book) -> None:
+    """Do nothing: what is opened is a copy itself."""
+
+
+@dataclass(frozen=True)
+class Care:
+    """What is done, within the lock that a book is opened by, before its opening changes it.
+
+    `bring_on` brings an older format to the present one, after a copy. `set_aside` copies a book
+    whose rows are made anew next, because another version made them; `tell` hears how far that is.
+    """
+
+    bring_on: Callable[[Book, int], None] = too_old
+    set_aside: Callable[[Book], None] = leave
+    tell: Told = unheard
+
+
+NO_CARE = Care()
+
+
+def open_at(place: Place, care: Care = NO_CARE, kinds: Mapping[str, Kind] = KINDS) -> Book:
+    """Open the book at `place`, or make it. Raises BookError."""
+    book = Book(place, kinds)
+    try:
+        with book.session(), book.database.opening():
+            _prepare(book, care)
+    except BookUnavailable as error:
+        raise BookError(_unreadable(book, error)) from error
+    finally:
+        book.close()  # whoever opens it need not be the one who serves
+    return book
+
+
+@contextmanager
+def opened_at(place: Place, care: Care = NO_CARE) -> Iterator[Book]:
+    """Open the book at `place` for a while, with a session of its."""
+    book = open_at(place, care)
+    try:
+        with book.session():
+            yield book
+    finally:
+        book.close()
+
+
+def _unreadable(book: Book, error: BookUnavailable) -> str:
+    if isinstance(book.database, Postgres):
+        return out_of_reach(str(book.place), error.__cause__)
+    return (
+        f"{book.place} is not a book that can be read ({error.__cause__}). It was left as it "
+        "is. Put a good copy in its place, or name another folder with --data."
+    )
+
+
+def _prepare(book: Book, care: Care) -> None:
+    found = set(book.db.get_tables())
+    is_brought_on = False
+    if found:
+        _refuse_unknown(book, found)
+        is_brought_on = _migrate(book, care)
+    # Only now: this may write into the file, which must not happen to another program's.
+    book.database.settle()
+    if not found:
+        _make(book)
+    ours = [*TABLES, *devices.TABLES]
+    missing = [table for table in ours if table._meta.table_name not in found]
+    if missing:
+        with book.db.bind_ctx(missing), book.database.making():
+            book.db.create_tables(missing)
+    book.learn_id()
+    if book.meta("kinds") != book.digest:
+        if not is_brought_on and book.newest():
+            care.set_aside(book)
+        book.rebuild(care.tell)
+
+
+def _refuse_unknown(book: Book, tables: set[str]) -> None:
+    ours = {Meta._meta.table_name, Change._meta.table_name} <= tables
+    number = (book.meta("format") or "") if ours else ""
+    if not number.isdecimal():
+        raise BookError(
+            f"{book.place} holds another program's data; it was left as it is. "
+            "Name another folder with --data, or another --database."
+        )
+    if int(number) > store.FORMAT:
+        raise BookError(f"{book.place} was written by a newer version; update Ringside first.")
+
+
+def _migrate(book: Book, care: Care) -> bool:
+    """Bring an older format to the present one; whether that was needed."""
+    number = int(book.meta("format") or store.FORMAT)
+    if number == store.FORMAT:
+        return False
+    care.bring_on(book, number)
+    return True
+
+
+def _make(book: Book) -> None:
+    with book.db.bind_ctx(TABLES), book.database.making():
+        book.db.create_tables(TABLES)
+        if not book.meta("format"):  # else another process was a moment faster
+            book.set_meta("format", str(store.FORMAT))
+            book.set_meta("id", str(uuid6.uuid7()))
+            book.set_meta("secret", secrets.token_hex(32))
+            book.set_meta("kinds", book.digest)

@@ -1,0 +1,114 @@
+"""The columns of a dog: what its fields are called in tables, and how their cells are read."""
+
+from __future__ import annotations
+
+import re
+from functools import lru_cache
+
+from ringside.book.tables.cells import CellError, Reading, country, flag, folded, number, one_of
+from ringside.book.tables.columns import Column, Columns
+from ringside.book.tables.days import in_words, read_day
+
+# The phone's form takes no earlier birthday either (views/dogform.js).
+OLDEST = "1990-01-01"
+
+
+def breed(cell: str, reading: Reading) -> str:
+    """Return the breed's id, or the breed as it was written: the app takes any."""
+    breeds = reading.names["breed"]
+    if cell in breeds:
+        return cell
+    wanted = _bag(cell)
+    found = {
+        key
+        for key, name in breeds.items()
+        if wanted in (_bag(key), _bag(name), _bag(re.sub(r"\(.*?\)", "", name)))
+    }
+    return found.pop() if len(found) == 1 else cell
+
+
+@lru_cache(maxsize=1024)
+def _bag(words: str) -> tuple[str, ...]:
+    """Return the words whatever their order: "Retriever (Labrador)" is a Labrador Retriever."""
+    return tuple(sorted(folded(words).split()))
+
+
+def _day(cell: str, reading: Reading) -> str:
+    """Return a day of a dog's life as YYYY-MM-DD."""
+    found = read_day(cell, reading.order)
+    if found > reading.today:
+        raise CellError(f"{in_words(found.isoformat())} is still to come. Look at the year.")
+    if found.isoformat() < OLDEST:
+        raise CellError(
+            f"{in_words(found.isoformat())} is longer ago than a dog lives. Look at the year."
+        )
+    return found.isoformat()
+
+
+_flag = flag(yes="neutered|spayed|castrated", no="entire|intact")
+
+COLUMNS = (
+    Column(
+        "name", "Call name", "The name you call the dog by. A new dog needs it.",
+        "Example Biscuit", ("Name", "Dog's name", "Dog name", "Pet name", "House name"),
+    ),
+    Column(
+        "pedigree", "Registered name", "As on the pedigree.", "Nowhere Example Biscuit",
+        ("Pedigree name", "Full name", "Official name", "Show name", "Reg name"),
+    ),
+    Column(
+        "breed", "Breed", "Its name, such as Border Terrier. One that is not in our library is "
+        "kept as you wrote it and gets the general card. A new dog needs it.",
+        "Whippet", ("Breed name",), breed,
+    ),
+    Column(
+        "sex", "Sex", "Dog or bitch; male, female, m and f will do. A new dog needs it.", "bitch",
+        ("Gender",), one_of(dog="male|m|d", bitch="female|f|b"),
+    ),
+    Column(
+        "born", "Date of birth", "2024-03-14 or 14 March 2024. If all you have is 03/04/2024, we "
+        "ask once what comes first. A new dog needs it.", "2024-03-14",
+        ("DOB", "D.O.B.", "Birth date", "Birthdate", "Birthday", "Born on", "Whelped",
+         "Whelped on", "Date whelped", "Whelping date"), _day, is_day=True,
+    ),
+    Column(
+        "microchip", "Microchip", "Its digits. With spaces between them, or in a column formatted "
+        "as text, no spreadsheet will cut them.", "999 000 000 012 345",
+        ("Chip", "Microchip number", "Microchip no", "Chip number", "Chip no", "Chip ID",
+         "Microchip ID", "Transponder"), number,
+    ),
+    Column(
+        "registration", "Registration number", "As the registry writes it.", "EXAMPLE 0001",
+        ("Registration no", "Reg no", "Reg number", "Reg", "Stud book number", "Studbook number"),
+        number,
+    ),
+    Column(
+        "neutered", "Neutered", "Yes or no.", "no",
+        ("Neutered or spayed", "Neutered/spayed", "Spayed", "Spayed/neutered", "Castrated",
+         "Altered", "Desexed"), _flag,
+    ),
+    Column(
+        "surface", "Examined on", "Table, ground or ramp; empty for what is usual in the breed.",
+        "", ("Exam surface",), one_of(table="", ground="floor", ramp=""),
+    ),
+    Column(
+        "body", "Standard to read", "FCI, AKC, KC, CKC or DA.", "KC", (),
+        one_of(
+            FCI="Fédération Cynologique Internationale", AKC="American Kennel Club",
+            KC="The Kennel Club", CKC="Canadian Kennel Club", DA="Dogs Australia",
+        ),
+    ),
+    Column(
+        "short_faced", "Short face", "Yes or no; for a breed that is not in our library.", "",
+        ("Brachycephalic",), _flag,
+    ),
+    Column(
+        "testes", "Testes felt", "Both, one or none.", "", ("Testicles",),
+        one_of(both="both down|2", one="one down|1", none="none felt|0"),
+    ),
+    Column("testes_on", "Testes felt on", "The date.", "", ("Felt on",), _day, is_day=True),
+    Column(
+        "born_in", "Country of birth", "Two letters, such as GB.", "", ("Birth country",), country
+    ),
+)  # fmt: skip
+DOG_COLUMNS = Columns("dog", COLUMNS)

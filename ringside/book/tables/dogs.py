@@ -1,0 +1,188 @@
+"""Dogs from a table: which dog of the book a row means, and what it changes of it."""
+
+from __future__ import annotations
+
+import difflib
+import unicodedata
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from typing import Any
+
+from ringside.book.tables.cells import Reading, folded
+from ringside.book.tables.columns import ID
+from ringside.book.tables.dog_columns import DOG_COLUMNS, breed
+from ringside.book.tables.importing import TableImport
+from ringside.book.tables.plan import Known, Line
+from ringside.book.tables.rows import Row
+from ringside.domain import microchip
+
+Dog = dict[str, Any]
+
+
+class Kennel:
+    """The dogs that are there, to be found by what a row says of a dog."""
+
+    def __init__(self, dogs: Mapping[str, Dog], reading: Reading) -> None:
+        """Take the dogs by id, the removed ones among them."""
+        self.reading = reading
+        self.dogs = {
+            key: {name: _tidy(name, value, reading) for name, value in dog.items()}
+            for key, dog in dogs.items()
+        }
+        self.shown = dogs
+        self.by_key: dict[Known, list[str]] = defaultdict(list)
+        for key, dog in self.dogs.items():
+            for known in _keys(dog):
+                self.by_key[known].append(key)
+
+    def line(self, row: Row) -> Line:
+        """Return what a row does."""
+        found, by = self._find(row)
+        name = row.values.get("name") or (self._name(found[0]) if len(found) == 1 else "")
+        start = Line(row.number, name or row.values.get("pedigree", ""), by=by)
+        if row.problems:
+            return start.refused(*row.problems)
+        if len(found) > 1:
+            names = ", ".join(self._name(key) for key in found[:4])
+            return start.refused(
+                f"{len(found)} dogs of the book have this {by}: {names}. Mend that in the app, "
+                "or name the dog by Ringside's id, which an export has."
+            )
+        if not found:
+            return self._added(start, row)
+        if self.dogs[found[0]].get("deleted"):
+            return start.refused(
+                f"The book's dog with this {by} was removed. Bring it back in the app "
+                "(Settings, Removed), or take the row out."
+            )
+        return self._changed(replace(start, record=found[0]), row)
+
+    def claims(self, line: Line) -> Iterable[Known]:
+        """Return what no other row may have: the dog itself, or what it is surely known by."""
+        if line.record:
+            yield ID, line.record
+        keys = _keys(line.values)
+        sure = [known for known in keys if known[0] != BY_CALL_NAME]
+        yield from sure if sure or line.action != "add" else keys
+
+    def _find(self, row: Row) -> tuple[list[str], str]:
+        """Return the dogs that a row means, and by what; those that are removed come last."""
+        if row.id in self.dogs:
+            return [row.id], "id"
+        for is_removed in (False, True):
+            for known in _keys(row.values):
+                found = [
+                    key
+                    for key in self.by_key.get(known, ())
+                    if bool(self.dogs[key].get("deleted")) is is_removed
+                    and (known[0] != BY_CALL_NAME or not _differ(row.values, self.dogs[key]))
+                ]
+                if found:
+                    return found, known[0]
+        return [], ""
+
+    def _name(self, key: str) -> str:
+        return self.dogs[key].get("name") or self.dogs[key].get("pedigree") or "a dog without name"
+
+    def _added(self, start: Line, row: Row) -> Line:
+        missing = [column.title for column in DOG_COLUMNS.needed if column.field not in row.values]
+        line = replace(start, record=row.id, edits=_in_columns(row.values, {}))
+        if missing:
+            return replace(line, edits=()).refused(
+                f"The book has no such dog, and a new one needs: {', '.join(missing)}."
+            )
+        return self._looked_at(line, row.values)
+
+    def _changed(self, start: Line, row: Row) -> Line:
+        was = self.dogs[start.record]
+        new = {
+            name: value
+            for name, value in row.values.items()
+            if _tidy(name, value, self.reading) != was.get(name)
+        }
+        if not new:
+            return replace(start, action="same")
+        line = replace(start, action="change", edits=_in_columns(new, self.shown[start.record]))
+        taken = [
+            f"{self._name(other)} has this {known[0]} already; one of the two is wrong."
+            for known in _keys({**was, **new})
+            if known not in _keys(was) and known[0] != BY_CALL_NAME
+            for other in self.by_key.get(known, ())
+            if not self.dogs[other].get("deleted")
+        ]
+        return line.refused(*taken) if taken else self._looked_at(line, {**was, **new})
+
+    def _looked_at(self, line: Line, dog: Dog) -> Line:
+        """Return the line with what a person should look at, or refused for what cannot be."""
+        new = line.values
+        if dog.get("sex") == "bitch" and {"testes", "testes_on"} & new.keys():
+            return line.refused(
+                "A bitch has no testes to feel: empty those cells, or mend the sex."
+            )
+        remarks = []
+        breeds = self.reading.names["breed"]
+        if "breed" in new and new["breed"] not in breeds:
+            remarks.append(_unknown_breed(new["breed"], breeds))
+        if "microchip" in new:
+            chip = microchip.check(new["microchip"])
+            if not chip.fine:
+                remarks.append(f"Microchip: {chip.message} It is kept as written.")
+        return replace(line, remarks=tuple(remarks))
+
+
+def _unknown_breed(written: str, breeds: Mapping[str, str]) -> str:
+    near = difflib.get_close_matches(written.title(), breeds.values(), n=2, cutoff=0.5)
+    mean = f" Did you mean {' or '.join(near)}?" if near else ""
+    return f"{written} is not in our library; the dog gets the general card.{mean}"
+
+
+def _tidy(name: str, value: Any, reading: Reading) -> Any:
+    """Return a value in the form in which two spellings of the same are equal."""
+    if not isinstance(value, str):
+        return value
+    if name == "breed":
+        return breed(value.strip(), reading)
+    if name == "microchip":
+        return _digits(value)
+    plain = unicodedata.normalize("NFC", value.strip())
+    return plain.upper() if name == "born_in" else plain
+
+
+def _digits(chip: str) -> str:
+    return microchip.check(chip).digits
+
+
+def _in_columns(values: Dog, was: Dog) -> tuple[tuple[str, Any, Any], ...]:
+    names = [name for name in DOG_COLUMNS.by_field if name in values]
+    return tuple((name, was.get(name), values[name]) for name in names)
+
+
+BY_CALL_NAME = "call name and date of birth"
+# What must not differ between dogs that only the call name and the birthday hold together.
+_TELLING = ("microchip", "registration", "pedigree", "breed", "sex")
+
+
+def _keys(dog: Dog) -> list[Known]:
+    """Return what a dog is known by, the surest first: (what, in a form that can be compared)."""
+    born = dog.get("born") or ""
+    registered, called = folded(dog.get("pedigree") or ""), folded(dog.get("name") or "")
+    keys = [
+        ("microchip", _digits(dog.get("microchip") or "")),
+        ("registration number", folded(dog.get("registration") or "").replace(" ", "")),
+        ("registered name and date of birth", registered and born and f"{registered} {born}"),
+        (BY_CALL_NAME, called and born and f"{called} {born}"),
+    ]
+    return [(what, key) for what, key in keys if key]
+
+
+def _differ(one: Dog, other: Dog) -> bool:
+    return any(
+        one.get(name)
+        and other.get(name)
+        and folded(one[name]).replace(" ", "") != folded(other[name]).replace(" ", "")
+        for name in _TELLING
+    )
+
+
+DOGS = TableImport(DOG_COLUMNS, Kennel)

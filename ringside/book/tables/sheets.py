@@ -1,0 +1,144 @@
+"""What spreadsheets do to a table on its way through a CSV file, and how to read it all the same.
+
+A table comes with any of three separators and several encodings, with blank rows and columns at
+its end, and with apostrophes before what a spreadsheet would take for a formula or a number.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+MOST_BYTES = 1024 * 1024
+MOST_ROWS = 2000
+MOST_COLUMNS = 200
+
+SEPARATORS = {",": "commas", ";": "semicolons", "\t": "tabs"}
+# What a spreadsheet takes for the start of a formula, in the wide forms of the signs too.
+_FORMULA = r"\s*[=+\-@＝＋－＠]|[\t\r\n]"
+# Where the two agree, and no apostrophe of one's own is ever mistaken for one of ours.
+_TO_LEAD = re.compile(rf"'*(?:{_FORMULA})|'+[0-9]")
+_LED = re.compile(rf"''*(?:{_FORMULA}|[0-9])")
+
+_MARKS = {b"\xef\xbb\xbf": "utf-8-sig", b"\xff\xfe": "utf-16", b"\xfe\xff": "utf-16"}
+_FOREIGN = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0", b"%PDF")
+_NAMED_SEPARATOR = re.compile(r"sep=([,;\t])\n", re.IGNORECASE)
+
+
+class SheetError(Exception):
+    """A file that cannot be read as a table; the message says what to do."""
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A table: its headings, and its rows by the number that a spreadsheet shows beside them.
+
+    Cells come without blanks around them, and without the apostrophe that keeps text as text.
+
+    Rows with nothing in them are left out, and so are columns at the end without a heading and
+    without content. A row may be shorter than the headings, or longer.
+    """
+
+    headings: tuple[str, ...]
+    rows: tuple[tuple[int, tuple[str, ...]], ...]
+    separator: str
+
+
+def guarded(text: str) -> str:
+    """Return `text` so that no spreadsheet takes it for a formula: led by an apostrophe."""
+    return f"'{text}" if _TO_LEAD.match(text) else text
+
+
+def unguarded(cell: str) -> str:
+    """Return what `guarded` was given; or what somebody kept as text with an apostrophe."""
+    return cell[1:] if _LED.match(cell) else cell
+
+
+def decoded(content: bytes) -> tuple[str, bool]:
+    """Return the text of a file, and whether its encoding had to be guessed (Windows-1252).
+
+    Line breaks are plain ones afterwards. Raises SheetError.
+    """
+    if content.startswith(_FOREIGN):
+        raise SheetError(
+            "This is a spreadsheet's or a document's own file, not CSV. "
+            "Open it there, choose Save as or Export, and take CSV (UTF-8)."
+        )
+    named = next((name for mark, name in _MARKS.items() if content.startswith(mark)), "utf-8")
+    text, is_guessed = _decode(content, named), False
+    if text is None and named == "utf-8":
+        text, is_guessed = _decode(content, "windows-1252"), True
+    if text is None or "\0" in text:
+        raise SheetError("The letters of this file cannot be read. Save it as CSV (UTF-8).")
+    return plain_breaks(text), is_guessed
+
+
+def _decode(content: bytes, name: str) -> str | None:
+    try:
+        return content.decode(name)
+    except UnicodeDecodeError:
+        return None
+
+
+def plain_breaks(text: str) -> str:
+    """Return `text` with one kind of line break, whichever it came with."""
+    return text.replace("\r\n", "\n").replace("\r", "\n")
+
+
+def read(text: str, is_known: Callable[[str], bool], such_as: str = "") -> Sheet:
+    """Read a table with plain line breaks, whose first row holds headings. Raises SheetError.
+
+    `is_known` tells which headings mean something: by them the separator is told, for commas
+    and semicolons are found in names and remarks as well. `such_as` names some of them.
+    """
+    named = _NAMED_SEPARATOR.match(text)
+    text = text[named.end() :] if named else text
+    if not text.strip(" \n" + "".join(SEPARATORS)):
+        raise SheetError("There is nothing in it.")
+    separator = named[1] if named else _separator(text, is_known)
+    rows = [(number, cells) for number, cells in _rows(text, separator) if any(cells)]
+    (_, headings), *rows = rows
+    if not any(map(is_known, headings)):
+        shown = ", ".join(cell for cell in headings if cell)[:100]
+        raise SheetError(
+            f"The first row must name the columns{such_as and f', such as {such_as}'}. "
+            f"This one says: {shown}"
+        )
+    if not rows:
+        raise SheetError("There is no row below the one with the headings.")
+    width = max((place for place, cell in enumerate(headings, start=1) if cell), default=0)
+    if width > MOST_COLUMNS:
+        raise SheetError(f"It has {width} columns; {MOST_COLUMNS} are the most. Remove some.")
+    if len(rows) > MOST_ROWS:
+        raise SheetError(f"It has {len(rows)} rows; {MOST_ROWS} are the most. Send it in parts.")
+    return Sheet(headings[:width], tuple(rows), SEPARATORS[separator])
+
+
+def _separator(text: str, is_known: Callable[[str], bool]) -> str:
+    """Return the separator that makes most headings known, and then most columns."""
+
+    def merit(sign: str) -> tuple[int, int]:
+        try:
+            first = next((cells for _, cells in _rows(text, sign) if any(cells)), ())
+        except SheetError:
+            return 0, 0
+        return sum(map(is_known, first)), len(first)
+
+    return max(SEPARATORS, key=merit)
+
+
+def _rows(text: str, separator: str) -> Iterator[tuple[int, tuple[str, ...]]]:
+    # Strict, or a quote that nobody closes would swallow all rows behind it.
+    rows = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
+    number = 0
+    try:
+        for number, cells in enumerate(rows, start=1):
+            yield number, tuple(unguarded(cell).strip() for cell in cells)
+    except csv.Error as error:
+        raise SheetError(
+            f'The quotes (") near row {number + 1} do not fit together ({error}). '
+            'A quote inside a quoted cell is written twice, "like ""this""".'
+        ) from error

@@ -1,0 +1,47 @@
+"""Letting one more phone in."""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import sys
+
+import segno
+
+from ringside.book import clock, keeping
+from ringside.book.devices import OWNER, ROLES, Devices, Offer
+from ringside.cli.options import Commands, Trouble, add_place, place_of
+
+
+def add(commands: Commands) -> None:
+    """Add the command that makes a code."""
+    pair = commands.add_parser("pair", help="make a code that lets one more phone in")
+    pair.add_argument("--role", choices=ROLES, default=OWNER, help="default: %(default)s")
+    add_place(pair)
+    pair.set_defaults(run=_pair)
+
+
+def _pair(options: argparse.Namespace) -> int:
+    place = place_of(options)
+    keeping.need(place)
+    with keeping.serving(place):
+        book = keeping.open_book(place)
+        with book.session():
+            devices = Devices(book)
+            address = devices.address()
+            if not address:
+                raise Trouble("This book was never served; start `ringside serve` first.")
+            show_offer(devices.offer(options.role, clock.wall()), address)
+    return 0
+
+
+def show_offer(offer: Offer, address: str) -> str:
+    """Print an invitation, with a picture where the terminal has the signs for it; its link."""
+    link = f"{address}#/pair/{offer.link}"
+    print(f"Pair:    {link}")
+    print(f"Code:    {offer.shown}  (role: {offer.role}; once, within ten minutes)")
+    with contextlib.suppress(UnicodeEncodeError):
+        "▀▄█".encode(sys.stdout.encoding or "ascii")
+        segno.make(link, error="m", micro=False).terminal(compact=True)
+    sys.stdout.flush()
+    return link

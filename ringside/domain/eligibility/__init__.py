@@ -1,0 +1,22 @@
+"""Whether a dog may enter a class on a day, and why, by one body's show regulations.
+It never weighs awards for a title, and no sentence stands outside `words`.
+"""
+
+from ringside.domain.eligibility.bars import bars
+from ringside.domain.eligibility.editions import governs
+from ringside.domain.eligibility.life import windows
+from ringside.domain.eligibility.pack import pack_rules, pack_windows
+from ringside.domain.eligibility.shapes import Ruling, Show, Window
+from ringside.domain.eligibility.show import verdicts
+
+__all__ = [
+    "Ruling",
+    "Show",
+    "Window",
+    "bars",
+    "governs",
+    "pack_rules",
+    "pack_windows",
+    "verdicts",
+    "windows",
+]

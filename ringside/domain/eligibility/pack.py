@@ -1,0 +1,128 @@
+"""The same for the phone: small, to be looked up by date."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from datetime import date
+from typing import Any
+
+import ringside.domain.eligibility.words as words
+from ringside.domain.dog import Dog
+from ringside.domain.eligibility.case import Case, Record
+from ringside.domain.eligibility.editions import edition, governs, how_read
+from ringside.domain.eligibility.life import class_rulings
+from ringside.domain.eligibility.shapes import Data, Ruling
+from ringside.knowledge.regulation_schema import Fact, Regulation, ShowClass
+
+# One letter each, to keep a pack small: "ns" is may not, by a secondary reading.
+_LETTERS: Mapping[str, str] = {"may": "y", "may not": "n", "may if": "i"}
+
+
+def pack_windows(regulations: Mapping[str, Regulation], dog: Dog) -> Data:
+    """Return the windows of all bodies as the phone keeps them: small, to be looked up by date.
+
+    {"v": 1, "born": day, "s": [words, ...], "w": {body: {class: [row, ...]}}}. A row is
+    [from, code, words, fact, readings]; it holds until the next row of its class begins, the last
+    for good. `code` is y (may), n (may not) or i (may if), then c, s or m for copy, secondary,
+    memory, then y or o where the dog is too young or too old. `words` is one place in "s", or a
+    list of places [a, b, c ...] that reads "a; only if b, and c"; a full stop ends either.
+    `readings` are places of whole sentences. `fact` is a key of `pack_rules`, "" for the class
+    itself. What is empty at the end of a row is left out.
+    """
+    places: dict[str, int] = {}
+
+    def place(sentence: str) -> int:
+        return places.setdefault(sentence, len(places))
+
+    def row(start: date, ruling: Ruling) -> list[Any]:
+        parts = ruling.parts
+        cells: list[Any] = [
+            start.isoformat(),
+            _LETTERS[ruling.verdict] + ruling.read[0] + ruling.age[:1],
+            place(parts[0]) if len(parts) == 1 else [place(part) for part in parts],
+        ]
+        fact = "" if ruling.fact == ruling.klass else ruling.fact.removeprefix(f"{ruling.klass}/")
+        if ruling.readings:
+            cells += [fact, [place(reading) for reading in ruling.readings]]
+        elif fact:
+            cells.append(fact)
+        return cells
+
+    record = Record(dog)
+    bodies: Data = {}
+    for body, regulation in regulations.items():
+        case = Case(regulation, record)
+        bodies[body] = {
+            klass.id: [row(start, ruling) for start, ruling in class_rulings(case, klass)]
+            for klass in regulation.classes
+        }
+    return {"v": 1, "born": record.born.isoformat(), "s": list(places), "w": bodies}
+
+
+def pack_rules(regulations: Mapping[str, Regulation]) -> Data:
+    """Return what is the same for every dog, once for the phone: names, clauses, editions.
+
+    {"v": 1, "s": {name: sentence}, "b": {body: {...}}}: "s" is what the phone itself says of a day
+    or a show. A body has "n" (name), "g" (the sentence under every verdict), "t" (what it says of
+    schedules), "d" (which day decides), "e" ([edition, ...]), "c" ({class: {...}}) and "f" ({fact:
+    [clause, place of the edition, read]}). A class has "n" (name), "f" (its own fact) and, where
+    there is any, "d", "w" (can win), "x" (cannot), "o" (optional), "k" (kinds of show), "s" (sex),
+    "h" (who handles), "v" (what becomes of a dog over age), "u" (note), "r" (how "d" was read) and
+    "q" ({condition: {"f", "i": the class instead}}). Facts of no class: "ages", "month_end",
+    "leap_day", "bar/...".
+    """
+    bodies = {body: _rules(item) for body, item in regulations.items()}
+    return {"v": 1, "s": dict(words.SHARED), "b": bodies}
+
+
+def _rules(regulation: Regulation) -> Data:
+    editions = list(dict.fromkeys(_labels(regulation)))
+
+    def fact(item: Fact) -> list[Any]:
+        return [item.clause, editions.index(edition(regulation, item)), item.read[0]]
+
+    def klass(item: ShowClass) -> Data:
+        data: Data = {"n": item.name, "f": fact(item)}
+        optional = {
+            "d": item.decides, "w": item.wins, "x": item.never_wins, "k": item.kinds,
+            "s": item.sex, "h": item.handler, "v": item.over_age,
+            "u": f"{item.note} {item.conflict}".strip(),
+        }  # fmt: skip
+        for key, value in optional.items():
+            if value:
+                data[key] = list(value) if isinstance(value, tuple) else value
+        if item.optional is not None:
+            data["o"] = item.optional
+        if item.decides:
+            data["r"] = how_read(item, "decides")[0]
+        if item.condition:
+            data["q"] = {
+                condition.id: {"f": fact(condition)}
+                | ({"i": condition.instead} if condition.instead else {})
+                for condition in item.condition
+            }
+        return data
+
+    return {
+        "n": regulation.name,
+        "g": governs(regulation),
+        "t": regulation.governs.says,
+        "d": regulation.ages.decides,
+        "e": editions,
+        "c": {item.id: klass(item) for item in regulation.classes},
+        "f": {
+            "ages": fact(regulation.ages),
+            "month_end": fact(regulation.month_end),
+            "leap_day": fact(regulation.leap_day),
+        }
+        | {f"bar/{bar.id}": fact(bar) for bar in regulation.bar},
+    }
+
+
+def _labels(regulation: Regulation) -> Iterator[str]:
+    for rule in (regulation.ages, regulation.month_end, regulation.leap_day):
+        yield edition(regulation, rule)
+    for klass in regulation.classes:
+        yield edition(regulation, klass)
+        yield from (edition(regulation, condition) for condition in klass.condition)
+    yield from (edition(regulation, bar) for bar in regulation.bar)

@@ -1,0 +1,168 @@
+"""Points: when they were enough, and what is lacking."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+import ringside.domain.titles.words as words
+from ringside.domain.dog import Award
+from ringside.domain.titles.case import Case
+from ringside.domain.titles.record import Record
+from ringside.domain.titles.shapes import Have
+from ringside.domain.titles.weighed import Lack, Weighed
+from ringside.domain.titles.worth import credit
+from ringside.knowledge.title_schema import AtLeast, Minimum, Points, Rule, Wins
+
+
+def weigh_points(case: Case, pool: Sequence[int], record: Record, result: Weighed) -> None:
+    """See what the awards of `pool` add up to, and say what is lacking."""
+    route, scheme, rule = case.route, case.scheme, case.route.points
+    if rule is None or scheme is None:
+        return
+    since = rule.since or date.min
+    after = case.since_title(rule.after_title)
+    floor = route.wins.min_points if route.wins else 0
+    most = rule.max_per_show or scheme.max_per_award
+    key = (case.title.body, scheme.id, since, after, floor, most, tuple(pool))
+    found = record.credits.get(key)
+    if found is None:
+        found = credit(case.awards, pool, scheme, since=since, after=after, floor=floor, most=most)
+        record.credits[key] = found
+    result.set_all_aside(found.aside)
+    result.counts.update(place for place, _ in found.credited)
+    won = [(case.awards[place], points) for place, points in found.credited]
+    total = _Sum(case, won, most, result)
+    total.points(rule)
+    if route.wins:
+        total.wins(route.wins)
+    if route.judges and not route.awards:
+        total.judges(route.judges)
+    if route.champions:
+        total.champions(route.champions)
+    for minimum in route.minimum:
+        _part(case, minimum, found.worth, found.shows, most, result)
+
+
+@dataclass
+class _Sum:
+    """What credited awards add up to, rule by rule; each is met on a day, or lacking."""
+
+    case: Case
+    won: list[tuple[Award, int]]  # with the points credited, in the order of their days
+    most: int  # points that one show can give
+    result: Weighed
+
+    def points(self, rule: Points) -> None:
+        """See when the points were enough."""
+        total, met = 0, None
+        for award, points in self.won:
+            total += points
+            if met is None and total >= rule.at_least:
+                met = award.day
+        if self._note(rule, "points", total, rule.at_least, met):
+            short = rule.at_least - total
+            first, _ = self.case.points_window()
+            wait = first if first > self.case.today else None
+            says = words.points_lacking(short, wait, more=total > 0)
+            self._lack(rule, says, -(-short // self.most))
+
+    def wins(self, rule: Wins) -> None:
+        """See when there were enough wins of enough points, from enough judges."""
+        big = [award for award, points in self.won if _is_win(award, points, rule)]
+        enough = big[rule.at_least - 1].day if len(big) >= rule.at_least else None
+        judged = ((award.day, words.same(award.judge)) for award in big)
+        judges, spread = _reach(judged, rule.judges or 0)
+        met = max(enough, spread) if enough and spread else None
+        met = met if rule.judges else enough
+        if self._note(rule, rule.many, len(big), rule.at_least, met):
+            further = max(0, (rule.judges or 0) - judges)
+            short = max(rule.at_least - len(big), further)
+            self._lack(rule, words.wins_lacking(rule, len(big), judges, short, further), short)
+
+    def judges(self, rule: AtLeast) -> None:
+        """See when enough judges had given points."""
+        need = rule.at_least
+        have, met = _reach(((award.day, words.same(award.judge)) for award, _ in self.won), need)
+        if self._note(rule, "judges", have, need, met):
+            self._lack(rule, words.judges_lacking(have, need), need - have)
+
+    def champions(self, rule: AtLeast) -> None:
+        """See when champions had been beaten at enough shows."""
+        need = rule.at_least
+        beaten = (award for award, _ in self.won if award.champions)
+        shows = ((award.day, (award.day, words.same(award.show))) for award in beaten)
+        have, met = _reach(shows, need)
+        if self._note(rule, "shows with a champion beaten", have, need, met):
+            self._lack(rule, words.champions_lacking(have, need), need - have)
+
+    def _note(self, rule: Rule, what: str, have: int, need: int, met: date | None) -> bool:
+        """Note how far a rule is met; return whether it is lacking."""
+        self.result.met.append((rule, met))
+        self.result.have.append(Have(what, min(have, need), need))
+        return met is None
+
+    def _lack(self, rule: Rule, says: str, awards: int) -> None:
+        low, high = self.case.points_window()
+        self.result.lacks.append(Lack(rule, says, awards, max(self.case.today, low), high))
+
+
+def _is_win(award: Award, points: int, rule: Wins) -> bool:
+    return points >= rule.min_points if award.major is None else award.major
+
+
+def _reach(found: Iterable[tuple[date, object]], need: int) -> tuple[int, date | None]:
+    """Count different things (not empty ones), and tell when there were `need` of them."""
+    seen: set[object] = set()
+    met = None
+    for day, thing in found:
+        if thing and thing not in seen:
+            seen.add(thing)
+            if len(seen) == need:
+                met = day
+    return len(seen), met
+
+
+def _part(
+    case: Case,
+    minimum: Minimum,
+    worth: Mapping[int, int],
+    by_show: Mapping[tuple[date, str], Sequence[int]],
+    most: int,
+    result: Weighed,
+) -> None:
+    """Check a part of the points that must come from certain wins."""
+    if minimum.disputed and not case.strict:
+        return
+    over = case.over(minimum.over_months, minimum.on_the_day, minimum.note)
+    first = max(over, minimum.since or date.min)
+    highest = case.scheme is not None and case.scheme.per_show == "highest"
+    got = 0
+    met: date | None = None
+    for (day, _), places in by_show.items():
+        if day < first:
+            continue
+        part = [worth[place] for place in places if _in_part(case.awards[place], minimum)]
+        got += min(max(part, default=0) if highest else sum(part), most)
+        if met is None and got >= minimum.points:
+            met = day
+    if minimum.disputed and (met is None or any(day and day < met for _, day in result.met)):
+        case.leave_open(minimum.note)
+    result.met.append((minimum, met))
+    result.have.append(Have(f"points {minimum.says}", min(got, minimum.points), minimum.points))
+    if met is None:
+        short = minimum.points - got
+        among = any(isinstance(lack.rule, Points) for lack in result.lacks)
+        wait = over if over > case.today else None
+        says = words.part_lacking(short, minimum.says, wait, among=among)
+        low, high = case.points_window()
+        result.lacks.append(
+            Lack(minimum, says, -(-short // most), max(case.today, low, first), high)
+        )
+
+
+def _in_part(award: Award, minimum: Minimum) -> bool:
+    return (not minimum.kinds or award.kind in minimum.kinds) and (
+        not minimum.show_kinds or award.level in minimum.show_kinds
+    )

@@ -1,0 +1,28 @@
+"""The desk: pages for the laptop that keeps the book. A page reads the book and asks it to change;
+no rule of the trade, no SQL and nothing that the phone needs may enter here.
+"""
+
+from __future__ import annotations
+
+from flask import Blueprint
+
+from ringside.web.desk.devices import make_devices
+from ringside.web.desk.dogs_import import make_dogs
+from ringside.web.desk.home import make_home
+from ringside.web.desk.own import make_own
+from ringside.web.desk.sources import make_sources
+from ringside.web.door import Door
+from ringside.web.library import Library
+
+__all__ = ["make_desk"]
+
+
+def make_desk(door: Door, library: Library) -> Blueprint:
+    """Return the desk's routes: a line a page."""
+    routes = Blueprint("desk", __name__, url_prefix="/desk")
+    routes.register_blueprint(make_home(door.book, library))
+    routes.register_blueprint(make_devices(door, library))
+    routes.register_blueprint(make_own(door.book, library))
+    routes.register_blueprint(make_dogs(door.book, library))
+    routes.register_blueprint(make_sources(library))
+    return routes

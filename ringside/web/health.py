@@ -1,0 +1,24 @@
+"""Whether the book can be read, for whoever watches the server."""
+
+from __future__ import annotations
+
+from flask import Blueprint
+
+from ringside.book.store import Book, BookError
+
+
+def make_health(book: Book) -> Blueprint:
+    """Return the route that says so."""
+    routes = Blueprint("health", __name__)
+
+    @routes.get("/healthz")
+    def healthz() -> tuple[dict[str, object], int]:
+        """Say it to anybody who asks, and so no more than that."""
+        try:
+            with book.session():
+                book.newest()
+        except BookError:
+            return {"ok": False, "reason": "The book cannot be read at the moment."}, 503
+        return {"ok": True}, 200
+
+    return routes

@@ -1,0 +1,80 @@
+// How a record stands in the phone's store: {kind, id, cells, values, places, removed, apart}. Pure;
+// what a kind declares (ringside/book/kinds/kind.py) decides what its rows are found by.
+//
+// cells    {field: merge cell}
+// values   {field: value shown}
+// places   [[kind, owner, order], ...]: found by these, newest last; none once it is removed
+// removed  the stamp of its removal
+// apart    1 where a text of it was written apart
+
+import { problem } from "./check.js";
+import { apart, fold, restamp, value, winner } from "./merge.js";
+
+export const blank = (kind, id) => ({ kind, id, cells: {}, values: {} });
+
+/** Whether this version knows what a change sets, and may show it. */
+export function knows(declared, change) {
+  const kind = own(declared, change.kind);
+  const field = kind && own(kind.fields, change.field);
+  return Boolean(field) && problem(field, change.value) === null;
+}
+
+// A word of another version may be "constructor".
+const own = (map, key) => (Object.hasOwn(map, key) ? map[key] : undefined);
+
+export const isText = (kind, field) => kind.fields[field].type === "text";
+
+/** Fold one more change, which `kind` (its declaration) knows, into `row`. */
+export function foldInto(kind, row, { field, stamp, base, value: set }) {
+  row.cells[field] = fold(row.cells[field], stamp, base, set, isText(kind, field));
+  place(kind, row);
+}
+
+/** The book gave a change of ours another stamp: rename it in `row`, and fold it in under that. */
+export function renameIn(kind, row, change, raw) {
+  if (!row.cells[change.field]) return;
+  row.cells[change.field] = restamp(row.cells[change.field], raw, change.stamp);
+  foldInto(kind, row, change);
+}
+
+/** Bring what a row is found by up to date with its cells. */
+export function place(kind, row) {
+  row.values = Object.fromEntries(
+    Object.keys(kind.fields)
+      .filter((field) => row.cells[field])
+      .map((field) => [field, value(row.cells[field])]),
+  );
+  const order = `${row.values[kind.newest] ?? ""} ${row.id}`;
+  const isRemoved = Boolean(row.values.deleted);
+  if (isRemoved) delete row.places;
+  else row.places = keys(kind, row).map((key) => [row.kind, key, order]);
+  set(row, "removed", isRemoved && winner(row.cells.deleted));
+  set(row, "apart", !isRemoved && isApart(kind, row) && 1);
+}
+
+// An index leaves out rows without its field.
+function set(row, name, wanted) {
+  if (wanted) row[name] = wanted;
+  else delete row[name];
+}
+
+function keys(kind, { values }) {
+  const owner = ownerOf(kind, values);
+  const found = [owner];
+  if (kind.by) found.push(groupKey(owner, values[kind.by]));
+  for (const field of kind.also) if (values[field]) found.push(values[field]);
+  return found;
+}
+
+const isApart = (kind, row) =>
+  Object.keys(row.cells).some((field) => isText(kind, field) && Object.keys(apart(row.cells[field])).length > 0);
+
+/** What a record is about, "" for nothing. */
+export const ownerOf = (kind, values) => (kind.about && values[kind.about]) || "";
+
+/** The key under which the records of `owner` with one value of the kind's `by` are found. */
+export const groupKey = (owner, group) => `${owner} ${group ?? ""}`;
+
+/** [[kind, id], ...] of the packs that are made from this record. */
+export const packsOf = (kind, row) =>
+  kind.packs.map((pack) => [pack, pack === row.kind ? row.id : row.values[pack]]).filter(([, id]) => id);

@@ -1,0 +1,100 @@
+// Which card a dog has: its pack from the book, or the general card until the first sync. The
+// handler's own order, cues and asks are laid over it from the records.
+
+import { asOf, personalise } from "./core/walk.js";
+import { localDay } from "./core/words.js";
+import { breedOf, knowledge } from "./shipped.js";
+import * as store from "./store.js";
+
+/** {dog, breed, pack, base, ...}: what the screens about one dog share. Of what grows for years,
+    such as marks and measures, a screen reads the newest, or asks the store for what it needs. */
+export async function dogFile(id) {
+  const dog = await store.get("dog", id);
+  if (!dog || dog.values.deleted) return null;
+  const [breed, made, notes, cues, orders, kit, asks, walks] = await Promise.all([
+    breedOf(dog),
+    store.pack("dog", id),
+    store.about("note", id),
+    store.about("cue", id),
+    store.about("order", id),
+    store.about("kit", id),
+    store.about("ask", dog.values.breed ?? ""),
+    store.newestBy("walk", id, ["ring", "rehearse"]),
+  ]);
+  // A pack made before the dog was changed here would show the wrong card, and the wrong classes.
+  const pack = made && fits(made.pack, dog, breed) ? made.pack : null;
+  return {
+    dog,
+    breed,
+    pack,
+    isPackStale: Boolean(pack) && made.isStale,
+    notes,
+    cues,
+    orders,
+    kit,
+    asks,
+    walks,
+    base: await wholeCard(dog, breed, pack?.card),
+    isGeneral: !pack,
+  };
+}
+
+const fits = ({ card, enter }, dog, breed) =>
+  card.breed === (breed?.name ?? dog.values.breed) &&
+  card.sex === (dog.values.sex ?? null) &&
+  card.surface === surfaceOf(dog, breed) &&
+  (enter?.born ?? null) === (dog.values.born ?? null);
+
+export const surfaceOf = (dog, breed) => dog.values.surface ?? breed?.surface ?? "ground";
+
+/** The general card that came with the app, with what the pack adds: the asks of the standard. */
+async function wholeCard(dog, breed, own) {
+  const { general: all } = await knowledge();
+  const card = all.cards[own?.key ?? generalKey(dog, breed)];
+  return {
+    ...card,
+    breed: breed?.name ?? dog.values.breed,
+    figure: breed?.figure ?? card.figure,
+    ...own,
+    sources: { ...all.sources, ...own?.sources },
+    phases: card.phases.map((phase) => ({
+      ...phase,
+      stations: phase.stations.map((place) => {
+        const station = all.stations[place];
+        return { ...station, asks: own?.asks[station.id] ?? [] };
+      }),
+    })),
+  };
+}
+
+function generalKey(dog, breed) {
+  const short = breed?.short_faced ?? dog.values.short_faced ?? false;
+  return `${dog.values.sex ?? "dog"}-${surfaceOf(dog, breed)}-${short ? "short" : "any"}`;
+}
+
+/** The card of a dog's file, in the order `stations` (a list of ids), as of today. */
+export function cardOf(file, stations = []) {
+  const lines = (rows, field) => {
+    const byStation = {};
+    for (const row of rows) (byStation[row.values.station] ??= []).push(row.values[field]);
+    return byStation;
+  };
+  const own = { order: stations, cues: lines(file.cues, "line"), asks: lines(file.asks, "says") };
+  return asOf(personalise(file.base, own), localDay());
+}
+
+/** Every station of a card, in its order. */
+export const stationsOf = (card) => card.phases.flatMap((phase) => phase.stations);
+
+/** The newest mark of each station of a card: Map {station: {grade, at}}. */
+export async function readiness(file) {
+  const stations = stationsOf(file.base).map((station) => station.id);
+  const rows = await store.newestBy("practice", file.dog.id, stations);
+  return new Map([...rows].map(([station, row]) => [station, row.values]));
+}
+
+/** The newest walk of this dog, if it was begun and not ended. */
+export function openWalk(file, mode) {
+  const walk = file.walks.get(mode);
+  return walk && !walk.values.ended ? walk : null;
+}

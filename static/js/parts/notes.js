@@ -1,0 +1,101 @@
+// Private notes: veiled until tapped, and veiled again by themselves, because nobody tells the
+// ringside what is wrong with their dog.
+
+import { apart, value } from "../core/merge.js";
+import { clone, fill, icon, on, part, say } from "../dom.js";
+import { look } from "../look.js";
+import * as store from "../store.js";
+
+/** The notes of one station; `redraw` is called after a change. `canEdit` is off in the ring. */
+export function notesNode(notes, { canEdit = true, redraw = () => {} } = {}) {
+  const box = document.createElement("div");
+  box.className = "notes";
+  box.replaceChildren(...notes.map((note) => noteNode(note, canEdit, redraw)));
+  return box;
+}
+
+function noteNode(note, canEdit, redraw) {
+  const isApart = Object.keys(apart(note.cells.text)).length > 0;
+  const closed = isApart ? "Two texts were written apart: show both" : "Show note";
+  const node = fill(clone("note"), { icon: icon("veil"), label: closed });
+  const veil = part(node, "veil");
+  const open = part(node, "open");
+  let timer = null;
+
+  function show(visible) {
+    clearTimeout(timer);
+    if (!visible && open.contains(document.activeElement)) veil.focus();
+    open.hidden = !visible;
+    veil.setAttribute("aria-expanded", String(visible));
+    fill(node, { icon: icon(visible ? "unveil" : "veil"), label: visible ? "Veil note" : closed });
+    // The text is in the page only while it may be read.
+    if (isApart) fill(node, { text: visible ? [apartNode(note, redraw, canEdit)] : "" });
+    else part(node, "text").textContent = visible ? note.values.text : "";
+    // Choosing between two texts takes longer than a glance.
+    if (visible && !(isApart && canEdit))
+      timer = setTimeout(() => node.isConnected && !editing() && show(false), seconds() * 1000);
+  }
+  const editing = () => Boolean(node.querySelector("form"));
+
+  on(node, "veil", () => show(open.hidden));
+  if (isApart || !canEdit) {
+    part(node, "edit").remove();
+    part(node, "remove").remove();
+    return node;
+  }
+  on(node, "edit", () => {
+    clearTimeout(timer);
+    const form = editor(note, redraw);
+    open.replaceChildren(form);
+    part(form, "text").focus();
+  });
+  on(node, "remove", async () => {
+    await store.write("note", note.id, { deleted: true });
+    say("Note removed. Settings, Removed brings it back.");
+    redraw();
+  });
+  return node;
+}
+
+const seconds = () => Number(look().veil) || 6;
+
+function editor(note, done) {
+  const form = clone("note-editor");
+  const area = part(form, "text");
+  area.value = note.values.text ?? "";
+  form.addEventListener("submit", async (event) => {
+    event.preventDefault();
+    const text = area.value.trim();
+    if (!text) {
+      part(form, "hint").textContent = "The note is empty. Write something, or leave it as it was.";
+      return;
+    }
+    try {
+      await store.write("note", note.id, { text });
+      say("Note kept.");
+      done();
+    } catch (error) {
+      part(form, "hint").textContent = `Not saved: ${error.message} Your text is still here; try again.`;
+    }
+  });
+  on(form, "leave", done);
+  return form;
+}
+
+function apartNode(note, redraw, canChoose) {
+  const texts = [value(note.cells.text), ...Object.values(apart(note.cells.text))];
+  const keep = async (text) => {
+    await store.write("note", note.id, { text });
+    say("Kept.");
+    redraw();
+  };
+  const node = clone("apart");
+  const shown = texts.map((text) => {
+    const row = fill(clone("apart-text"), { words: text });
+    if (!canChoose) fill(row, { keep: null });
+    return on(row, "keep", () => keep(text));
+  });
+  fill(node, { texts: shown });
+  if (!canChoose) fill(node, { both: null });
+  return on(node, "both", () => keep(texts.join("\n\n")));
+}

@@ -1,0 +1,50 @@
+// What came with the app: the knowledge that screens look things up in, precached with its build, so
+// that it needs no signal.
+
+import { breedsOf, withNames } from "./core/breeds.js";
+
+const loading = new Map();
+
+/** The file `name`.json, parsed, and made of it what `made` makes; read once.
+    @param {(told: any) => any} made */
+function shipped(name, made = (told) => told) {
+  if (!loading.has(name)) {
+    const data = read(name).then(made);
+    data.catch(() => loading.delete(name));
+    loading.set(name, data);
+  }
+  return loading.get(name);
+}
+
+async function read(name) {
+  const answer = await fetch(new URL(`../${name}.json`, import.meta.url));
+  if (!answer.ok) throw new Error("A part of the app is missing; open it once with a signal.");
+  return answer.json();
+}
+
+/** {kind: declaration} of all kinds of record (ringside/book/kinds). */
+export const kinds = () => shipped("kinds");
+
+/** {general, breeds}: what every screen needs. */
+export const knowledge = () => shipped("knowledge", (told) => ({ ...told, breeds: breedsOf(told.breeds) }));
+
+/** The breeds with all their names, to look for one. */
+export async function namedBreeds() {
+  const [{ breeds }, names] = await Promise.all([knowledge(), shipped("names")]);
+  return withNames(breeds, names);
+}
+
+/** {windows, awards, gate, chips}: what is the same for all dogs about classes, awards, the gate. */
+export const rulesBook = () => shipped("rules");
+
+/** {sources, common, memory}: where everything comes from. */
+export const sourcesBook = () => shipped("sources");
+
+export async function breedOf(dog) {
+  const { breeds } = await knowledge();
+  return breeds.find((breed) => breed.id === dog.values.breed) ?? null;
+}
+
+export async function breedName(dog) {
+  return (await breedOf(dog))?.name ?? dog.values.breed ?? "";
+}

@@ -1,0 +1,133 @@
+// The database: one connection, transactions that wait until they are complete, and failures in
+// words. What is in it:
+//
+// rows     {kind, id, ...}                       what is so, as this phone knows it (core/rows.js)
+// sums     {kind, owner, count}                  kept up with the rows, so that nobody counts them
+// changes  {stamp, id, kind, record, field, value, base, device, state, reason}   what was done here
+// parked   changes of others that another version of the app will know
+// packs    {kind, id, hash, pack}                what the book computed of a record
+// stale    {kind, id}                            packs made before something was written here
+// meta     {key, value}                          device, clock, cursor, book, skew, kinds
+
+const NAME = "ringside";
+const VERSION = 2;
+
+let opening = null;
+let connection = null;
+
+function open() {
+  opening ??= new Promise((resolve, reject) => {
+    if (!globalThis.indexedDB) throw new DOMException("There is no store.", "SecurityError");
+    const request = indexedDB.open(NAME, VERSION);
+    request.onupgradeneeded = ({ oldVersion }) => upgrade(request.result, request.transaction, oldVersion);
+    request.onsuccess = () => {
+      connection = request.result;
+      connection.onversionchange = ({ target }) => forget(target);
+      connection.onclose = ({ target }) => forget(target);
+      resolve(connection);
+    };
+    request.onerror = () => reject(request.error);
+    request.onblocked = () => reject(new Error("Another window holds an older store; close it."));
+  }).catch((error) => {
+    opening = null;
+    throw error;
+  });
+  return opening;
+}
+
+/** Versions only add: an older app must be able to go on with what a newer one made. */
+function upgrade(db, tx, oldVersion) {
+  if (oldVersion < 1) {
+    const changes = db.createObjectStore("changes", { keyPath: "stamp" });
+    changes.createIndex("state", "state");
+    db.createObjectStore("meta", { keyPath: "key" });
+  }
+  const rows = db.createObjectStore("rows", { keyPath: ["kind", "id"] });
+  rows.createIndex("places", "places", { multiEntry: true });
+  rows.createIndex("removed", "removed");
+  rows.createIndex("apart", "apart");
+  db.createObjectStore("sums", { keyPath: ["kind", "owner"] });
+  db.createObjectStore("parked", { keyPath: "id" });
+  db.createObjectStore("stale", { keyPath: ["kind", "id"] });
+  if (oldVersion === 1) takeOver(db, tx, rows);
+  db.createObjectStore("packs", { keyPath: ["kind", "id"] });
+}
+
+/** The first version had a store of records by id, and packs of dogs alone. */
+function takeOver(db, tx, rows) {
+  db.deleteObjectStore("packs");
+  tx.objectStore("meta").delete("packs");
+  tx.objectStore("records").openCursor().onsuccess = ({ target: { result: cursor } }) => {
+    if (!cursor) return db.deleteObjectStore("records");
+    const { kind, id, cells, values } = cursor.value;
+    rows.put({ kind, id, cells, values });
+    return cursor.continue();
+  };
+}
+
+function forget(db) {
+  db?.close();
+  if (db === connection) opening = null;
+}
+
+export const asked = (request) =>
+  new Promise((resolve, reject) => {
+    request.onsuccess = () => resolve(request.result);
+    request.onerror = () => reject(request.error);
+  });
+
+// What a phone calls it when it has dropped the connection, before a transaction or under it.
+const LOST = ["InvalidStateError", "UnknownError", "AbortError"];
+const REFUSED = [...LOST, "SecurityError", "NotAllowedError"];
+
+/** Run `work(tx)` in one transaction and wait until it is complete. A lost connection is
+    opened again once: phones drop it while the app is in the background. */
+export async function transact(stores, mode, work, durability = "strict") {
+  for (let attempt = 0; ; attempt += 1) {
+    let db;
+    try {
+      db = await open();
+      return await inOne(db.transaction(stores, mode, { durability }), work);
+    } catch (error) {
+      if (!LOST.includes(error?.name) || attempt > 0) throw worded(error, db);
+      forget(db);
+    }
+  }
+}
+
+async function inOne(tx, work) {
+  const complete = new Promise((resolve, reject) => {
+    tx.oncomplete = resolve;
+    tx.onabort = () => reject(tx.error ?? new DOMException("The store gave up.", "AbortError"));
+  });
+  let result;
+  try {
+    result = await work(tx);
+  } catch (error) {
+    complete.catch(() => {});
+    try {
+      tx.abort();
+    } catch {
+      // It was gone already.
+    }
+    // When the transaction gave up first, its requests only say so: the reason is its own.
+    throw tx.error ?? error;
+  }
+  await complete;
+  return result;
+}
+
+/** The same error in words that say what to do. `db` is missing if there was no opening it. */
+function worded(error, db) {
+  const say = (words) => new DOMException(words, error.name);
+  if (error?.name === "QuotaExceededError") return say("This phone has no room left. Free some space.");
+  if (!REFUSED.includes(error?.name)) return error;
+  if (db) return say("The phone closed its store. Close Ringside and open it again.");
+  return say("This browser refuses to keep data. Leave private browsing, or allow site data for this address.");
+}
+
+export const getMeta = async (tx, key) => (await asked(tx.objectStore("meta").get(key)))?.value;
+export const putMeta = (tx, key, kept) => tx.objectStore("meta").put({ key, value: kept });
+
+/** Everything that begins with `parts`, where keys are lists. */
+export const beginning = (...parts) => IDBKeyRange.bound(parts, [...parts, []]);

@@ -1,0 +1,114 @@
+// Reading. Nothing here goes through all there is: rows are found by kind and owner, and of many
+// only the newest are read.
+
+import { apart } from "../core/merge.js";
+import { groupKey } from "../core/rows.js";
+import { asked, beginning, getMeta } from "./db.js";
+import { within } from "./ready.js";
+
+/** The row of a record, also of a removed one. */
+export const get = (kind, id) => within(["rows"], "readonly", (tx) => asked(tx.objectStore("rows").get([kind, id])));
+
+/** The rows of a kind that are about nothing, such as all dogs, in their order. */
+export const all = (kind) => about(kind, "");
+
+/** The rows of a kind about one owner (or found by it), in their order, the newest last. */
+export const about = (kind, owner) =>
+  within(["rows"], "readonly", (tx) => asked(places(tx).getAll(beginning(kind, owner))));
+
+/** The rows of a kind from one place of its order on, such as shows from a day. */
+export const from = (kind, owner, start) =>
+  within(["rows"], "readonly", (tx) =>
+    asked(places(tx).getAll(IDBKeyRange.bound([kind, owner, start], [kind, owner, []]))),
+  );
+
+/** The newest rows of a kind about one owner, newest first. */
+export const newest = (kind, owner, most) =>
+  within(["rows"], "readonly", (tx) => backwards(places(tx), beginning(kind, owner), most));
+
+/** The newest row for each of `groups`, values of what the kind is told apart by: Map {group: row}. */
+export const newestBy = (kind, owner, groups) =>
+  within(["rows"], "readonly", async (tx) => {
+    const found = await Promise.all(
+      groups.map((group) => backwards(places(tx), beginning(kind, groupKey(owner, group)), 1)),
+    );
+    return new Map(groups.map((group, place) => [group, found[place][0]]).filter(([, row]) => row));
+  });
+
+/** How many rows of a kind are about one owner. */
+export const count = async (kind, owner) =>
+  (await within(["sums"], "readonly", (tx) => asked(tx.objectStore("sums").get([kind, owner]))))?.count ?? 0;
+
+const places = (tx) => tx.objectStore("rows").index("places");
+
+function backwards(index, range, most) {
+  const found = [];
+  return new Promise((resolve, reject) => {
+    const request = index.openCursor(range, "prev");
+    request.onerror = () => reject(request.error);
+    request.onsuccess = () => {
+      const cursor = request.result;
+      if (cursor) found.push(cursor.value);
+      if (!cursor || found.length >= most) resolve(found);
+      else cursor.continue();
+    };
+  });
+}
+
+/** What was removed, the last removed first. */
+export const removed = (most) =>
+  within(["rows"], "readonly", (tx) => backwards(tx.objectStore("rows").index("removed"), null, most));
+
+/** All texts that were written apart: [{row, field, texts: {stamp: text}}]. */
+export async function textsApart() {
+  const rows = await within(["rows"], "readonly", (tx) => asked(tx.objectStore("rows").index("apart").getAll()));
+  return rows.flatMap((row) =>
+    Object.entries(row.cells)
+      .filter(([, cell]) => Object.keys(apart(cell)).length > 0)
+      .map(([field, cell]) => ({ row, field, texts: apart(cell) })),
+  );
+}
+
+/** {pack, isStale} of what the book computed of a record; null if it has sent nothing yet. */
+export const pack = (kind, id) =>
+  within(["packs", "stale"], "readonly", async (tx) => {
+    const [made, stale] = await Promise.all([
+      asked(tx.objectStore("packs").get([kind, id])),
+      asked(tx.objectStore("stale").get([kind, id])),
+    ]);
+    return made ? { pack: made.pack, isStale: Boolean(stale) } : null;
+  });
+
+/** What the sync and the settings tell of the store's state. */
+export const status = () =>
+  within(["changes", "meta"], "readonly", async (tx) => {
+    const states = tx.objectStore("changes").index("state");
+    const [waiting, refused, synced, skew, foreign, out] = await Promise.all([
+      asked(states.count("unsent")),
+      asked(states.getAll("refused")),
+      getMeta(tx, "synced"),
+      getMeta(tx, "skew"),
+      getMeta(tx, "foreign"),
+      getMeta(tx, "out"),
+    ]);
+    return { waiting, refused, synced, skew: skew ?? 0, foreign, out };
+  });
+
+/** Whether nothing was ever written here, nor received. */
+export const isNew = () =>
+  within(
+    ["rows", "meta"],
+    "readonly",
+    async (tx) =>
+      !(await getMeta(tx, "synced")) &&
+      (await asked(tx.objectStore("rows").getKey(IDBKeyRange.lowerBound([])))) === undefined,
+  );
+
+/** Everything this phone holds, as plain data, for a copy in the person's own hands. */
+export const everything = () =>
+  within(["rows", "changes", "parked", "meta"], "readonly", async (tx) => {
+    const [records, changes, parked, meta] = await Promise.all(
+      ["rows", "changes", "parked", "meta"].map((store) => asked(tx.objectStore(store).getAll())),
+    );
+    return { records, changes, parked, meta };
+  });

@@ -1,0 +1,88 @@
+// Before anything is read or written: the rows stand as this version of the app declares them.
+// Another version may have left them otherwise, and changes parked that this one knows.
+
+import { foldInto, knows, place } from "../core/rows.js";
+import { kinds } from "../shipped.js";
+import { asked, beginning, getMeta, putMeta, transact } from "./db.js";
+import { Recount, Rows, ROWS } from "./rows.js";
+
+const AT_ONCE = 1_000;
+// The build says in its page which declarations it has, so that nothing is fetched to know it.
+const wanted = () => document.documentElement.dataset.kinds;
+
+let getting = null;
+
+/** Wait until the store can be used. */
+export function ready() {
+  getting ??= getReady();
+  getting.catch(() => (getting = null));
+  return getting;
+}
+
+const isSettled = async () => (await transact(["meta"], "readonly", (tx) => getMeta(tx, "kinds"))) === wanted();
+
+async function getReady() {
+  if (await isSettled()) return;
+  const declared = await kinds();
+  const work = async () => {
+    if (!(await isSettled())) await settle(declared);
+  };
+  await (navigator.locks ? navigator.locks.request("ringside-settle", work) : work());
+}
+
+async function settle(declared) {
+  const shapes = (await transact(["meta"], "readonly", (tx) => getMeta(tx, "shapes"))) ?? {};
+  for (const [name, kind] of Object.entries(declared)) {
+    if (shapes[name] !== shapeOf(kind)) await placeAll(name, kind);
+  }
+  await foldParked(declared);
+  await transact(["meta"], "readwrite", (tx) => {
+    putMeta(tx, "shapes", Object.fromEntries(Object.entries(declared).map(([name, kind]) => [name, shapeOf(kind)])));
+    putMeta(tx, "kinds", wanted());
+  });
+}
+
+const shapeOf = ({ about, also, newest, by, fields }) => JSON.stringify([about, also, newest, by, fields]);
+
+/** Put all rows of a kind in their places anew. Cut off at any point, it is simply done again. */
+async function placeAll(name, kind) {
+  await transact(["sums"], "readwrite", (tx) => tx.objectStore("sums").delete(beginning(name)));
+  for (let after = [name]; after; ) {
+    const from = after;
+    after = await transact(["rows", "sums"], "readwrite", async (tx) => {
+      const store = tx.objectStore("rows");
+      const rows = await asked(store.getAll(IDBKeyRange.bound(from, [name, []], true), AT_ONCE));
+      const recount = new Recount();
+      for (const row of rows) {
+        place(kind, row);
+        recount.add(kind, row);
+        store.put(row);
+      }
+      await recount.keep(tx);
+      return rows.length === AT_ONCE ? [name, rows.at(-1).id] : null;
+    });
+  }
+}
+
+async function foldParked(declared) {
+  for (let after = ""; after !== null; ) {
+    const from = after;
+    after = await transact(["parked", ...ROWS], "readwrite", async (tx) => {
+      const parked = tx.objectStore("parked");
+      const found = await asked(parked.getAll(IDBKeyRange.lowerBound(from, true), AT_ONCE));
+      const rows = new Rows(tx, declared);
+      for (const change of found.filter((one) => knows(declared, one))) {
+        foldInto(declared[change.kind], await rows.row(change.kind, change.record), change);
+        parked.delete(change.id);
+      }
+      await rows.keep();
+      return found.length === AT_ONCE ? found.at(-1).id : null;
+    });
+  }
+}
+
+/** `transact`, once the store can be used. */
+export async function within(...given) {
+  await ready();
+  return transact(...given);
+}

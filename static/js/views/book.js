@@ -1,0 +1,96 @@
+// The book seen from the phone: what waits, what was not taken, and texts written apart.
+
+import { span } from "../core/words.js";
+import { clone, fill, icon, on, part, say } from "../dom.js";
+import { nameOf } from "../parts/lines.js";
+import { linkRow } from "../parts/rows.js";
+import { saveCopy } from "../parts/savecopy.js";
+import { syncWords } from "../parts/syncwords.js";
+import { kinds, knowledge } from "../shipped.js";
+import * as store from "../store.js";
+import { fault, reached, SKEW_TOLD, tryNow } from "../syncstate.js";
+
+export const routes = { sync: book };
+
+async function book() {
+  const [status, apart, { general }, declared] = await Promise.all([
+    store.status(),
+    store.textsApart(),
+    knowledge(),
+    kinds(),
+  ]);
+  const stationName = (id) => general.stations.find((station) => station.id === id)?.name ?? "";
+  const node = fill(clone("sync"), {
+    back: icon("back"),
+    words: `${syncWords(status)}.`,
+    more: explain(status),
+    notices: noticesOf(status),
+    refused: status.refused.map((change) => refusedRow(change, declared[change.kind])),
+    apart: apart.map(({ row }) =>
+      linkRow(`#/dog/${row.values.dog}/station/${row.values.station}`, `A note: ${stationName(row.values.station)}`),
+    ),
+  });
+  if (!status.refused.length) part(node, "refused-part").hidden = true;
+  if (!apart.length) part(node, "apart-part").hidden = true;
+  on(node, "now", () => {
+    fill(node, { more: "Trying now." });
+    say("Trying now.");
+    tryNow();
+  });
+  return { node, title: "The book", live: true };
+}
+
+function explain({ waiting, synced, out }) {
+  if (out) return "Everything on this device stays, and works. Paired again, it sends what it kept.";
+  if (reached() === "fault")
+    return `Something went wrong on this phone: ${fault()} It tries again by itself; what you wrote is kept. If this stays, save a copy under Settings.`;
+  if (reached() === "trouble")
+    return "The server answered in a way this app does not understand; a new version may be needed. Nothing is lost.";
+  if (waiting) return "What you write is safe on this phone. It goes to the book when the server is in reach.";
+  return synced ? "What you write goes there by itself." : "Open the app once where the server is in reach.";
+}
+
+function noticesOf(status) {
+  const found = [];
+  if (Math.abs(status.skew) > SKEW_TOLD) {
+    const words = `This phone's clock is ${span(status.skew)} ${status.skew > 0 ? "slow" : "fast"}. Set it right; meanwhile your changes are ordered by the book's clock.`;
+    found.push(fill(clone("notice"), { icon: icon("caution"), words }));
+  }
+  if (status.out) {
+    const offer = (words, act, then) =>
+      found.push(on(fill(clone("notice-action"), { icon: icon("onward"), words, act }), "act", then));
+    offer("An owner of the book can make a code for this device.", status.synced ? "Pair again" : "Pair", () => {
+      location.hash = "#/pair";
+    });
+    offer("Keep what it holds in a file of your own.", "Save a copy", saveCopy);
+  }
+  if (status.foreign) {
+    const node = fill(clone("notice-action"), {
+      icon: icon("caution"),
+      words:
+        "The server at this address keeps another book than the one this phone knows. You may join it: everything written on this phone is then sent there.",
+      act: "Join this book",
+    });
+    on(node, "act", async () => {
+      await store.joinBook();
+      tryNow();
+    });
+    found.push(node);
+  }
+  return found;
+}
+
+function refusedRow(change, kind) {
+  const shown = typeof change.value === "string" ? change.value.slice(0, 80) : JSON.stringify(change.value);
+  const node = fill(clone("refused-row"), {
+    words: `${kind ? nameOf(kind) : change.kind}: ${shown}`,
+    reason: change.reason,
+  });
+  const mend = part(node, "mend");
+  if (change.kind === "dog") mend.href = `#/dog/${change.record}/edit`;
+  else mend.remove();
+  return on(node, "let", () => {
+    part(document, "title").focus({ preventScroll: true });
+    return store.letGo(change.stamp);
+  });
+}

@@ -1,0 +1,55 @@
+"""A breed is found by any of its names, and a name typed in full needs no picking."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from ringside.knowledge.own import OWN_BREEDS
+from tests.browser.phone import POCKET, Phone
+from tests.support import Server
+from tests.unit.test_knowledge import BREED
+
+NAMES = 'also = ["Großer Fenmaster", "Épagneul du Marais"]\n'
+
+
+@pytest.fixture
+def phone(start_server: Callable[..., Server], tmp_path: Path, page: Callable[..., Page]) -> Phone:
+    data = tmp_path / "data"
+    (data / OWN_BREEDS).mkdir(parents=True)
+    named = BREED.replace("examined_on = ", f"{NAMES}examined_on = ", 1)
+    (data / OWN_BREEDS / "otter-hound.toml").write_text(named, encoding="utf-8")
+    made = Phone(page(**POCKET), start_server("demo", data=data).url)
+    made.open("dog/new")
+    return made
+
+
+def test_another_name_finds_the_breed(phone: Phone) -> None:
+    field = phone.page.get_by_label("Breed", exact=True)
+    options = phone.page.get_by_role("listbox", name="Breeds").get_by_role("option")
+    for typed in ("epag", "marais epa", "GROSSER fen", "otter ma"):
+        field.fill(typed)
+        expect(options).to_have_text(["Otter Hound of the Moor"])
+    options.click()
+    expect(field).to_have_value("Otter Hound of the Moor")
+
+
+@pytest.mark.parametrize(
+    ("typed", "name"),
+    [
+        ("epagneul du marais", "Otter Hound of the Moor"),
+        ("pug", "Pug"),
+        ("A breed of our own", "A breed of our own"),
+    ],
+)
+def test_a_name_typed_in_full_is_the_breed(typed: str, name: str, phone: Phone) -> None:
+    phone.page.get_by_label("Call name").fill("Sorrel")
+    phone.page.get_by_label("Breed", exact=True).fill(typed)
+    phone.page.locator(".choices label", has_text="Bitch").click()
+    phone.page.get_by_label("Whelped on").fill("2024-05-17")
+    phone.page.get_by_role("button", name="Save").click()
+    expect(phone.page.get_by_role("heading", level=1, name="Sorrel")).to_be_visible()
+    expect(phone.page.get_by_text(name)).to_be_visible()

@@ -1,0 +1,170 @@
+"""Taking the book in: on whatever screen a phone opens, and told as what it is where it fails."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from tests.browser.phone import Phone, asked, place
+from tests.support import ROOT, Server
+
+VIEWS = ROOT / "static" / "js" / "views"
+ROUTES = re.compile(r"export const routes = \{(.*?)\};", re.DOTALL)
+PATTERN = re.compile(r'"([^"]*)": \w+|(\w+)')
+# What stands for the first parameter of a pattern: a record of this kind.
+KIND_OF = {"dog": "dog", "show": "show", "entry": "entry", "gate": "entry", "ring": "walk",
+           "rehearsal": "walk"}  # fmt: skip
+SECOND = {"station": "bite", "order": "new", "award": "new"}
+
+
+def patterns() -> list[str]:
+    """The routes of all views, as their files declare them."""
+    found = []
+    for path in sorted(VIEWS.glob("*.js")):
+        declared = ROUTES.search(path.read_text(encoding="utf-8"))
+        assert declared, f"{path.name} declares no routes"
+        found += ["".join(match) for match in PATTERN.findall(declared[1])]
+    return [pattern for pattern in found if not pattern.startswith("pair")]
+
+
+def address(pattern: str, data: Path) -> str:
+    """An address of this pattern that leads to something, of the demo where there is one."""
+    words = []
+    for word in pattern.split("/"):
+        if word == ":id":
+            sql = "SELECT id FROM record WHERE kind = ? AND NOT deleted ORDER BY id"
+            found = asked(data, sql, KIND_OF[words[0]])
+            words.append(found[0][0] if found else "none")
+        else:
+            words.append(SECOND[word[1:]] if word.startswith(":") else word)
+    return "/".join(words)
+
+
+def test_the_routes_are_found() -> None:
+    found = patterns()
+    assert {"", "dog/:id", "settings", "shows", "sources", "removed", "sync"} <= set(found)
+    assert len(found) >= 22
+
+
+@pytest.mark.parametrize("pattern", patterns())
+def test_a_fresh_phone_takes_the_book_in(
+    pattern: str, server: Server, page: Callable[..., Page]
+) -> None:
+    """Opened on this screen, and on no other, it holds all records of the book, and packs."""
+    phone = Phone(page(), server.url)
+    phone.page.goto(f"{server.url}#/{address(pattern, server.data)}")
+    phone.until(lambda: phone.page.locator("#main h1, #main .ring").count(), "a screen")
+    phone.until(lambda: phone.meta("cursor") == place(server.data), "all changes are here")
+    kept = {(row["kind"], row["id"]) for row in phone.rows("rows")}
+    assert kept == set(asked(server.data, "SELECT kind, id FROM record"))
+    dogs = {row["id"] for row in phone.records("dog")}
+    phone.until(lambda: {row["id"] for row in phone.rows("packs")} == dogs, "the packs")
+    assert phone.rows("parked") == []
+
+
+BROKEN = """
+globalThis.Map = class extends Map {
+    get(key) {
+        if (globalThis.broken && String(key).startsWith("dog ")) {
+            throw new TypeError("A planted fault");
+        }
+        return super.get(key);
+    }
+};
+"""
+
+
+def test_an_error_of_our_own_is_told_as_such(server: Server, page: Callable[..., Page]) -> None:
+    opened = page()
+    page.allowed_errors.append("A planted fault")
+    opened.add_init_script(f"globalThis.broken = true; {BROKEN}")
+    heard: list[str] = []
+    opened.on("console", lambda message: heard.append(message.text))
+    phone = Phone(opened, server.url).open("sync")
+    expect(
+        opened.get_by_text("Something went wrong on this phone: A planted fault")
+    ).to_be_visible()
+    assert any("A planted fault" in words for words in heard), "the console tells it too"
+    expect(opened.get_by_text("reach")).to_have_count(0)
+    assert phone.rows("rows") == []
+    # It tries again by itself, and what it could not do before is done then.
+    opened.evaluate("broken = false")
+    phone.nudge()
+    phone.until(lambda: phone.meta("cursor") == place(server.data), "all changes are here")
+    expect(opened.get_by_text("A planted fault")).to_have_count(0)
+
+
+def test_without_a_server_nothing_went_wrong(server: Server, page: Callable[..., Page]) -> None:
+    page.allowed_errors.append("net::ERR_")
+    phone = Phone(page(), server.url).open("sync")
+    phone.until(lambda: phone.meta("synced"), "the book was met")
+    server.stop()
+    phone.store("write('dog', null, it)", {"name": "Tansy"})
+    phone.nudge()
+    phone.page.wait_for_timeout(1_500)
+    expect(phone.page.get_by_text("Something went wrong")).to_have_count(0)
+
+
+def unknown(**more: Any) -> dict[str, Any]:
+    device = "00000000-0000-7000-8000-00000000000b"
+    return {
+        "id": "00000000-0000-7000-8000-0000000000c1",
+        "kind": "sketch",
+        "record": "00000000-0000-7000-8000-0000000000d1",
+        "field": "lines",
+        "value": [[1, 2], "three"],
+        "stamp": "01900000000a-0000-00000000000b",
+        "base": "",
+        "device": device,
+        **more,
+    }
+
+
+def test_what_this_version_does_not_know_is_parked(
+    server: Server, page: Callable[..., Page]
+) -> None:
+    """A kind, a field, a value: none is guessed at, and each is folded once it is known."""
+    phone = Phone(page(), server.url).open()
+    phone.until(lambda: phone.meta("synced"), "the book was met")
+    dog = phone.dogs["Bramble"]
+    strange = [
+        unknown(),
+        unknown(id=unknown()["id"][:-1] + "2", kind="dog", record=dog, field="horns", value=2),
+        unknown(id=unknown()["id"][:-1] + "3", kind="dog", record=dog, field="sex", value="both"),
+        unknown(id=unknown()["id"][:-1] + "4", kind="constructor", field="__proto__"),
+    ]
+    answer = {
+        "book": phone.meta("book"), "cursor": phone.meta("cursor"), "now": 0, "more": False,
+        "anew": False, "taken": [], "refused": [], "restamped": {}, "changes": strange,
+    }  # fmt: skip
+    before = phone.store("get('dog', it)", dog)
+    phone.store("incoming(it, 0)", answer)
+    assert {row["id"] for row in phone.rows("parked")} == {row["id"] for row in strange}
+    assert phone.store("get('dog', it)", dog) == before
+    # The next version knows horns: it comes with other declarations, and another name for them.
+    phone.page.route("**/kinds.json", lambda route: _with_horns(route))
+    phone.page.route(f"{server.url}", lambda route: _of_another_version(route))
+    phone.page.goto("about:blank")
+    phone.open()
+    phone.until(lambda: phone.meta("kinds") == "another-version", "the store stands anew")
+    assert phone.store("get('dog', it)", dog)["values"]["horns"] == 2
+    assert len(phone.rows("parked")) == 3
+    assert phone.records("dog") != []
+
+
+def _with_horns(route: Any) -> None:
+    answer = route.fetch()
+    kinds = answer.json()
+    kinds["dog"]["fields"]["horns"] = {"type": "number", "most": 9}
+    route.fulfill(response=answer, json=kinds)
+
+
+def _of_another_version(route: Any) -> None:
+    answer = route.fetch()
+    text = re.sub(r'data-kinds="\w+"', 'data-kinds="another-version"', answer.text())
+    route.fulfill(response=answer, body=text)

@@ -1,0 +1,196 @@
+"""The rules that both languages know, in Python; tests/browser/test_vectors.py asks the phone."""
+
+from __future__ import annotations
+
+import json
+from datetime import date
+from typing import Any
+
+import pytest
+
+from ringside.book.packs import as_dog
+from ringside.domain import gate, limits
+from ringside.domain.days import say_day
+from ringside.domain.eligibility import Ruling, Show, verdicts
+from ringside.domain.eligibility.words import SHARED
+from ringside.domain.says import FINDINGS, Saying, sentence
+from ringside.knowledge.regulation_schema import Regulation
+from tests.support import ROOT
+
+VECTORS = ROOT / "tests" / "vectors" / "rules"
+EXACT = 1e-12
+
+
+def read(name: str) -> Any:
+    return json.loads((VECTORS / f"{name}.json").read_text(encoding="utf-8"))
+
+
+def cases(name: str, section: str) -> list[Any]:
+    return [pytest.param(case, id=case["why"]) for case in read(name)[section]]
+
+
+@pytest.mark.parametrize("path", sorted(VECTORS.glob("*.json")), ids=lambda path: path.stem)
+def test_every_file_says_where_its_expectations_come_from(path: Any) -> None:
+    data = json.loads(path.read_text(encoding="utf-8"))
+    assert data["from"].startswith("By hand")
+    for section in data.values():
+        if isinstance(section, list) and section and "why" in section[0]:
+            reasons = [case["why"] for case in section]
+            assert len(set(reasons)) == len(reasons)
+
+
+# --- sentences
+
+
+@pytest.mark.parametrize("case", cases("says", "sentences"))
+def test_sentence(case: Any) -> None:
+    assert sentence(read("says")["table"], case["saying"]) == case["is"]
+
+
+@pytest.mark.parametrize("case", cases("says", "faults"))
+def test_a_saying_that_cannot_be_said(case: Any) -> None:
+    with pytest.raises(KeyError):
+        sentence(read("says")["table"], case["saying"])
+
+
+@pytest.mark.parametrize("case", cases("says", "days"))
+def test_say_day(case: Any) -> None:
+    assert say_day(date.fromisoformat(case["day"])) == case["is"]
+
+
+# --- limits
+
+
+@pytest.mark.parametrize("case", cases("limits", "units"))
+def test_in_unit(case: Any) -> None:
+    found = limits.in_unit(case["value"], case["given"], case["wanted"])
+    assert found == pytest.approx(case["is"], rel=EXACT)
+
+
+@pytest.mark.parametrize("case", cases("limits", "beyond"))
+def test_beyond(case: Any) -> None:
+    assert limits.beyond(case["limit"], case["value"]) == case["is"]
+
+
+@pytest.mark.parametrize("case", cases("limits", "newest"))
+def test_newest(case: Any) -> None:
+    assert limits.newest(case["measures"], case["what"]) == case["is"]
+
+
+@pytest.mark.parametrize("case", cases("limits", "states"))
+def test_limit_state(case: Any) -> None:
+    assert limits.limit_state(case["limit"], case["measures"]) == case["is"]
+
+
+@pytest.mark.parametrize("case", cases("limits", "sources"))
+def test_limit_source(case: Any) -> None:
+    assert limits.limit_source(case["limit"]) == case["is"]
+
+
+@pytest.mark.parametrize("case", cases("limits", "tidy"))
+def test_tidy(case: Any) -> None:
+    assert limits.tidy(case["number"]) == case["is"]
+
+
+# --- the gate
+
+
+@pytest.mark.parametrize("case", cases("gate", "class"))
+def test_class_finding(case: Any) -> None:
+    about = {key: case[key] for key in ("body", "klass", "stale")}
+    assert gate.class_finding(case["standing"], **about) == case["is"]
+
+
+@pytest.mark.parametrize("case", cases("gate", "limits"))
+def test_limit_findings(case: Any) -> None:
+    assert gate.limit_findings(case["limits"], case["measures"], case["body"]) == case["is"]
+
+
+@pytest.mark.parametrize("case", cases("gate", "testes"))
+def test_testes_finding(case: Any) -> None:
+    assert gate.testes_finding(as_dog(case["dog"], [])) == case["is"]
+
+
+@pytest.mark.parametrize("case", cases("gate", "chip"))
+def test_chip_finding(case: Any) -> None:
+    assert gate.chip_finding(case["number"]) == case["is"]
+
+
+@pytest.mark.parametrize("case", cases("gate", "whole"))
+def test_findings(case: Any) -> None:
+    found = gate.findings(
+        case["standing"],
+        as_dog(case["dog"], []),
+        body=case["body"],
+        klass=case["klass"],
+        limits=case["limits"],
+        measures=case["measures"],
+        microchip=case["dog"].get("microchip"),
+    )
+    assert [finding["words"]["says"] for finding in found] == case["is"]
+
+
+@pytest.mark.parametrize("case", cases("gate", "items"))
+def test_items(case: Any) -> None:
+    listed = read("gate")["listed"]
+    made = gate.items_of(listed, case["entry"], case["microchip"], case["kit"])
+    assert made == case["is"]
+
+
+@pytest.mark.parametrize("case", cases("gate", "ticks"))
+def test_newest_ticks(case: Any) -> None:
+    made = gate.newest_ticks(case["ticks"])
+    assert {item: tick["id"] for item, tick in made.items()} == case["is"]
+
+
+@pytest.mark.parametrize("case", cases("gate", "sorted"))
+def test_sort_out(case: Any) -> None:
+    assert gate.sort_out(case["findings"], case["items"], case["states"]) == case["is"]
+
+
+# --- shows of several days
+
+
+def on(case: Any, part: str) -> date | None:
+    return date.fromisoformat(case[part]) if case[part] else None
+
+
+def ruled(case: Any) -> Ruling:
+    regulation = Regulation.model_validate(read("shows")["regulation"])
+    dog = as_dog({"born": case["born"], "sex": "dog"}, [])
+    first = date.fromisoformat(case["first"])
+    found = verdicts(regulation, dog, Show(first, on(case, "last"), on(case, "shown")))
+    return next(ruling for ruling in found if ruling.klass == case["class"])
+
+
+@pytest.mark.parametrize("case", cases("shows", "cases"))
+def test_a_show_of_several_days(case: Any) -> None:
+    ruling, wanted = ruled(case), case["is"]
+    for part in ("verdict", "read", "clause"):
+        assert getattr(ruling, part) == wanted.get(part, getattr(ruling, part))
+    if "why" in wanted:
+        assert ruling.why == f"{sentence(SHARED, wanted['why'])}."
+    assert len(ruling.readings) == wanted.get("count", len(wanted.get("readings", ruling.readings)))
+    for reading, saying in zip(ruling.readings, wanted.get("readings", ()), strict=False):
+        assert reading.startswith(sentence(SHARED, {**saying, "why": ""}))
+
+
+# --- every sentence, once
+
+
+def said(saying: Saying | Any) -> set[str]:
+    """The sentences that a finding names, whether each can be said with what it gives."""
+    if isinstance(saying, dict):
+        inner = set().union(*(said(value) for value in saying.values()))
+        if "says" not in saying:
+            return inner
+        assert sentence(FINDINGS, saying)
+        return {saying["says"]} | inner
+    return set().union(*map(said, saying)) if isinstance(saying, list) else set()
+
+
+def test_every_sentence_is_said_and_none_is_missing() -> None:
+    named = said([case["is"] for case in read("limits")["states"] + read("limits")["sources"]])
+    for section in ("class", "limits", "testes", "chip", "items", "sorted"):
+        named |= said([case["is"] for case in read("gate")[section]])
+    assert named == set(FINDINGS)
