@@ -55,12 +55,13 @@ def test_every_breed_of_the_fci_has_its_row() -> None:
 
 
 @pytest.mark.parametrize("fact", FACTS, ids=named)
-def test_number_date_group_and_name_are_the_texts(fact: Fact) -> None:
+def test_number_date_group_name_and_face_are_the_texts(fact: Fact) -> None:
     breed, held = BREEDS[fact["breed"]], standard(fact)
     assert held.number == fact["number"]
     assert breed.fci_number == int(fact["number"].split(",")[0])
     assert held.date == fact["date"]
     assert breed.fci_group == fact["group"]
+    assert breed.short_faced == ("short" in fact)
     assert plain(fact["name"]) in {plain(name) for name in (breed.name, *breed.also)}
 
 
@@ -176,7 +177,7 @@ def test_rows_are_well_formed() -> None:
 
 def well_formed(fact: Fact) -> None:
     assert set(fact) <= {
-        "number", "breed", "name", "date", "group", "size", "limit", "out", "eye",
+        "number", "breed", "name", "date", "group", "size", "limit", "out", "short", "eye",
     }  # fmt: skip
     assert re.fullmatch(r"\d{4}(-\d\d-\d\d)?", fact["date"])
     assert set(fact["out"]) <= {*MATTERS, *WEAK}
