@@ -13,6 +13,7 @@ from itertools import product
 from typing import Any, get_args
 
 from ringside.domain import eligibility, titles
+from ringside.domain.bounds import bounds
 from ringside.domain.dog import Dog
 from ringside.domain.exam import Data, compose, compose_asks
 from ringside.domain.limits import limits
@@ -120,7 +121,7 @@ def general_cards(knowledge: Knowledge) -> Data:
 
 
 def rules_book(knowledge: Knowledge) -> Data:
-    """Return what is the same for all dogs when a class, an award or the gate is shown."""
+    """Return what is the same for all dogs: classes, awards, the gate, what forms believe."""
     return {
         "windows": eligibility.pack_rules(knowledge.regulations),
         "awards": {
@@ -132,6 +133,7 @@ def rules_book(knowledge: Knowledge) -> Data:
             "items": [item.model_dump(exclude_none=True) for item in knowledge.gate.item],
         },
         "says": dict(FINDINGS),
+        "bounds": bounds(knowledge),
         "chips": knowledge.chips.model_dump(include={"number", "maker", "country"}),
     }
 
