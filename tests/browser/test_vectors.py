@@ -134,7 +134,9 @@ PROGRAMS = {
     """,
     "rules/samedog": """
         const { sameBy } = await import("/js/core/samedog.js");
-        for (const c of data.cases) check(c, [sameBy(c.one, c.other), sameBy(c.other, c.one)], [c.is, c.is]);
+        for (const c of data.cases) {
+            check(c, [sameBy(c.one, c.other), sameBy(c.other, c.one)], [c.is, c.is]);
+        }
     """,
     "rules/bounds": """
         const bounds = await import("/js/core/bounds.js");
