@@ -78,7 +78,7 @@ async function wasIn(dog, entry) {
 async function openWalks(dogs, now) {
   const found = await Promise.all(Object.keys(WALKS).map((mode) => store.newest("walk", mode, 1)));
   const rows = await Promise.all(found.flat().map((walk) => walkRow(walk, dogs, now)));
-  return rows.filter(Boolean);
+  return rows.flatMap((row) => row ?? []);
 }
 
 async function walkRow({ id, values }, dogs, now) {
