@@ -352,7 +352,7 @@ def test_an_unknown_breed_gets_the_general_card_under_its_own_name() -> None:
 def test_a_known_breed_is_named_in_full() -> None:
     made = card("cardigan-welsh-corgi")
     assert made["general"] is False
-    assert made["breed"] == "Welsh Corgi Cardigan"
+    assert made["breed"] == "Welsh Corgi (Cardigan)"
     assert any(station["asks"] for station in stations(made).values())
 
 
