@@ -1084,7 +1084,8 @@ def test_rule_30_resumes_where_it_was(
         expect(one.role("last")).to_have_text("In line done, yesterday")
         # The kennel and the dog lead back to it as well.
         one.page.goto(f"{one.url}#/")
-        one.page.goto(f"{one.url}#/dog/{one.store('get("walk", it)', walk)['values']['dog']}")
+        dog = one.store("get('walk', it)", walk)["values"]["dog"]
+        one.page.goto(f"{one.url}#/dog/{dog}")
         one.page.get_by_role("link", name="Ring: take up again").click()
         expect(one.role("current")).to_have_text("Complete 2/2")
     finally:

@@ -316,7 +316,8 @@ def test_a_body_without_a_text_of_its_own_gives_way_to_the_next_by_name() -> Non
 def test_the_chosen_standard_is_told_with_number_and_date(breed: str) -> None:
     standard = card(breed, body="FCI")["standard"]
     assert standard["of"] == "FCI"
-    assert standard["number"] == str(KNOWLEDGE.breeds[breed].fci_number)
+    # Three numbers share one text where the FCI says so; the breed's own stands first.
+    assert standard["number"].split(", ")[0] == str(KNOWLEDGE.breeds[breed].fci_number)
     assert standard["date"]
 
 

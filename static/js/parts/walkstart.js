@@ -2,23 +2,22 @@
 
 import { cardOf, stationsOf } from "../dogfile.js";
 import { clone, fill, part } from "../dom.js";
-import { goInstead } from "../router.js";
 import * as store from "../store.js";
 
 const PLACES = { ring: "ring", rehearse: "rehearsal" };
 
-/** Begin a walk of the dog in `file` and go to its first station; `entry` is what it is walked for. */
-export async function beginWalk(file, mode, { order = [], entry = null } = {}) {
+/** Begin a walk of the dog in `file`, of an entry where there is one; gives the address of its first station. */
+export async function beginWalk(file, mode, order = [], entry = "") {
   const stations = stationsOf(cardOf(file, order)).map((station) => station.id);
   const walk = await store.write("walk", null, {
     dog: file.dog.id,
-    ...(entry && { entry }),
+    ...(entry ? { entry } : {}),
     mode,
     stations,
     place: stations[0],
     began: new Date().toISOString(),
   });
-  goInstead(`${PLACES[mode]}/${walk}`);
+  return `${PLACES[mode]}/${walk}`;
 }
 
 /** Fill the choice of orders; gives a function that tells the chosen list of stations. */

@@ -32,7 +32,7 @@ async function rehearseStart({ id }) {
   part(node, "awake").className = "muted";
   part(node, "back").href = `#/dog/${id}`;
   const chosen = orderChoices(node, file);
-  on(node, "go", () => beginWalk(file, "rehearse", { order: chosen() }));
+  on(node, "go", async () => goInstead(await beginWalk(file, "rehearse", chosen())));
   return { node, title: "Rehearse" };
 }
 

@@ -43,7 +43,7 @@ async function ringStart({ id }) {
     goInstead(`ring/${walk}`);
   });
   const chosen = orderChoices(node, file);
-  on(node, "go", () => beginWalk(file, "ring", { order: chosen() }));
+  on(node, "go", async () => goInstead(await beginWalk(file, "ring", chosen())));
   return { node, title: "Ring", leave: maySleep };
 }
 
