@@ -38,7 +38,7 @@ Change = dict[str, Any]
 
 # Words that are something else to a program: keys of every object, days, numbers, markup, paths.
 PROGRAMS = (
-    "__proto__", "constructor", "toString", "hasOwnProperty", "undefined", "null", "NaN", "-1",
+    "__proto__", "constructor", "toString", "hasOwnProperty", "-1",
     "2026-13-45", "2026-02-30T25:61:61.000Z", "{says}", "{{ name }}", "<b>x</b>&amp;", "%E0%A4%A",
     "../..", "end", "end-of-exam", "#/dog/new", "=1+1", "\u202e",
 )  # fmt: skip
@@ -181,9 +181,7 @@ class Kennel:
         return self.records[-1].id
 
     def _walk(self, mode: str) -> str:
-        return self._add(
-            "walk", dog=self.dog, mode=mode, stations=[], place="bite", began=INSTANT
-        )
+        return self._add("walk", dog=self.dog, mode=mode, stations=[], place="bite", began=INSTANT)
 
     def _wholes(self) -> dict[str, Values]:
         dog, here = {"dog": self.dog}, {"dog": self.dog, "station": "bite"}

@@ -90,7 +90,8 @@ def class_finding(
     own class, or None where the body has none of that id}; None where nothing was looked up. A
     ruling is {"name", "verdict", "why", "readings", "source", "age", "day", "from", "opens"}: days
     are ISO text, "from" and "opens" the first day of a "may not" and the first after it, or None.
-    `dated`: the day of the show is known, as its body is if there is one. `stale`: worked out before the last change on this phone.
+    `dated`: the day of the show is known, as its body is if there is one. `stale`: worked out
+    before the last change on this phone.
     """
     if not (body and dated):
         act = {"to": "show", "words": _say("edit-show")}
