@@ -4,12 +4,17 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections import defaultdict
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 from typing import Literal
 
 Order = Literal["", "day", "month"]
+# No longer cell is looked into: a field takes less, and putting accents in order takes the square.
+LONGEST_CELL = 300
+_BRACKETED = re.compile(r"\([^()]*\)")
 
 
 class CellError(ValueError):
@@ -31,12 +36,35 @@ class Reading:
     today: date
     order: Order = ""
 
+    def meant(self, field: str, cell: str) -> frozenset[str]:
+        """Return the ids of what a cell of `field` may mean, whatever the order of its words.
+
+        What stands in brackets can be left out: "Retriever (Labrador)" is a Labrador Retriever.
+        """
+        return self._meanings[field].get(_bag(cell), frozenset())
+
+    @cached_property
+    def _meanings(self) -> dict[str, dict[tuple[str, ...], frozenset[str]]]:
+        return {field: _by_words(names) for field, names in self.names.items()}
+
 
 def folded(words: str) -> str:
     """Return `words` without accents, signs and capitals: what two spellings of one name share."""
     plain = unicodedata.normalize("NFKD", words.casefold())
     kept = "".join(sign for sign in plain if not unicodedata.combining(sign))
     return " ".join(re.findall(r"[^\W_]+", kept))
+
+
+def _bag(words: str) -> tuple[str, ...]:
+    return tuple(sorted(folded(words).split()))
+
+
+def _by_words(names: Mapping[str, str]) -> dict[tuple[str, ...], frozenset[str]]:
+    found: dict[tuple[str, ...], set[str]] = defaultdict(set)
+    for key, name in names.items():
+        for words in (key, name, _BRACKETED.sub("", name)):
+            found[_bag(words)].add(key)
+    return {words: frozenset(keys) for words, keys in found.items()}
 
 
 def words(cell: str, _: Reading) -> str:

@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import re
-from functools import lru_cache
-
-from ringside.book.tables.cells import CellError, Reading, country, flag, folded, number, one_of
+from ringside.book.tables.cells import CellError, Reading, country, flag, number, one_of
 from ringside.book.tables.columns import Column, Columns
 from ringside.book.tables.days import in_words, read_day
 
@@ -15,22 +12,10 @@ OLDEST = "1990-01-01"
 
 def breed(cell: str, reading: Reading) -> str:
     """Return the breed's id, or the breed as it was written: the app takes any."""
-    breeds = reading.names["breed"]
-    if cell in breeds:
+    if cell in reading.names["breed"]:
         return cell
-    wanted = _bag(cell)
-    found = {
-        key
-        for key, name in breeds.items()
-        if wanted in (_bag(key), _bag(name), _bag(re.sub(r"\(.*?\)", "", name)))
-    }
-    return found.pop() if len(found) == 1 else cell
-
-
-@lru_cache(maxsize=1024)
-def _bag(words: str) -> tuple[str, ...]:
-    """Return the words whatever their order: "Retriever (Labrador)" is a Labrador Retriever."""
-    return tuple(sorted(folded(words).split()))
+    found = reading.meant("breed", cell)
+    return next(iter(found)) if len(found) == 1 else cell
 
 
 def _day(cell: str, reading: Reading) -> str:
