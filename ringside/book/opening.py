@@ -29,12 +29,17 @@ def need(place: Place) -> None:
         raise BookError(f"There is no book in {place.data}; name the folder that holds one.")
 
 
-def too_old(book: Book, number: int) -> NoReturn:
-    """Raise BookError for a book that cannot be brought on."""
-    raise BookError(
-        f"{book.place} is of format {number}, which this version cannot read. "
+def too_old(place: object, number: int) -> str:
+    """Return what to do about a book that cannot be brought on."""
+    return (
+        f"{place} is of format {number}, which this version cannot read. "
         "Export it with the version that wrote it, and import that."
     )
+
+
+def refuse_old(book: Book, number: int) -> NoReturn:
+    """Raise BookError for a book that cannot be brought on."""
+    raise BookError(too_old(book.place, number))
 
 
 def leave(book: Book) -> None:
@@ -49,7 +54,7 @@ class Care:
     whose rows are made anew next, because another version made them; `tell` hears how far that is.
     """
 
-    bring_on: Callable[[Book, int], None] = too_old
+    bring_on: Callable[[Book, int], None] = refuse_old
     set_aside: Callable[[Book], None] = leave
     tell: Told = unheard
 
@@ -122,6 +127,12 @@ def _refuse_unknown(book: Book, tables: set[str]) -> None:
         )
     if int(number) > store.FORMAT:
         raise BookError(f"{book.place} was written by a newer version; update Ringside first.")
+    if strangers := book.database.strangers():
+        raise BookError(
+            f"{book.place} holds what no book does ({', '.join(strangers)[:200]}) and what would "
+            "run whenever it is used; it was left as it is. Move it to another folder and "
+            "`ringside restore` it from there: only its rows are taken over."
+        )
 
 
 def _migrate(book: Book, care: Care) -> bool:

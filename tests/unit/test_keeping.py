@@ -529,7 +529,8 @@ def test_a_write_ahead_log_left_by_a_kill_is_kept_with_the_old_book(
 KEEPING = "ringside.book.keeping"
 STEPS = [
     *(f"{KEEPING}.restoring._{name}" for name in ("fetch", "settle", "take_devices", "set_aside")),
-    *(f"{KEEPING}.checks.{name}" for name in ("checked", "is_as_its_log", "make_one_file")),
+    *(f"{KEEPING}.pouring.{name}" for name in ("pour", "_pour_table", "_has_its_records")),
+    *(f"{KEEPING}.checks.{name}" for name in ("checked", "make_one_file")),
     *(f"{KEEPING}.files.{name}" for name in ("sync", "sync_folder")),
     "os.replace",
     "shutil.copyfile",
@@ -1182,7 +1183,7 @@ def test_an_import_that_fails_puts_no_breed_file_there(
     keeping.export(place, target)
     new = Place(tmp_path / "new")
     with monkeypatch.context() as patch:
-        patch.setattr(keeping.importing, "_take_apart", full)
+        patch.setattr(keeping.importing._Taking, "contested", full)
         with pytest.raises(BookError, match="Make room"):
             keeping.import_(new, target)
     assert (log(new), own(new)) == ([], {})

@@ -42,7 +42,7 @@ def export(place: Place, target: Path) -> Exported:
             book.database.snapshot(),
         ):
             columns = ", ".join(COLUMNS)
-            log = book.rows(f"SELECT {columns} FROM change ORDER BY seq")
+            log = book.database.streamed(f"SELECT {columns} FROM change ORDER BY seq")
             head = {
                 "ringside": "export",
                 "format": EXPORT_FORMAT,

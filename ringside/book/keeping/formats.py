@@ -31,7 +31,8 @@ def to_one_table(db: Any) -> None:
 
 
 # From each older format, the step to the next one, within a transaction that `migrate` holds.
-# It is given a connection, whose `execute` both databases have.
+# It is given a connection, whose `execute` both databases have. A restore takes the rows of an
+# older copy without them (pouring.py): a step that gives a row another meaning must be told there.
 MIGRATIONS: dict[int, Callable[[Any], None]] = {1: to_one_table}
 
 
@@ -78,7 +79,7 @@ def migrate(book: Book, from_format: int) -> None:
     """Bring the book to the present format, all or nothing, after making a copy."""
     steps = range(from_format, store.FORMAT)
     if not all(step in MIGRATIONS for step in steps):
-        opening.too_old(book, from_format)
+        opening.refuse_old(book, from_format)
     with files.told("Bringing the book to the new format", *book.database.errors):
         if isinstance(book.database, Postgres):
             # Its tables may be others than those we know, so the copy stays in the database.
