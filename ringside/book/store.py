@@ -19,7 +19,15 @@ import uuid6
 
 from ringside.book import changes as rules
 from ringside.book import clock, merge
-from ringside.book.databases import Database, Postgres, Sqlite, is_full, is_read_only, is_trouble
+from ringside.book.databases import (
+    Database,
+    Postgres,
+    Sqlite,
+    is_damaged,
+    is_full,
+    is_read_only,
+    is_trouble,
+)
 from ringside.book.kinds import KINDS, Kind, digest
 from ringside.book.models import Contested
 from ringside.book.pages import MOST, Page, Pages, View
@@ -58,6 +66,8 @@ class Book:
         self.projection = Projection(self.database, kinds)
         self._packed = frozenset(name for name, kind in kinds.items() if kind.packs)
         self._id = ""
+        # Why the last write did not work, if it is something that stays until somebody mends it.
+        self.trouble = ""
 
     def meta(self, key: str) -> str | None:
         """Return what the book knows of itself by the name `key`."""
@@ -109,7 +119,9 @@ class Book:
                 self.db.close()
             if not is_trouble(error):
                 raise
-            raise BookUnavailable(_unavailable(error)) from error
+            words = unavailable(error)
+            self.trouble = words if words != AWAY else self.trouble
+            raise BookUnavailable(words) from error
         finally:
             if is_first:
                 self.database.release()
@@ -128,6 +140,7 @@ class Book:
             if self.meta("kinds") != self.digest:
                 raise BookUnavailable(OTHER_VERSION)
             yield
+        self.trouble = ""
 
     # --- taking changes in
 
@@ -281,10 +294,21 @@ def _database(place: Place) -> Database:
         raise BookError(f"Cannot make the folder {place.data}: {error.strerror}.") from error
 
 
-def _unavailable(error: Exception) -> str:
+AWAY = "The book cannot be reached at the moment, so nothing was changed. Try again soon."
+
+
+def unavailable(error: Exception) -> str:
     """Say that the database failed. What it says itself may name hosts and users: not here."""
     if is_full(error):
         return "The disk is full, so nothing was changed. Make room on the disk and try again."
     if is_read_only(error):
-        return "The book can only be read here at the moment, so nothing was changed."
-    return "The book cannot be reached at the moment, so nothing was changed. Try again soon."
+        return (
+            "The book can only be read here at the moment, so nothing was changed. Whoever keeps "
+            "the server must let it write."
+        )
+    if is_damaged(error):
+        return (
+            "The book's file is damaged, so nothing was changed. Whoever keeps the server must "
+            "put a copy back: its start and the desk tell how."
+        )
+    return AWAY

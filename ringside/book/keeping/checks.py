@@ -97,12 +97,15 @@ def _foreign(path: Path) -> str:
     return f"{path} is not a book of Ringside's; nothing was changed. Name another file."
 
 
-def checked(draft: Path, named: Path) -> Facts:
-    """Return the facts of a whole file; `named` is what a person knows it by."""
+def checked(draft: Path, named: Path, mode: str = "rw") -> Facts:
+    """Return the facts of a whole file; `named` is what a person knows it by.
+
+    With `mode` "ro" the file is left without a trace. Raises BookError.
+    """
     with draft.open("rb") as file:
         if file.read(len(MAGIC)) != MAGIC:
             raise BookError(_foreign(named))
-    with broken_told(named), open_foreign(draft) as db:
+    with broken_told(named), open_foreign(draft, mode) as db:
         # Before anything is read at length: pages that lead to each other have no end.
         for table in OURS & plain_tables(db).keys():
             if reason := _damage(db, table):

@@ -14,6 +14,7 @@ from ringside.book.keeping import breeds, files, locks
 from ringside.book.keeping.copying import parted
 from ringside.book.keeping.formats import opened_book
 from ringside.book.keeping.reading import ANEW, Export, as_sent, read
+from ringside.book.opening import begin_if_none
 from ringside.book.place import Place
 from ringside.book.store import Book, BookError
 from ringside.book.taking import APART
@@ -42,7 +43,7 @@ def import_(place: Place, source: Path) -> Imported:
     with files.told("The import"):
         data = read(source)
         folder = place.own_breeds
-        with locks.alone(place), opened_book(place) as book:
+        with locks.alone(place), opened_book(place, begin_if_none) as book:
             new = breeds.differing(place, data.breeds)
             missing = {name: new[name] for name in new if not (folder / name).exists()}
             with breeds.placed(place, missing), book.writing():

@@ -14,6 +14,7 @@ from ringside.book.keeping import breeds, checks, copying, files, locks, pouring
 from ringside.book.keeping.breeds import Breeds
 from ringside.book.keeping.checks import Facts
 from ringside.book.keeping.formats import MIGRATIONS, opened_book
+from ringside.book.keeping.ways_back import REPLACED
 from ringside.book.place import Place
 from ringside.book.store import BookError
 
@@ -91,10 +92,10 @@ def _restore_server(place: Place, copy: Path) -> Restored:
         is_rebuilt = pouring.pour(fetched, draft, copy)
         with (
             opening.opened_at(Place.of_file(draft)) as source,
-            opened_book(place) as present,
+            opened_book(place, opening.begin_if_none) as present,
         ):
             is_same = (present.id, present.secret) == (facts.id, facts.secret)
-            aside = files.named_now(place, "-before-restore") if present.newest() else None
+            aside = files.named_now(place, REPLACED) if present.newest() else None
             if aside:
                 copying.copy_server(present, aside)
             with breeds.placed(place, own) as old, present.writing():
@@ -169,7 +170,7 @@ def _set_aside(place: Place, is_whole: bool) -> Path | None:
     beside = [end for end in files.SIDES if Path(f"{path}{end}").exists()]
     if not path.exists() and not beside:
         return None
-    aside = files.named_now(place, "-before-restore")
+    aside = files.named_now(place, REPLACED)
     if path.exists():
         # A second link to the file would do, were it not for a kill just after it: then what is
         # taken for a copy would change with the book.
