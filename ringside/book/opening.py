@@ -114,7 +114,7 @@ def _unreadable(book: Book, error: BookUnavailable, care: Care) -> str:
         )
     if "locked" in str(cause):
         return f"{place} is held by another program; end that, then try again."
-    way = care.way_back(place) or "Put a good copy in its place"
+    way = care.way_back(place) or "Put a good copy in its place."
     return (
         f"{place} is not a book that can be read ({cause}). It was left as it is. "
         f"{way}\nOr name another folder with --data."

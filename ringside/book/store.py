@@ -39,6 +39,16 @@ FORMAT = 2
 OTHER_VERSION = (
     "Another version of Ringside keeps this book now. Stop this server and start it anew."
 )
+FULL = "The disk is full, so nothing was changed. Make room on the disk and try again."
+READ_ONLY = (
+    "The book can only be read here at the moment, so nothing was changed. Whoever keeps the "
+    "server must let it write."
+)
+DAMAGED = (
+    "The book is damaged on its disk, so nothing was changed. Whoever keeps the server must stop "
+    "it and put the newest copy back with `ringside restore`."
+)
+AWAY = "The book cannot be reached at the moment, so nothing was changed. Try again soon."
 SET = "INSERT INTO meta (key, value) VALUES (?, ?) ON CONFLICT (key) DO UPDATE SET value = ?"
 
 
@@ -66,7 +76,7 @@ class Book:
         self.projection = Projection(self.database, kinds)
         self._packed = frozenset(name for name, kind in kinds.items() if kind.packs)
         self._id = ""
-        # Why the last write did not work, if it is something that stays until somebody mends it.
+        # Why the book was of no use last, if that stays until somebody mends it.
         self.trouble = ""
 
     def meta(self, key: str) -> str | None:
@@ -119,8 +129,9 @@ class Book:
                 self.db.close()
             if not is_trouble(error):
                 raise
-            words = unavailable(error)
-            self.trouble = words if words != AWAY else self.trouble
+            words = _unavailable(error)
+            if words != AWAY:
+                self.trouble = words
             raise BookUnavailable(words) from error
         finally:
             if is_first:
@@ -140,7 +151,8 @@ class Book:
             if self.meta("kinds") != self.digest:
                 raise BookUnavailable(OTHER_VERSION)
             yield
-        self.trouble = ""
+        if self.trouble != DAMAGED:  # other pages may well be whole
+            self.trouble = ""
 
     # --- taking changes in
 
@@ -294,21 +306,10 @@ def _database(place: Place) -> Database:
         raise BookError(f"Cannot make the folder {place.data}: {error.strerror}.") from error
 
 
-AWAY = "The book cannot be reached at the moment, so nothing was changed. Try again soon."
-
-
-def unavailable(error: Exception) -> str:
+def _unavailable(error: Exception) -> str:
     """Say that the database failed. What it says itself may name hosts and users: not here."""
     if is_full(error):
-        return "The disk is full, so nothing was changed. Make room on the disk and try again."
+        return FULL
     if is_read_only(error):
-        return (
-            "The book can only be read here at the moment, so nothing was changed. Whoever keeps "
-            "the server must let it write."
-        )
-    if is_damaged(error):
-        return (
-            "The book's file is damaged, so nothing was changed. Whoever keeps the server must "
-            "put a copy back: its start and the desk tell how."
-        )
-    return AWAY
+        return READ_ONLY
+    return DAMAGED if is_damaged(error) else AWAY

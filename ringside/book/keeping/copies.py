@@ -91,7 +91,7 @@ def kept_daily(place: Place, notices: Notices | None = None) -> Iterator[None]:
                 heard.note("copy", "")
             except BookError as error:
                 print(f"ringside: {error}", file=sys.stderr, flush=True)
-                heard.note("copy", str(error))
+                heard.failed(error, today, stop.is_set)
             if stop.wait(LOOK_EVERY):
                 return
 

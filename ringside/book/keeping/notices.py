@@ -55,19 +55,26 @@ class Notices:
             self.note("empty", f"This book is empty, but there are copies of one. {way}")
         return self.all(book)
 
-    def look(self, today: date, is_over: Callable[[], bool] = never) -> None:
-        """Look at every page of the book's file, once a day; `is_over` tells when to give up.
+    def look(self, today: date, is_over: Callable[[], bool] = never) -> bool:
+        """Look at every page of the book's file, once a day; whether it is damaged.
 
-        A database server looks at its pages itself, and says so to whoever reads one.
+        `is_over` tells when to give up. A database server looks at its pages itself, and says so
+        to whoever reads one.
         """
         if self.place.url or self._looked == today:
-            return
+            return bool(self._found.get("damage"))
         self._looked = today
         reason = _damage(self.place, is_over)
         words = damaged(self.place, reason) if reason else ""
         if words and words != self._found.get("damage"):
             print(f"ringside: {words}", file=sys.stderr, flush=True)
         self.note("damage", words)
+        return bool(words)
+
+    def failed(self, error: Exception, today: date, is_over: Callable[[], bool]) -> None:
+        """Hear that there is no copy of today, which a book that is damaged cannot have."""
+        self._looked = None
+        self.note("copy", "" if self.look(today, is_over) else str(error))
 
     def _of_the_disk(self) -> list[str]:
         found = []
@@ -78,10 +85,18 @@ class Notices:
                     f"Only {free // 1024 // 1024} MB are left on the disk of {self.place.data}. "
                     "Make room, or soon nothing more can be written."
                 )
-        if not self.place.url and not os.access(self.place.file, os.W_OK):
+        file = self.place.file
+        if self.place.url:
+            return found
+        if not file.exists():
             found.append(
-                f"{self.place.file} can only be read here, so nothing can be written. Let this "
-                "user write to it and to its folder."
+                f"{file} is gone from its folder, though the book is served: what is written now "
+                f"ends with the server, but phones keep it. {way_back(self.place)}"
+            )
+        elif not os.access(file, os.W_OK):
+            found.append(
+                f"{file} can only be read here, so nothing can be written. Let this user write to "
+                "it and to its folder."
             )
         return found
 
