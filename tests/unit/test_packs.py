@@ -20,6 +20,7 @@ from ringside.domain.limits import limits
 from ringside.domain.pack import digest, pack, sources_book
 from ringside.knowledge import load
 from tests.benchmarks.packs import awards_of, dog_of
+from tests.support import PATIENCE
 
 KNOWLEDGE = load()
 Data = dict[str, Any]
@@ -231,16 +232,16 @@ def test_two_who_renew_at_once_leave_no_older_packs(
     def held_up(data: Any) -> str:
         if threading.current_thread() is slow and set(data) == {f"dog/{dog}"}:  # the digest of all
             almost.set()
-            assert may_end.wait(30)
+            assert may_end.wait(PATIENCE)
         return digest(data)
 
     monkeypatch.setattr("ringside.book.packs.digest", held_up)
     slow.start()
-    assert almost.wait(30)
+    assert almost.wait(PATIENCE)
     writer.write("dog", 1, breed="pug")
     offered(shelf, book, {})
     may_end.set()
-    slow.join(30)
+    slow.join(PATIENCE)
     assert offered(shelf, book, before["whole"]) == {"wanted": True}
     assert list(offered(shelf, book, before["hashes"])["packs"]) == [f"dog/{dog}"]
 
@@ -253,10 +254,10 @@ def found(breed: str, sex: Any) -> list[Data]:
 
 
 def test_limits_keep_the_standards_unit_and_weight() -> None:
-    (bar,) = (one for one in found("french-bulldog", "dog") if one["weight"] == "disqualifying")
+    akc = [one for one in found("french-bulldog", "dog") if one["of"] == "AKC"]
+    (bar,) = (one for one in akc if one["weight"] == "disqualifying")
     assert (bar["what"], bar["high"], bar["unit"], bar["of"]) == ("weight", 28, "lb", "AKC")
     assert "low" not in bar
-    assert bar["only"] is True
     assert bar["source"].startswith("American Kennel Club: ")
 
 
@@ -265,17 +266,17 @@ def test_limits_are_those_of_the_sex() -> None:
         return [
             (one["what"], one.get("low"), one.get("high"))
             for one in found("french-bulldog", sex)
-            if one["of"] == "FCI"
+            if one["of"] == "FCI" and one["weight"] == "required"
         ]
 
-    assert fci("dog") == [("height", 27, 35), ("weight", 9, 14)]
-    assert fci("bitch") == [("height", 24, 32), ("weight", 8, 13)]
+    assert fci("dog") == [("height", 26, 36), ("weight", 9, 14)]
+    assert fci("bitch") == [("height", 23, 33), ("weight", 8, 13)]
     assert sorted(fci(None)) == sorted(fci("dog") + fci("bitch"))
 
 
 def test_a_limit_that_was_not_read_in_a_copy_says_so() -> None:
-    (ideal,) = (one for one in found("french-bulldog", "dog") if one["of"] == "KC")
-    assert ideal["read"] == "secondary"
+    (wanted,) = (one for one in found("beagle", "dog") if one["of"] == "KC")
+    assert wanted["read"] == "memory"
 
 
 def test_limits_of_a_variety_are_left_out() -> None:

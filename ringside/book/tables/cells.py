@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections import defaultdict
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
 from typing import Literal
@@ -15,6 +15,7 @@ Order = Literal["", "day", "month"]
 # No longer cell is looked into: a field takes less, and putting accents in order takes the square.
 LONGEST_CELL = 300
 _BRACKETED = re.compile(r"\([^()]*\)")
+Bag = tuple[str, ...]  # the words of a name, whatever their order
 
 
 class CellError(ValueError):
@@ -29,23 +30,36 @@ class OrderError(CellError):
 class Reading:
     """What cells are read by: {field: {id: name}}, the order of 03/04/2024, and the present day.
 
-    A field of `names` may be written by the id or by the name of what it means.
+    A field of `names` may be written by the id or by the name of what it means, or by another name
+    of it: `also` is {field: {id: other names}}.
     """
 
     names: Mapping[str, Mapping[str, str]]
     today: date
     order: Order = ""
+    also: Mapping[str, Mapping[str, Sequence[str]]] = field(default_factory=dict)
 
-    def meant(self, field: str, cell: str) -> frozenset[str]:
-        """Return the ids of what a cell of `field` may mean, whatever the order of its words.
+    def meant(self, of: str, cell: str) -> frozenset[str]:
+        """Return the ids that a cell of the field `of` can mean.
 
-        What stands in brackets can be left out: "Retriever (Labrador)" is a Labrador Retriever.
+        A name of its own goes before another name. Words count in any order: "Retriever (Labrador)"
+        is a Labrador Retriever.
         """
-        return self._meanings[field].get(_bag(cell), frozenset())
+        if cell in self.names[of]:
+            return frozenset({cell})
+        words = _bag(cell)
+        return next((known[words] for known in self._ids[of] if words in known), frozenset())
 
     @cached_property
-    def _meanings(self) -> dict[str, dict[tuple[str, ...], frozenset[str]]]:
-        return {field: _by_words(names) for field, names in self.names.items()}
+    def _ids(self) -> Mapping[str, Sequence[Mapping[Bag, frozenset[str]]]]:
+        """{field: (ids by the words of their own names, ids by the words of other names)}."""
+        return {
+            of: (
+                _by_words((key, _own(key, name)) for key, name in names.items()),
+                _by_words(self.also.get(of, {}).items()),
+            )
+            for of, names in self.names.items()
+        }
 
 
 def folded(words: str) -> str:
@@ -55,15 +69,20 @@ def folded(words: str) -> str:
     return " ".join(re.findall(r"[^\W_]+", kept))
 
 
-def _bag(words: str) -> tuple[str, ...]:
-    return tuple(sorted(folded(words).split()))
+def _bag(name: str) -> Bag:
+    return tuple(sorted(folded(name).split()))
 
 
-def _by_words(names: Mapping[str, str]) -> dict[tuple[str, ...], frozenset[str]]:
-    found: dict[tuple[str, ...], set[str]] = defaultdict(set)
-    for key, name in names.items():
-        for words in (key, name, _BRACKETED.sub("", name)):
-            found[_bag(words)].add(key)
+def _own(key: str, name: str) -> Iterator[str]:
+    """Yield the id, the name, and the name without what it says in brackets."""
+    yield from (key, name, _BRACKETED.sub("", name))
+
+
+def _by_words(named: Iterable[tuple[str, Iterable[str]]]) -> Mapping[Bag, frozenset[str]]:
+    found: dict[Bag, set[str]] = defaultdict(set)
+    for key, names in named:
+        for name in names:
+            found[_bag(name)].add(key)
     return {words: frozenset(keys) for words, keys in found.items()}
 
 

@@ -12,8 +12,6 @@ OLDEST = "1990-01-01"
 
 def breed(cell: str, reading: Reading) -> str:
     """Return the breed's id, or the breed as it was written: the app takes any."""
-    if cell in reading.names["breed"]:
-        return cell
     found = reading.meant("breed", cell)
     return next(iter(found)) if len(found) == 1 else cell
 
@@ -42,7 +40,7 @@ COLUMNS = (
         ("Pedigree name", "Full name", "Official name", "Show name", "Reg name"),
     ),
     Column(
-        "breed", "Breed", "Its name, such as Border Terrier. One that is not in our library is "
+        "breed", "Breed", "Any of its names, such as Border Terrier. One that our library lacks is "
         "kept as you wrote it and gets the general card. A new dog needs it.",
         "Whippet", ("Breed name",), breed,
     ),

@@ -7,7 +7,7 @@ import unicodedata
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
-from itertools import islice
+from itertools import chain, islice
 from typing import Any
 
 from ringside.book.tables.cells import Reading, folded
@@ -129,25 +129,36 @@ class Kennel:
                 "A bitch has no testes to feel: empty those cells, or mend the sex."
             )
         remarks = []
-        breeds = self.reading.names["breed"]
-        if "breed" in new and new["breed"] not in breeds:
-            remarks.append(self._unknown_breed(new["breed"], breeds))
+        if "breed" in new and new["breed"] not in self.reading.names["breed"]:
+            remarks.append(self._unknown_breed(new["breed"]))
         if "microchip" in new:
             chip = microchip.check(new["microchip"])
             if not chip.fine:
                 remarks.append(f"Microchip: {chip.message} It is kept as written.")
         return replace(line, remarks=tuple(remarks))
 
-    def _unknown_breed(self, written: str, breeds: Mapping[str, str]) -> str:
+    def _unknown_breed(self, written: str) -> str:
         if written not in self.guessed:
-            is_first = len(self.guessed) < MOST_GUESSED
-            self.guessed[written] = _guess(written, breeds) if is_first else ""
-        mean = self.guessed[written]
-        return f"{written} is not in our library; the dog gets the general card.{mean}"
+            may_guess = len(self.guessed) < MOST_GUESSED
+            self.guessed[written] = _what_it_can_be(written, self.reading, may_guess)
+        return self.guessed[written]
 
 
-def _guess(written: str, breeds: Mapping[str, str]) -> str:
-    near = difflib.get_close_matches(written.title(), breeds.values(), n=2, cutoff=0.5)
+def _what_it_can_be(written: str, reading: Reading, may_guess: bool) -> str:
+    names = reading.names["breed"]
+    several = sorted(names[key] for key in reading.meant("breed", written))
+    if several:
+        return (
+            f"{written} can mean {' or '.join(several)}: write which. As it is, the dog gets the "
+            "general card."
+        )
+    mean = _guess(written, reading) if may_guess else ""
+    return f"{written} is not in our library; the dog gets the general card.{mean}"
+
+
+def _guess(written: str, reading: Reading) -> str:
+    known = [*reading.names["breed"].values(), *chain(*reading.also.get("breed", {}).values())]
+    near = difflib.get_close_matches(written.title(), dict.fromkeys(known), n=2, cutoff=0.5)
     return f" Did you mean {' or '.join(near)}?" if near else ""
 
 
