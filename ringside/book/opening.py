@@ -114,10 +114,11 @@ def _unreadable(book: Book, error: BookUnavailable, care: Care) -> str:
         )
     if "locked" in str(cause):
         return f"{place} is held by another program; end that, then try again."
-    way = care.way_back(place) or "Put a good copy in its place."
+    back = care.way_back(place)
+    way = f"{back}\nOr" if back else "Put a good copy in its place, or"
     return (
         f"{place} is not a book that can be read ({cause}). It was left as it is. "
-        f"{way}\nOr name another folder with --data."
+        f"{way} name another folder with --data."
     )
 
 

@@ -42,8 +42,8 @@ class Notices:
     def all(self, book: Book) -> list[str]:
         """Return what is wrong. Needs a session of the book."""
         found = dict(self._found)
-        if book.newest():
-            found.pop("empty", None)
+        if "empty" in found and not _is_empty(book):
+            del found["empty"]
         return [words for words in (*found.values(), book.trouble, *self._of_the_disk()) if words]
 
     def at_start(self, book: Book, today: date) -> list[str]:
@@ -51,7 +51,7 @@ class Notices:
         place = self.place
         if not place.url and place.file.stat().st_size <= MOST_AT_START:
             self.look(today)
-        if not book.newest() and (way := way_back(place)):
+        if _is_empty(book) and (way := way_back(place)):
             self.note("empty", f"This book is empty, but there are copies of one. {way}")
         return self.all(book)
 
@@ -99,6 +99,14 @@ class Notices:
                 "it and to its folder."
             )
         return found
+
+
+def _is_empty(book: Book) -> bool:
+    """Whether there is nothing in the book; one that cannot be read may hold a lot."""
+    try:
+        return not book.newest()
+    except book.database.errors:
+        return False
 
 
 def damaged(place: Place, reason: str) -> str:
