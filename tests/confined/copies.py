@@ -32,8 +32,9 @@ WRITES = "INSERT INTO meta VALUES ('planted', 'by a trigger')"
 
 # Anything may stand where a value is looked for.
 ODD = [
-    "NULL", "''", "-1", "0", "9e99", "1e400", "9223372036854775807", "x'00ff'", "char(0)", "'a' || char(0)",
-    "zeroblob(300000000)", "hex(zeroblob(15000000))", "'[' || replace(hex(zeroblob(500000)), '0', '[')",
+    "NULL", "''", "-1", "0", "9e99", "1e400", "9223372036854775807", "x'00ff'",
+    "char(0)", "'a' || char(0)", "zeroblob(300000000)", "hex(zeroblob(15000000))",
+    "'[' || replace(hex(zeroblob(500000)), '0', '[')",
     "'9' || replace(hex(zeroblob(400000)), '0', '9')", "'[1e999]'", "'NaN'", "'{\"a\":1}'",
     "'00000000-0000-7000-8000-000000000000'", "'__proto__'", "'\ud7ff\U0001f600'", "char(55296)",
     "cast(x'eda080' AS TEXT)", "cast(x'ff' AS TEXT)", "'../x'", "' '", "'1'", "'true'", "'deleted'",
@@ -63,7 +64,9 @@ view = table.flatmap(
         f"{ENDLESS} SELECT i AS {', i AS '.join(TABLES[name])} FROM n",
         f"SELECT zeroblob(900000000) AS {', 1 AS '.join(TABLES[name])}",
         f'SELECT * FROM "old_{name}"',
-    ]).map(lambda made: f'ALTER TABLE "{name}" RENAME TO "old_{name}";CREATE VIEW "{name}" AS {made}')
+    ]).map(
+        lambda made: f'ALTER TABLE "{name}" RENAME TO "old_{name}";CREATE VIEW "{name}" AS {made}'
+    )
 )  # fmt: skip
 computed = st.builds(
     lambda name, makes: makes.format(name),
@@ -111,10 +114,13 @@ with tempfile.TemporaryDirectory() as _name:
 def restored(copy: Path) -> None:
     """Restore from `copy` where no book is: a fresh book of rows, or no book."""
     place = Place(copy.parent / "restored")
+    refused = ""
     try:
         keeping.restore(place, copy)
     except BookError as error:
-        assert len(str(error)) < 2000
+        refused = str(error)
+    if refused:
+        assert len(refused) < 2000
         assert not place.file.exists()
         return
     assert schema(place) == OURS
