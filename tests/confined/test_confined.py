@@ -19,7 +19,6 @@ LAWS = [
     tables.a_full_table_against_a_full_book,
     tables.a_heading_row_without_end,
     tables.nothing_in_the_columns_reads_a_cell_unseen,
-    copies.any_rows_and_any_schema,
     copies.any_bytes,
     exports.any_part_of_any_value,
     exports.longer_than_the_memory,
