@@ -7,6 +7,7 @@ from __future__ import annotations
 from flask import Blueprint, request
 from flask.typing import ResponseReturnValue
 
+from ringside.book.keeping import Notices
 from ringside.web.desk.devices import make_devices
 from ringside.web.desk.dogs_import import make_dogs
 from ringside.web.desk.home import make_home
@@ -20,11 +21,11 @@ __all__ = ["make_desk"]
 FORMS = ("application/x-www-form-urlencoded", "multipart/form-data")
 
 
-def make_desk(door: Door, library: Library) -> Blueprint:
+def make_desk(door: Door, library: Library, notices: Notices) -> Blueprint:
     """Return the desk's routes: a line a page."""
     routes = Blueprint("desk", __name__, url_prefix="/desk")
     routes.before_request(_forms_only)
-    routes.register_blueprint(make_home(door.book, library))
+    routes.register_blueprint(make_home(door.book, library, notices))
     routes.register_blueprint(make_devices(door, library))
     routes.register_blueprint(make_own(door.book, library))
     routes.register_blueprint(make_dogs(door.book, library))
