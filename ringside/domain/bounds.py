@@ -16,8 +16,6 @@ from ringside.knowledge.loader import Knowledge
 OLDEST = "1990-01-01"
 # The lightest newborn and the heaviest dog (kg), the lowest back and the highest withers (cm).
 SIZES = {"weight": (0.05, 160), "height": (3, 120)}
-# A show (days); a last day that lies further on is a slip.
-LONGEST_SHOW = 31
 # How far ahead shows are announced (days).
 FARTHEST_SHOW = 5 * 366
 # Words and letters of an own cue: what two seconds can read.
@@ -47,7 +45,7 @@ def bounds(knowledge: Knowledge) -> dict[str, Any]:
     return {
         "oldest": OLDEST,
         "sizes": {what: list(ends) for what, ends in SIZES.items()},
-        "show": {"longest": LONGEST_SHOW, "farthest": FARTHEST_SHOW},
+        "farthest_show": FARTHEST_SHOW,
         "cue": {"words": CUE_WORDS, "letters": CUE_LETTERS},
         "points": _most_points(knowledge),
         "countries": COUNTRIES,

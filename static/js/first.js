@@ -98,4 +98,8 @@ function remembered() {
 
 const isHome = /^(#\/?)?$/.test(location.hash) && !WIDE.matches;
 const home = isHome ? remembered() : null;
-if (home?.dogs.length) inShell("main").replaceChildren(homePage(home));
+try {
+  if (home?.dogs.length) inShell("main").replaceChildren(homePage(home));
+} catch (error) {
+  console.warn(error); // The true one is drawn in a moment.
+}

@@ -2,7 +2,7 @@
 // {field: {ask: sentence}} for what may be right. The bounds came with the app, and
 // ringside/domain/bounds.py explains them.
 
-import { addDays, daysBetween, sayDay } from "./days.js";
+import { addDays, daysBetween, LONGEST_SHOW, sayDay } from "./days.js";
 import { inUnit, tidy } from "./limits.js";
 
 const BASE = { weight: "kg", height: "cm" };
@@ -33,11 +33,11 @@ export function bornProblem(bounds, born, today) {
 export function showProblems(bounds, { day, until }, today) {
   if (!day) return {};
   if (day < bounds.oldest) return { day: "That is too long ago. Look at the year." };
-  if (day > addDays(today, bounds.show.farthest)) return { day: "That is years ahead. Look at the year." };
+  if (day > addDays(today, bounds.farthest_show)) return { day: "That is years ahead. Look at the year." };
   if (!until) return {};
   if (until < day) return { until: "The last day comes before the first." };
   const days = daysBetween(day, until) + 1;
-  return days > bounds.show.longest ? { until: `That makes a show of ${days} days. Look at both days.` } : {};
+  return days > LONGEST_SHOW ? { until: `That makes a show of ${days} days. Look at both days.` } : {};
 }
 
 /** The time an entry goes in: a time of day, or words such as "after the Beagles". */

@@ -58,7 +58,7 @@ async function entriesOf(shows, dogs, walks, day) {
 
 async function entryRow({ id, dog, at, ring, time, armband }, walks, isSeveral) {
   const walk = walks.find(({ path, entry }) => path.startsWith("ring/") && entry === id) ?? null;
-  const facts = [ring && `Ring ${ring}`, armband && `armband ${armband}`, isSeveral && at.name];
+  const facts = [ring && `Ring ${ring}`, armband && `armband ${armband}`, isSeveral && (at.name ?? "a show")];
   return {
     id,
     name: dog.values.name || "No name yet",
@@ -83,7 +83,7 @@ async function openWalks(dogs, now) {
 
 async function walkRow({ id, values }, dogs, now) {
   const dog = dogs.find((one) => one.id === values.dog);
-  if (!dog || values.ended || !Object.hasOwn(WALKS, values.mode)) return null;
+  if (!dog || !values.began || values.ended || !Object.hasOwn(WALKS, values.mode)) return null;
   const [[tick], { general }] = await Promise.all([store.newest("tick", id, 1), knowledge()]);
   if (now.getTime() - Date.parse(tick?.values.at ?? values.began) > CLOSED_AFTER) return null;
   const { path, words } = WALKS[values.mode];

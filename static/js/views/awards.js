@@ -2,10 +2,12 @@
 
 import { awardProblems } from "../core/bounds.js";
 import { sayDay } from "../core/days.js";
+import { held } from "../core/held.js";
 import { few, localDay } from "../core/words.js";
 import { dogFile } from "../dogfile.js";
 import { clone, fill, icon, on, part, say, text } from "../dom.js";
-import { onSave, show, worthWriting } from "../forms.js";
+import { keepUnknown, onSave, show, worthWriting } from "../forms.js";
+import { rowsOf } from "../parts/guard.js";
 import { linkRow } from "../parts/rows.js";
 import { goInstead } from "../router.js";
 import { kinds, rulesBook } from "../shipped.js";
@@ -46,8 +48,8 @@ async function awards({ id }) {
   const node = fill(clone("awards"), {
     back: icon("back"),
     words: wordsFor(file, won, tallies),
-    titles: (tallies?.titles ?? []).map((title) => titleNode(title, tallies.sources, won, rules)),
-    awards: won.map((row) => linkRow(`#/dog/${id}/award/${row.id}`, awardWords(row.values, rules))),
+    titles: rowsOf(tallies?.titles ?? [], (title) => titleNode(title, tallies.sources, won, rules)),
+    awards: rowsOf(won, (row) => linkRow(`#/dog/${id}/award/${row.id}`, awardWords(row.values, rules))),
     open: open.map(({ entry, name, day }) => linkRow(`#/entry/${entry}/award`, `${name}, ${sayDay(day)}`)),
     add: [icon("add"), " Add an award"],
     caveats: Object.values(tallies?.caveats ?? {}).join(" "),
@@ -81,15 +83,20 @@ function wordsFor(file, won, tallies) {
 }
 
 const awardWords = (values, rules) => {
-  const kind = rules.awards[values.body]?.[values.what] ?? values.what;
-  return [values.day && sayDay(values.day), kind, values.judge, values.points && few(values.points, "point")]
+  const kind = held(held(rules.awards, values.body), values.what) ?? values.what;
+  return [
+    values.day ? sayDay(values.day) : "No day yet",
+    kind,
+    values.judge,
+    values.points && few(values.points, "point"),
+  ]
     .filter(Boolean)
     .join(" · ");
 };
 
 function titleNode(title, sources, awards, rules) {
   const clauses = title.clauses.map(
-    ([clause, source, read]) => `${clause}: ${sourceWords(sources[source])}.${READ[read] ?? ""}`,
+    ([clause, source, read]) => `${clause}: ${sourceWords(held(sources, source))}.${READ[read] ?? ""}`,
   );
   const [[clause = "Source"] = []] = title.clauses;
   return fill(clone("title-row"), {
@@ -160,14 +167,16 @@ async function awardForm({ id, award, from = { entry: "", values: {} } }) {
     isNew ? null : store.get("award", award),
     store.about("award", id),
   ]);
-  if (!dog || dog.values.deleted || (!isNew && !row)) return null;
+  if (!dog || dog.values.deleted || (!isNew && (!row || row.values.deleted))) return null;
   const was = row?.values ?? from.values;
   const node = fill(clone("award-form"), { back: icon("back"), title: isNew ? "New award" : "Edit award" });
   part(node, "back").href = from.entry ? `#/entry/${from.entry}` : `#/dog/${id}/awards`;
   const form = part(node, "form");
   const showKinds = () =>
     form.elements.what.replaceChildren(
-      ...Object.entries(rules.awards[form.elements.body.value] ?? {}).map(([kind, name]) => new Option(name, kind)),
+      ...Object.entries(held(rules.awards, form.elements.body.value) ?? {}).map(
+        ([kind, name]) => new Option(name, kind),
+      ),
     );
   form.elements.body.value = was.body ?? dog.values.body ?? "FCI";
   showKinds();
@@ -183,6 +192,7 @@ async function awardForm({ id, award, from = { entry: "", values: {} } }) {
   });
   form.elements.day.max = localDay();
   show(form, was);
+  keepUnknown(form.elements.what, was.what);
   showAsked();
   await onSave(node, form, NAMES, declared.fields, {
     missing: { day: "Enter the day of the award.", what: "Choose what was won." },

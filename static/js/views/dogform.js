@@ -47,7 +47,7 @@ async function dogForm({ id }) {
     id ? store.get("dog", id) : null,
     id ? "FCI" : lastBody("dog"),
   ]);
-  if (id && !dog) return null;
+  if (id && (!dog || dog.values.deleted)) return null;
   const was = dog?.values ?? {};
   const node = fill(clone("dog-form"), { back: icon("back"), title: id ? `Edit ${was.name ?? "dog"}` : "New dog" });
   part(node, "back").href = id ? `#/dog/${id}` : "#/";

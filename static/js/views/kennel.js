@@ -4,6 +4,7 @@ import { few, span } from "../core/words.js";
 import { clone, figure, fill, icon, on } from "../dom.js";
 import { homePage, remember } from "../first.js";
 import { canInstall, install, isInstalled, isTabOnApple, takeUpdate, updateReady } from "../installation.js";
+import { sectionOf } from "../parts/guard.js";
 import { homeRows } from "../parts/home.js";
 import { OUT, syncWords } from "../parts/syncwords.js";
 import * as store from "../store.js";
@@ -31,7 +32,10 @@ async function welcome() {
 async function draw(path) {
   const [home, status, apart] = await Promise.all([homeRows(), store.status(), store.textsApart()]);
   remember(home);
-  const node = fill(homePage(home, path), { notices: notices(status, apart, path), sync: syncWords(status) });
+  const node = fill(homePage(home, path), {
+    notices: sectionOf(() => notices(status, apart, path)),
+    sync: syncWords(status),
+  });
   if (!home.dogs.length) fill(node, { picture: figure("square", "outline") });
   return node;
 }

@@ -2,12 +2,16 @@
 
 import { showsFrom } from "../coming.js";
 import { showProblems, timeProblem } from "../core/bounds.js";
+import { lastDay } from "../core/days.js";
+import { held } from "../core/held.js";
 import { rulingAt } from "../core/rules.js";
 import { localDay } from "../core/words.js";
 import { dogFile } from "../dogfile.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
-import { onSave, show as showValues, worthWriting } from "../forms.js";
+import { keepUnknown, onSave, show as showValues, worthWriting } from "../forms.js";
+import { oddRow, rowsOf } from "../parts/guard.js";
 import { lastBody } from "../parts/lastbody.js";
+import { dogName, showName } from "../parts/names.js";
 import { linkRow } from "../parts/rows.js";
 import { aboutShow } from "../parts/showline.js";
 import { goInstead } from "../router.js";
@@ -31,29 +35,35 @@ export const routes = {
 };
 
 const MOST_PAST = 60;
-const lastDay = ({ values }) => values.until ?? values.day ?? "";
+const endOf = ({ values }) => lastDay(values);
 
 async function shows() {
   const today = localDay();
-  const [recent, newest] = await Promise.all([showsFrom(today), store.newest("show", "", MOST_PAST)]);
-  const coming = recent
-    .filter((row) => lastDay(row) >= today)
-    .sort((one, other) => (lastDay(one) < lastDay(other) ? -1 : 1));
-  const past = newest.filter((row) => lastDay(row) < today);
+  const [recent, newest, undated] = await Promise.all([
+    showsFrom(today),
+    store.newest("show", "", MOST_PAST),
+    store.unordered("show", ""),
+  ]);
+  const coming = recent.filter((row) => endOf(row) >= today).sort((one, other) => (endOf(one) < endOf(other) ? -1 : 1));
+  const past = newest.filter((row) => row.values.day && endOf(row) < today);
   const node = fill(clone("shows"), {
     back: icon("back"),
-    words: coming.length + past.length ? "" : "No shows yet. Add one, enter your dogs, and the gate check is ready.",
-    list: coming.map(row),
-    past: past.map(row),
+    words:
+      coming.length + past.length + undated.length
+        ? ""
+        : "No shows yet. Add one, enter your dogs, and the gate check is ready.",
+    list: rowsOf([...undated, ...coming], row),
+    past: rowsOf(past, row),
     add: [icon("add"), " Add a show"],
   });
   part(node, "past-part").hidden = past.length === 0;
   return { node, title: "Shows", live: true };
 }
 
-function row({ id, values }) {
+function row(found) {
+  const { id, values } = found;
   const node = fill(clone("show-row"), {
-    name: values.name ?? "No name yet",
+    name: showName(found),
     about: aboutShow(values),
     icon: icon("onward"),
   });
@@ -69,23 +79,24 @@ async function show({ id }) {
   const free = dogs.filter((dog) => !entered.has(dog.id));
   const node = fill(clone("show"), {
     back: icon("back"),
-    name: found.values.name ?? "Show",
+    name: showName(found),
     about: aboutShow(found.values),
-    entries: here.filter(dogOf).map((entry) => entryRow(entry, dogOf(entry))),
-    none: here.some(dogOf) ? null : true,
-    dogs: free.map((dog) => linkRow(`#/show/${id}/enter/${dog.id}`, dog.values.name ?? "A dog")),
+    entries: rowsOf(here, (entry) => entryRow(entry, dogOf(entry))),
+    none: here.length ? null : true,
+    dogs: rowsOf(free, (dog) => linkRow(`#/show/${id}/enter/${dog.id}`, dogName(dog))),
   });
   part(node, "add-part").hidden = free.length === 0;
   part(node, "edit").href = `#/show/${id}/edit`;
-  return { node, title: found.values.name, live: true };
+  return { node, title: showName(found), live: true };
 }
 
 function entryRow(entry, dog) {
+  if (!dog) return oddRow(entry, "Its dog is not in the kennel, or not here yet.");
   const { ring, time, armband } = entry.values;
   const about = ["Gate check", ring && `ring ${ring}`, time, armband && `armband ${armband}`]
     .filter(Boolean)
     .join(" · ");
-  const node = fill(clone("show-row"), { name: dog.values.name ?? "A dog", about, icon: icon("onward") });
+  const node = fill(clone("show-row"), { name: dogName(dog), about, icon: icon("onward") });
   part(node, "link").href = `#/gate/${entry.id}`;
   return node;
 }
@@ -97,7 +108,7 @@ async function showForm({ id }) {
     id ? store.get("show", id) : null,
     lastBody("show"),
   ]);
-  if (id && !found) return null;
+  if (id && (!found || found.values.deleted)) return null;
   const was = found?.values ?? { body };
   const node = fill(clone("show-form"), { back: icon("back"), title: id ? "Edit show" : "New show" });
   part(node, "back").href = id ? `#/show/${id}` : "#/shows";
@@ -119,16 +130,17 @@ async function showForm({ id }) {
 }
 
 // The classes of the body, by whether this dog may enter them at this show.
-function classOptions(select, found, shown, pack, rules) {
-  const body = found.values.body.toLowerCase();
-  const classes = rules.windows.b[body]?.c ?? {};
+function classOptions(select, found, entry, pack, rules) {
+  const body = (found.values.body ?? "").toLowerCase();
+  const classes = held(rules.windows.b, body)?.c ?? {};
   const windows = pack?.enter;
   const verdict = (klass) =>
-    windows?.w[body]?.[klass] &&
+    found.values.day &&
+    held(held(windows?.w, body), klass) &&
     rulingAt(windows, rules.windows, body, klass, {
       first: found.values.day,
       last: found.values.until,
-      shown,
+      shown: entry.day,
     }).verdict;
   const options = Object.entries(classes).map(([klass, { n }]) => ({
     option: new Option(n, klass),
@@ -146,6 +158,7 @@ function classOptions(select, found, shown, pack, rules) {
     ...groups,
     ...options.filter((one) => !one.verdict).map((one) => one.option),
   );
+  keepUnknown(select, entry.klass);
 }
 
 const ENTRY = ["klass", "day", "ring", "time", "armband", "judge"];
@@ -164,23 +177,23 @@ async function entryForm({ id = "", show: showId, dog: dogId }) {
   const { dog } = file;
   const node = fill(clone("entry-form"), {
     back: icon("back"),
-    title: id ? `${dog.values.name} at the show` : `Enter ${dog.values.name}`,
-    about: `${found.values.name}, ${aboutShow(found.values)}`,
+    title: id ? `${dogName(dog)} at the show` : `Enter ${dogName(dog)}`,
+    about: `${showName(found)}, ${aboutShow(found.values)}`,
   });
   part(node, "back").href = `#/show/${found.id}`;
   const form = part(node, "form");
-  classOptions(form.elements.klass, found, was.day, file.pack, rules);
+  classOptions(form.elements.klass, found, was, file.pack, rules);
   form.elements.day.min = found.values.day ?? "";
-  form.elements.day.max = lastDay(found);
+  form.elements.day.max = endOf(found);
   // Only a show of several days leaves a choice of the day.
-  const isLong = lastDay(found) !== found.values.day;
+  const isLong = endOf(found) !== (found.values.day ?? "");
   part(node, "day-field").hidden = !isLong;
   showValues(form, was);
-  part(node, "hint-klass").textContent = rules.windows.b[found.values.body.toLowerCase()]?.g ?? "";
+  part(node, "hint-klass").textContent = held(rules.windows.b, (found.values.body ?? "").toLowerCase())?.g ?? "";
   await onSave(node, form, ENTRY, declared.fields, {
     draft: `entry ${id || `${found.id} ${dog.id}`}`,
     extra: ({ day, time }) => ({
-      ...(isLong && day && (day < found.values.day || day > lastDay(found))
+      ...(isLong && day && (day < found.values.day || day > endOf(found))
         ? { day: "The show is not on that day." }
         : {}),
       ...(timeProblem(time) ? { time: timeProblem(time) } : {}),
