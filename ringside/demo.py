@@ -44,8 +44,8 @@ def changes(data: Data, now: datetime) -> list[Change]:
     """Return the changes that make the records of `data`: {kind: [{key, field: value}]}.
 
     Days and moments are given as distances (`months_old`, `days_ago`, `days_ahead`,
-    `a_day_short_of` an age at a show, `minutes_ago`, `in_minutes`) from `now`, the time here, so that
-    the demo never ages. `each` makes of one record many: {field: its values}.
+    `a_day_short_of` an age at a show, `minutes_ago`, `in_minutes`) from `now`, the time here, so
+    that the demo never ages. `each` makes of one record many: {field: its values}.
     """
     made: list[Change] = []
     stamp = ""
