@@ -111,6 +111,11 @@ def dog_new(phone: TourPhone) -> None:
 
 
 @screen
+def note_new(phone: TourPhone) -> None:
+    phone.show(f"dog/{phone.dogs['Bramble']}/note")
+
+
+@screen
 def dog_edit(phone: TourPhone) -> None:
     phone.show(f"dog/{phone.dogs['Bramble']}/edit")
 
@@ -297,6 +302,11 @@ def show_new(phone: TourPhone) -> None:
 @screen
 def show(phone: TourPhone) -> None:
     phone.show(f"show/{phone.first('show')}")
+
+
+@screen
+def entry_new(phone: TourPhone) -> None:
+    phone.show(f"show/{phone.first('show')}/enter/{phone.dogs['Teasel']}")
 
 
 @screen

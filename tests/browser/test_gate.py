@@ -123,7 +123,7 @@ def away(
 @pytest.mark.parametrize(
     ("dog", "first"),
     [
-        ("Wick", "A day too young for Puppy"),
+        ("Cobble", "A day too young for Puppy"),
         ("Gustav", "1 kg too heavy for AKC"),
         ("Bramble", "No armband number yet"),
     ],
@@ -147,7 +147,7 @@ def test_what_is_wrong_is_said_first(away: Away, dog: str, first: str, size: str
 
 
 def test_the_verdict_says_what_can_be_done_and_on_what_it_rests(away: Away) -> None:
-    away.gate("Wick")
+    away.gate("Cobble")
     wrong = away.page.locator("[data-part=wrong] .gate-finding").first
     expect(wrong).to_contain_text("Too young: it is 6 months old on")
     expect(wrong).to_contain_text("The show's schedule decides.")
@@ -167,7 +167,7 @@ def test_the_verdict_says_what_can_be_done_and_on_what_it_rests(away: Away) -> N
 
 
 def test_every_line_of_the_gate_opens_its_source(away: Away) -> None:
-    for dog in ("Wick", "Gustav", "Bramble"):
+    for dog in ("Cobble", "Gustav", "Bramble"):
         away.gate(dog)
         for finding in away.page.locator(".gate-finding").all():
             finding.locator("summary").click()
@@ -230,7 +230,7 @@ def test_sizes_and_gaps(away: Away, size: str, hand: str) -> None:
 def test_groups_are_short_and_end(away: Away) -> None:
     """At most seven items a group; the last tick shows the end of it."""
     away.page.set_viewport_size({"width": 360, "height": 800})
-    away.gate("Wick")
+    away.gate("Cobble")
     for group in away.page.locator(".gate-group").all():
         assert 1 <= group.locator(".gate-item").count() <= 7
     group = away.page.locator(
@@ -351,8 +351,8 @@ def test_feedback_comes_before_the_disk(away: Away) -> None:
 
 def test_a_write_that_fails_is_tried_again(away: Away) -> None:
     """Quick taps on one item, while the phone's store refuses: nothing is lost or doubled."""
-    away.gate("Wick")
-    page, entry = away.page, away.entry_of("Wick")
+    away.gate("Cobble")
+    page, entry = away.page, away.entry_of("Cobble")
     page.evaluate(
         """() => {
           const begin = IDBDatabase.prototype.transaction;
@@ -406,7 +406,7 @@ def test_an_item_of_ones_own(away: Away) -> None:
     last.get_by_role("button", name="Remove this item").click()
     expect(last).to_have_count(0)
     # It is this dog's, at every show, and no other dog's.
-    away.gate("Wick")
+    away.gate("Cobble")
     expect(away.item("Spare lead in the bag")).to_have_count(0)
     away.gate("Bramble")
     expect(away.item("Spare lead in the bag")).to_have_attribute("data-state", "ready")
@@ -476,8 +476,8 @@ def test_a_show_and_an_entry_written_at_the_gate(away: Away) -> None:
     page.get_by_label("Last day").fill((today + timedelta(days=1)).isoformat())
     page.get_by_role("button", name="Save").click()
     expect(page.get_by_role("heading", level=1, name="Three Elms Show")).to_be_visible()
-    page.get_by_role("link", name="Teasel").click()
-    expect(page.get_by_role("heading", name="Teasel at the show")).to_be_visible()
+    page.get_by_role("link", name="Teasel", exact=True).click()
+    expect(page.get_by_role("heading", name="Enter Teasel")).to_be_visible()
     groups = (
         page.get_by_label("Class")
         .locator("optgroup")
@@ -491,14 +491,16 @@ def test_a_show_and_an_entry_written_at_the_gate(away: Away) -> None:
     page.get_by_role("button", name="Save").click()
     expect(page.locator(".gate-count")).to_contain_text("wrong")
     away.go("")
-    row = page.locator(".today-row")
-    expect(row).to_contain_text("Three Elms Show, Teasel, ring 5, 9:40")
-    row.click()
+    row = page.locator(".day-entry", has_text="Teasel")
+    expect(row).to_contain_text("9:40")
+    expect(row).to_contain_text("Ring 5 · Three Elms Show")
+    row.locator(".day-gate").click()
     expect(page.get_by_role("heading", name="Gate: Teasel")).to_be_visible()
     (entry,) = away.phone.records("entry", dog=away.dogs["Teasel"])
     away.store("write('show', it, { deleted: true })", entry["values"]["show"])
     away.go("")
-    expect(page.locator(".today-row")).to_have_count(0)
+    expect(page.locator(".day-entry").first).to_be_visible()
+    expect(row).to_have_count(0)
 
 
 # --- classes and dates -------------------------------------------------------------------------
@@ -572,13 +574,13 @@ def test_a_puppy_of_any_breed_under_each_body(away: Away) -> None:
 
 def test_a_day_and_a_body_are_chosen(away: Away) -> None:
     """The class opens on the day itself, and the first class of each body is one tap away."""
-    away.go(f"dog/{away.dogs['Wick']}/enter")
+    away.go(f"dog/{away.dogs['Cobble']}/enter")
     page = away.page
-    # Wick is entered at a show under the Kennel Club a day too early for it.
+    # Cobble is entered at a show under the Kennel Club a day too early for it.
     assert page.get_by_label("Rules of").input_value() == "KC"
     show = date.fromisoformat(page.get_by_label("On", exact=True).input_value())
     expect(page.locator("[data-part=words]").first).to_have_text(
-        "No class is simply open to Wick on that day."
+        "No class is simply open to Cobble on that day."
     )
     page.get_by_text(re.compile(r"May not enter \(\d+\)")).click()
     opens = f"opens {say_day(show + timedelta(days=1))}"
