@@ -36,8 +36,9 @@ export function showProblems(bounds, { day, until }, today) {
   if (day > addDays(today, bounds.farthest_show)) return { day: "That is years ahead. Look at the year." };
   if (!until) return {};
   if (until < day) return { until: "The last day comes before the first." };
-  const days = daysBetween(day, until) + 1;
-  return days > LONGEST_SHOW ? { until: `That makes a show of ${days} days. Look at both days.` } : {};
+  return daysBetween(day, until) < LONGEST_SHOW
+    ? {}
+    : { until: `A show has at most ${LONGEST_SHOW} days. Look at the month and the year.` };
 }
 
 /** The time an entry goes in: a time of day, or words such as "after the Beagles". */
