@@ -24,8 +24,9 @@ from ringside.cli.pair import show_offer
 from ringside.demo import BOOK_ID, fill
 from ringside.knowledge import Knowledge, load
 from ringside.web import log
+from ringside.web.serve.bounds import STOPPED_IN
 from ringside.web.serve.lan import Lan
-from ringside.web.serve.server import STOPPED_IN, THIS_COMPUTER, Server, everywhere, why_not
+from ringside.web.serve.server import THIS_COMPUTER, Server, everywhere, why_not
 
 # The demo has a port of its own: a browser keeps its data by address, and the two must not mix.
 SERVE_PORT = 8470

@@ -38,7 +38,7 @@ from ringside.cli.lan import Neighbourhood, serve_trust_page
 from ringside.cli.options import Trouble
 from ringside.cli.serve import settings_of
 from ringside.knowledge import load
-from ringside.web.serve import lan
+from ringside.web.serve import bounds, lan
 from ringside.web.serve import server as serving
 from ringside.web.serve.announce import Announcer
 from ringside.web.serve.certificates import fingerprint
@@ -182,7 +182,7 @@ def test_what_is_neither_is_dropped_and_harms_nobody(server: LanServer, sent: by
 def test_phones_that_lose_their_signal_after_connecting_keep_nobody_waiting(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(serving, "IDLE", NEVER)
+    monkeypatch.setattr(bounds, "IDLE", NEVER)
     with serving_tls(tmp_path) as (server, trust):
         silent = [socket.create_connection(server.bind_addr) for _ in range(50)]
         # One is lost in the middle of its greeting, and only such a one holds a thread.
@@ -199,7 +199,7 @@ def test_phones_that_connect_in_advance_keep_nobody_waiting(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Browsers greet before they have anything to ask."""
-    monkeypatch.setattr(serving, "IDLE", NEVER)
+    monkeypatch.setattr(bounds, "IDLE", NEVER)
     with serving_tls(tmp_path) as (server, trust), contextlib.ExitStack() as stack:
         for _ in range(8):
             stack.enter_context(greeted(server, trust))
@@ -213,8 +213,8 @@ def test_phones_that_connect_in_advance_keep_nobody_waiting(
 def test_who_is_cut_off_is_never_answered_in_clear(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
 ) -> None:
-    monkeypatch.setattr(serving, "STOPPED_IN", 0.5)
-    monkeypatch.setattr(serving, "IDLE", NEVER)
+    monkeypatch.setattr(bounds, "STOPPED_IN", 0.5)
+    monkeypatch.setattr(bounds, "IDLE", NEVER)
     with serving_tls(tmp_path) as (server, trust):
         phone = greeted(server, trust)
         phone.sendall(b"POST / HTTP/1.1\r\nHost: x\r\nContent-Length: 9\r\n\r\nhalf")
@@ -664,7 +664,7 @@ def greets_as(tls: Tls, name: str, authority: Path) -> bool:
     near, far = socket.socketpair()
 
     def answer() -> None:
-        with contextlib.suppress(OSError), tls.wrap(far)[0] as begun:
+        with contextlib.suppress(OSError), tls.begin(far) as begun:
             begun.do_handshake()
 
     thread = threading.Thread(target=answer)
