@@ -48,11 +48,14 @@ class Phone:
 
     def __init__(self, error: int) -> None:
         self.device = new_id()
+        self.takes_records = True  # as they stand, where it begins
         self.error = error  # how far the phone's own clock is ahead of the true time (ms)
         self.skew = 0
         self.clock = ""
         self.cursor = ""
         self.parked: dict[str, Change] = {}
+        # Of a restored copy: what it and our own changes come to, gathered beside what is shown.
+        self.anew: dict[Place, merge.Cell] | None = None
         self.changes: dict[str, Change] = {}
         self.cells: dict[Place, merge.Cell] = {}
         self.known: dict[Place, set[str]] = {}
@@ -97,8 +100,18 @@ class Phone:
             is_here = (refused["record"], refused["field"]) == (record, name)
             if is_here and refused["stamp"] < self.clock:
                 refused["state"] = "mended"
+        self._drop_refused(place)
         self._fold(change)
         return change
+
+    def _drop_refused(self, place: Place) -> None:
+        """The edit replaces also what the book refused, which it cannot name to the book."""
+        cell = self.cells.get(place)
+        if cell and "heads" in cell:
+            rows = [row for row in self.changes.values() if row["state"] in ("refused", "mended")]
+            never_kept = {row["stamp"] for row in rows}
+            heads = {key: text for key, text in cell["heads"].items() if key not in never_kept}
+            self.cells[place] = {**cell, "heads": heads}
 
     def _base(self, place: Place) -> str:
         """What the book would replace: for a change it refused, what that one was to replace."""
@@ -117,9 +130,19 @@ class Phone:
             self.parked[change["id"]] = change  # until a version comes that knows it
             return
         is_text = kind.fields[change["field"]].is_text
-        self.cells[place] = merge.fold(
-            self.cells.get(place), change["stamp"], change["base"], change["value"], is_text
-        )
+        for cells in (self.cells, self.anew):
+            if cells is not None:
+                cells[place] = merge.fold(
+                    cells.get(place), change["stamp"], change["base"], change["value"], is_text
+                )
+
+    def _join(self, kind: str, record: str, own: dict[str, merge.Cell]) -> None:
+        for name, cell in own.items():
+            for cells in (self.cells, self.anew):
+                if cells is not None:
+                    known = cells.get((kind, record, name))
+                    cells[kind, record, name] = merge.join(known, cell) if known else cell
+            self.clock = clock.later(self.clock, merge.winner(cell))
 
     # --- syncing
 
@@ -129,19 +152,27 @@ class Phone:
             {key: value for key, value in row.items() if key not in ("state", "reason")}
             for row in waiting[:most]
         ]
-        return {"device": self.device, "cursor": self.cursor, "changes": changes}
+        said = {"device": self.device, "cursor": self.cursor, "changes": changes}
+        return {**said, "records": self.takes_records}
 
     def incoming(self, answer: dict[str, Any], now: int) -> None:
         if answer["anew"]:
             for row in self.in_state("sent"):
                 row["state"] = "unsent"
+            self.anew = {}
+            for row in self.in_state("refused"):
+                self._fold(row)
         self._settle(answer)
+        for record in answer.get("records", ()):
+            self._join(*record)
         for change in answer["changes"]:
             self._fold(change)
             self.clock = clock.later(self.clock, change["stamp"])
         self.cursor = answer["cursor"]
         skew = answer["now"] - (now + self.error)
         self.skew = skew if abs(skew) > 120_000 else 0
+        if self.anew is not None and not answer["more"] and not self.in_state("unsent"):
+            self.cells, self.anew = self.anew, None
 
     def _settle(self, answer: dict[str, Any]) -> None:
         taken, refused, stamps = set(answer["taken"]), answer["refused"], answer["restamped"]
@@ -158,6 +189,8 @@ class Phone:
                     renamed[raw] = row["stamp"] = stamp
                     self.changes[stamp] = self.changes.pop(raw)
                     self._rename(row, raw)
+                else:
+                    self._fold(row)
             elif row["id"] in refused:
                 row |= {"state": "refused", "reason": refused[row["id"]]}
                 renamed[raw] = row["base"]

@@ -8,7 +8,7 @@
 // apart    1 where a text of it was written apart
 
 import { problem } from "./check.js";
-import { apart, fold, restamp, value, winner } from "./merge.js";
+import { apart, fold, join, restamp, value, winner } from "./merge.js";
 
 export const blank = (kind, id) => ({ kind, id, cells: {}, values: {} });
 
@@ -22,12 +22,22 @@ export function knows(declared, change) {
 // A word of another version may be "constructor".
 const own = (map, key) => (Object.hasOwn(map, key) ? map[key] : undefined);
 
-export const isText = (kind, field) => kind.fields[field].type === "text";
+const isText = (kind, field) => kind.fields[field].type === "text";
 
 /** Fold one more change, which `kind` (its declaration) knows, into `row`. */
-export function foldInto(kind, row, { field, stamp, base, value: set }) {
-  row.cells[field] = fold(row.cells[field], stamp, base, set, isText(kind, field));
+export function foldInto(kind, row, change) {
+  foldCell(kind, row.cells, change);
   place(kind, row);
+}
+
+/** Fold a change into the cells of a row, which stays where it is. */
+export function foldCell(kind, cells, { field, stamp, base, value: set }) {
+  cells[field] = fold(cells[field], stamp, base, set, isText(kind, field));
+}
+
+/** Join the cells of a record, as the book has it, to `cells`. A field that is not known is kept. */
+export function joinCells(cells, others) {
+  for (const [field, cell] of Object.entries(others)) cells[field] = cells[field] ? join(cells[field], cell) : cell;
 }
 
 /** The book gave a change of ours another stamp: rename it in `row`, and fold it in under that. */
@@ -39,11 +49,12 @@ export function renameIn(kind, row, change, raw) {
 
 /** Bring what a row is found by up to date with its cells. */
 export function place(kind, row) {
-  row.values = Object.fromEntries(
-    Object.keys(kind.fields)
-      .filter((field) => row.cells[field])
-      .map((field) => [field, value(row.cells[field])]),
-  );
+  row.values = {};
+  for (const [field, declared] of Object.entries(kind.fields)) {
+    if (!Object.hasOwn(row.cells, field)) continue;
+    const shown = value(row.cells[field]);
+    if (problem(declared, shown) === null) row.values[field] = shown;
+  }
   const order = `${row.values[kind.newest] ?? ""} ${row.id}`;
   const isRemoved = Boolean(row.values.deleted);
   if (isRemoved) delete row.places;
