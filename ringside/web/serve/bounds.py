@@ -9,7 +9,8 @@ WORKERS = 24
 UPLOADERS = 8  # more, for bodies too long to be gathered without a thread
 
 MOST_CONNECTIONS = 400  # Windows lets a program wait for 512 at once
-OWN_FILES = 56  # what a process has open besides, where a system lets it have but few
+SERVERS = 2  # of one process: the page that walks a phone through trusting us has its own
+OWN_FILES = 128  # what a process has open besides, most of it by threads that read the book
 BACKLOG = 128
 
 # All in bytes.
@@ -38,4 +39,4 @@ def most_connections() -> int:
     allowed = resource.getrlimit(resource.RLIMIT_NOFILE)[0]
     if allowed == resource.RLIM_INFINITY:
         return MOST_CONNECTIONS
-    return max(1, min(MOST_CONNECTIONS, allowed - OWN_FILES))
+    return max(1, min(MOST_CONNECTIONS, (allowed - OWN_FILES) // SERVERS))
