@@ -7,6 +7,7 @@ import unicodedata
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
+from itertools import chain
 from typing import Any
 
 from ringside.book.tables.cells import Reading, folded
@@ -121,9 +122,8 @@ class Kennel:
                 "A bitch has no testes to feel: empty those cells, or mend the sex."
             )
         remarks = []
-        breeds = self.reading.names["breed"]
-        if "breed" in new and new["breed"] not in breeds:
-            remarks.append(_unknown_breed(new["breed"], breeds))
+        if "breed" in new and new["breed"] not in self.reading.names["breed"]:
+            remarks.append(_unknown_breed(new["breed"], self.reading))
         if "microchip" in new:
             chip = microchip.check(new["microchip"])
             if not chip.fine:
@@ -131,8 +131,16 @@ class Kennel:
         return replace(line, remarks=tuple(remarks))
 
 
-def _unknown_breed(written: str, breeds: Mapping[str, str]) -> str:
-    near = difflib.get_close_matches(written.title(), breeds.values(), n=2, cutoff=0.5)
+def _unknown_breed(written: str, reading: Reading) -> str:
+    names = reading.names["breed"]
+    several = sorted(names[key] for key in reading.meant("breed", written))
+    if several:
+        return (
+            f"{written} can mean {' or '.join(several)}: write which. As it is, the dog gets the "
+            "general card."
+        )
+    known = [*names.values(), *chain(*reading.also.get("breed", {}).values())]
+    near = difflib.get_close_matches(written.title(), dict.fromkeys(known), n=2, cutoff=0.5)
     mean = f" Did you mean {' or '.join(near)}?" if near else ""
     return f"{written} is not in our library; the dog gets the general card.{mean}"
 

@@ -78,8 +78,13 @@ def make_dogs(book: Book, library: Library) -> Blueprint:
         request.max_form_memory_size = MOST_FORM
 
     def reading(order: Order) -> Reading:
-        breeds = {key: breed.name for key, breed in library.knowledge.breeds.profiles.items()}
-        return Reading({"breed": breeds}, date.today(), order)
+        breeds = library.knowledge.breeds.profiles
+        return Reading(
+            {"breed": {key: breed.name for key, breed in breeds.items()}},
+            date.today(),
+            order,
+            {"breed": {key: breed.also for key, breed in breeds.items()}},
+        )
 
     def begin(problem: str = "", text: str = "") -> str:
         return render_template(
