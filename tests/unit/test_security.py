@@ -491,7 +491,8 @@ def test_no_request_hides_behind_another(proxied: Server, attack: str, version: 
     inner = host + b"\r\n" + hidden if "chunk" in attack else hidden
     begin = b"POST /api/sync HTTP/%s\r\n%sConnection: Keep-Alive\r\n" % (version, host)
     got = wire.ask(proxied.port, begin + ATTACKS[attack] % (len(inner), inner))
-    assert wire.statuses(got) == [400]
+    # One in chunks can be read, and is for those who were let in.
+    assert wire.statuses(got) == [401 if CHUNKED in ATTACKS[attack] else 400]
     assert b'"ok"' not in got
     # Without anything wrong, both are answered.
     fair = begin + b"Content-Length: 0\r\n\r\n" + hidden
