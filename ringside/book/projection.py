@@ -98,12 +98,14 @@ def _row(kind: Kind, record: str, cells: Cells) -> tuple[Any, ...]:
     values = shown(cells)
     about = values.get(kind.about) if kind.about else None
     moment = values.get(kind.newest) if kind.newest else None
+    is_removed = bool(values.get("deleted"))
+    is_apart = any(merge.apart(cells[name]) for name in kind.texts & cells.keys())
     return (
         kind.name,
         record,
         about or "",
         f"{moment or ''} {record}",
-        bool(values.get("deleted")),
-        any(merge.apart(cells[name]) for name in kind.texts & cells.keys()),
+        is_removed,
+        is_apart and not is_removed,  # of what was removed there is nothing to choose
         as_text(cells),
     )

@@ -216,7 +216,10 @@ class Book:
         return {record: shown(own) for record, own in cells.items()}
 
     def texts_apart(self) -> list[dict[str, Any]]:
-        """Return the text fields that hold more than one text: {kind, record, field, texts}."""
+        """Return the text fields of live records that hold more than one text.
+
+        Each is {kind, record, field, texts}.
+        """
         found = []
         sql = "SELECT kind, id, cells FROM record WHERE apart ORDER BY kind, id"
         for kind, record, cells in self.rows(sql):
