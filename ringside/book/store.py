@@ -118,6 +118,10 @@ class Book:
         """Close this thread's connection, and what is shared; the next session opens another."""
         self.database.close()
 
+    def is_kept_by_us(self) -> bool:
+        """Whether the rows are made as we declare them: another version may have come since."""
+        return self.meta("kinds") == self.digest
+
     @contextmanager
     def writing(self) -> Iterator[None]:
         """Hold the one writer's lock: what is numbered inside is committed in that order.
@@ -125,7 +129,7 @@ class Book:
         Raises BookUnavailable if another version has made the rows its own since we opened it.
         """
         with self.database.writing():
-            if self.meta("kinds") != self.digest:
+            if not self.is_kept_by_us():
                 raise BookUnavailable(OTHER_VERSION)
             yield
 

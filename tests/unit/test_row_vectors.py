@@ -8,7 +8,6 @@ import itertools
 import json
 import random
 from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 
 import pytest
