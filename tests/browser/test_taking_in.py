@@ -129,7 +129,8 @@ def test_what_this_version_does_not_know_is_parked(
     server: Server, page: Callable[..., Page]
 ) -> None:
     """A kind, a field, a value: none is guessed at, and each is folded once it is known."""
-    phone = Phone(page(), server.url).open()
+    # A worker would answer in the place of the next version.
+    phone = Phone(page(service_workers="block"), server.url).open()
     phone.until(lambda: phone.meta("synced"), "the book was met")
     dog = phone.dogs["Bramble"]
     strange = [

@@ -7,10 +7,11 @@ Beside that it keeps what no merge knows: which texts its person has had before 
 from __future__ import annotations
 
 import itertools
+from collections.abc import Mapping
 from typing import Any
 
 from ringside.book import clock, merge
-from ringside.book.kinds import KINDS
+from ringside.book.kinds import KINDS, Kind
 
 Change = dict[str, Any]
 Place = tuple[str, str, str]  # kind, record, field
@@ -46,8 +47,9 @@ def restamped(cell: merge.Cell, raw: str, stamp: str) -> merge.Cell:
 class Phone:
     """One device: its records' cells, its changes by stamp, its clock and cursor."""
 
-    def __init__(self, error: int) -> None:
+    def __init__(self, error: int, kinds: Mapping[str, Kind] = KINDS) -> None:
         self.device = new_id()
+        self.kinds = kinds  # that the build on it declares
         self.error = error  # how far the phone's own clock is ahead of the true time (ms)
         self.skew = 0
         self.clock = ""
@@ -110,13 +112,29 @@ class Phone:
         }
         return " ".join(never_kept.get(part, part) for part in parts)
 
+    def knows(self, change: Change) -> bool:
+        """core/rows.js `knows`."""
+        kind = self.kinds.get(change["kind"])
+        field = kind.fields.get(change["field"]) if kind else None
+        return field is not None and field.problem(change["value"]) is None
+
+    def take_up(self, kinds: Mapping[str, Kind]) -> None:
+        """Another build, of other `kinds`: `foldParked`."""
+        self.kinds = kinds
+        parked, self.parked = self.parked, {}
+        for change in parked.values():
+            self._receive(change)
+
+    def _receive(self, change: Change) -> None:
+        """Fold a change, or park it until a build comes that knows it."""
+        if self.knows(change):
+            self._fold(change)
+        else:
+            self.parked[change["id"]] = change
+
     def _fold(self, change: Change) -> None:
         place = (change["kind"], change["record"], change["field"])
-        kind = KINDS.get(change["kind"])
-        if kind is None or change["field"] not in kind.fields:
-            self.parked[change["id"]] = change  # until a version comes that knows it
-            return
-        is_text = kind.fields[change["field"]].is_text
+        is_text = self.kinds[change["kind"]].fields[change["field"]].is_text
         self.cells[place] = merge.fold(
             self.cells.get(place), change["stamp"], change["base"], change["value"], is_text
         )
@@ -137,7 +155,7 @@ class Phone:
                 row["state"] = "unsent"
         self._settle(answer)
         for change in answer["changes"]:
-            self._fold(change)
+            self._receive(change)
             self.clock = clock.later(self.clock, change["stamp"])
         self.cursor = answer["cursor"]
         skew = answer["now"] - (now + self.error)
@@ -170,4 +188,5 @@ class Phone:
         place = (row["kind"], row["record"], row["field"])
         if place in self.cells:
             self.cells[place] = restamped(self.cells[place], raw, row["stamp"])
-            self._fold(row)
+            if self.knows(row):
+                self._fold(row)

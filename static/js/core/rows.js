@@ -30,20 +30,20 @@ export function foldInto(kind, row, { field, stamp, base, value: set }) {
   place(kind, row);
 }
 
-/** The book gave a change of ours another stamp: rename it in `row`, and fold it in under that. */
-export function renameIn(kind, row, change, raw) {
-  if (!row.cells[change.field]) return;
-  row.cells[change.field] = restamp(row.cells[change.field], raw, change.stamp);
-  foldInto(kind, row, change);
+/** The book gave a change of ours another stamp than `raw`: rename it in the cells of its row, known
+    to this version or not. */
+export function renameIn(cells, { field, stamp }, raw) {
+  if (Object.hasOwn(cells, field)) cells[field] = restamp(cells[field], raw, stamp);
 }
 
 /** Bring what a row is found by up to date with its cells. */
 export function place(kind, row) {
-  row.values = Object.fromEntries(
-    Object.keys(kind.fields)
-      .filter((field) => row.cells[field])
-      .map((field) => [field, value(row.cells[field])]),
-  );
+  row.values = {};
+  for (const [field, declared] of Object.entries(kind.fields)) {
+    if (!Object.hasOwn(row.cells, field)) continue;
+    const shown = value(row.cells[field]);
+    if (problem(declared, shown) === null) row.values[field] = shown;
+  }
   const order = `${row.values[kind.newest] ?? ""} ${row.id}`;
   const isRemoved = Boolean(row.values.deleted);
   if (isRemoved) delete row.places;
@@ -66,8 +66,11 @@ function keys(kind, { values }) {
   return found;
 }
 
+// A cell of a field that is not known may stand here from a newer version.
 const isApart = (kind, row) =>
-  Object.keys(row.cells).some((field) => isText(kind, field) && Object.keys(apart(row.cells[field])).length > 0);
+  Object.entries(kind.fields).some(
+    ([field, { type }]) => type === "text" && Object.keys(apart(own(row.cells, field))).length > 0,
+  );
 
 /** What a record is about, "" for nothing. */
 export const ownerOf = (kind, values) => (kind.about && values[kind.about]) || "";

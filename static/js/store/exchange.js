@@ -112,8 +112,9 @@ async function settle(tx, rows, declared, { taken, refused, restamped }) {
       if (settled.stamp !== raw) {
         changes.delete(raw);
         renamed.set(raw, settled.stamp);
-        if (knows(declared, settled))
-          renameIn(declared[settled.kind], await rows.row(settled.kind, settled.record), settled, raw);
+        const row = await rows.row(settled.kind, settled.record);
+        renameIn(row.cells, settled, raw);
+        if (knows(declared, settled)) foldInto(declared[settled.kind], row, settled);
       }
       changes.put(settled);
     } else if (reasons.has(change.id)) {

@@ -30,6 +30,7 @@ export class Rows {
   async keep() {
     const moved = new Map();
     for (const { row, before } of this.#held.values()) {
+      if (!Object.keys(row.cells).length) continue;
       const after = this.#standing(row);
       count(moved, row.kind, before.owner, -1);
       count(moved, row.kind, after.owner, 1);
@@ -40,9 +41,11 @@ export class Rows {
     this.#held.clear();
   }
 
-  // What of a row others depend on. A row without places is not there, or removed.
+  // What of a row others depend on. A row without places is not there, or removed; one of a kind that
+  // a newer version wrote here stands as that one left it.
   #standing(row) {
     const kind = this.#declared[row.kind];
+    if (!kind) return { owner: null, packs: [] };
     return { owner: row.places ? ownerOf(kind, row.values) : null, packs: packsOf(kind, row) };
   }
 }
