@@ -12,6 +12,7 @@ from ringside.book.store import Book
 from ringside.files import folder
 from ringside.knowledge import Knowledge
 from ringside.web import security
+from ringside.web.answers import MOST_BODY
 from ringside.web.desk import make_desk
 from ringside.web.door import Door
 from ringside.web.errors import make_errors
@@ -20,8 +21,6 @@ from ringside.web.library import Library
 from ringside.web.pairing import make_pairing
 from ringside.web.pocket import make_pocket
 from ringside.web.sync import make_sync
-
-MOST_BODY = 16 * 1024 * 1024
 
 
 @dataclass(frozen=True)

@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from tests import quick
 from tests.postgres import Cluster, cluster, programs
 from tests.support import CERTUTIL, Server, failed_key, output_file
 
@@ -20,6 +21,22 @@ def pytest_addoption(parser: pytest.Parser) -> None:
         help="how browsers reach the servers that they test; without certutil (of "
         "libnss3-tools) they cannot be told to trust one, and the default is http",
     )
+    parser.addoption(
+        "--quick", action="store_true", help="run what tests/quick.py chooses, until its time is up"
+    )
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    if config.getoption("quick"):
+        items[:], left_out = quick.chosen(items)
+        config.hook.pytest_deselected(items=left_out)
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_runtest_setup(item: pytest.Item) -> None:
+    if item.config.getoption("quick") and quick.is_over():
+        pytest.skip("the time for --quick is up")
 
 
 def pytest_report_header(config: pytest.Config) -> str:

@@ -14,12 +14,11 @@ from typing import Any
 import uuid6
 
 from ringside.book import clock
-from tests.support import PairedPhone, Server, pair
+from tests.support import PATIENCE, PairedPhone, Server, pair
 
 PHONES = 200
 ROUNDS = 3
 EACH = 3  # changes that a phone sends in a round
-WAIT = 120
 
 Change = dict[str, Any]
 
@@ -99,7 +98,7 @@ def at_once(phones: Sequence[Any], act: Callable[[Any], None]) -> float:
     failures: list[BaseException] = []
 
     def run(phone: Any) -> None:
-        start.wait(WAIT)
+        start.wait(PATIENCE)
         try:
             act(phone)
         except BaseException as error:
@@ -108,7 +107,7 @@ def at_once(phones: Sequence[Any], act: Callable[[Any], None]) -> float:
     threads = [threading.Thread(target=run, args=(phone,), daemon=True) for phone in phones]
     for thread in threads:
         thread.start()
-    start.wait(WAIT)
+    start.wait(PATIENCE)
     began = time.perf_counter()
     for thread in threads:
         thread.join()
@@ -119,7 +118,7 @@ def at_once(phones: Sequence[Any], act: Callable[[Any], None]) -> float:
 
 def write(phone: Phone) -> None:
     """A phone's busy hour: it writes and syncs, round after round."""
-    connection = phone.server.connect(WAIT)
+    connection = phone.server.connect(PATIENCE)
     try:
         for number in range(ROUNDS):
             phone.sync(connection, phone.batch(number))
@@ -129,7 +128,7 @@ def write(phone: Phone) -> None:
 
 def catch_up(phone: Phone) -> None:
     """Take all there is."""
-    connection = phone.server.connect(WAIT)
+    connection = phone.server.connect(PATIENCE)
     try:
         while phone.sync(connection, []):
             pass

@@ -15,7 +15,7 @@ from typing import Any
 
 import psycopg
 
-from tests.support import free_port
+from tests.ports import free_port
 
 START_SECONDS = 60
 # Debian keeps the server's programs out of the PATH, by version.

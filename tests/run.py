@@ -1,6 +1,7 @@
 """Check all of Ringside with one command, on a machine that has nothing but Python.
 
 python3 tests/run.py [--no-lint] [pytest arguments]   style, types, then every test
+python3 tests/run.py --quick [pytest arguments]       while building: the tests that are soon done
 python3 tests/run.py --screens [arguments]            take the pictures (tests/screens)
 python3 tests/run.py --bench [arguments]              measure (tests/benchmarks)
 python3 tests/run.py --torture [arguments]            faults, as long as asked (tests/torture)
@@ -8,10 +9,14 @@ python3 tests/run.py --torture [arguments]            faults, as long as asked (
 Packages go into .venv beside the sources. RINGSIDE_CHROMIUM names the browser to drive;
 without it one is looked for, and fetched where that is possible. It reaches our servers over https,
 with some tests over plain http too; `tests/browser --scheme http` is all of them over http.
+
+Where no file or folder is named, the tests are shared out among the cores, a file to each in turn
+(-n 0 has them one after another). What --quick leaves out is said in tests/quick.py.
 """
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import importlib
 import importlib.util
@@ -20,6 +25,8 @@ import shutil
 import signal
 import subprocess
 import sys
+import tempfile
+import time
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
@@ -41,6 +48,17 @@ TOOLS = {
     "certutil": ("libnss3-tools", "browsers are tested over plain http alone"),
     "ip": ("iproute2", "no phone is tested from another network"),
 }
+
+# Files go to whoever is free in the order of their names: tests/browser has the long ones, and the
+# short ones come last.
+SHARED_OUT = ("-n", "auto", "--maxprocesses", "4", "--dist", "loadfile", "--no-loadscope-reorder")
+
+# Memory that is a folder, and how much of it a run may want.
+MEMORY = Path("/dev/shm")
+ROOM = 2 * 1024**3
+
+# A test that was begun is run to its end, and the whole shall take ninety.
+QUICK_SECONDS = 70
 
 DOWNLOAD_SECONDS = 120
 LAUNCH_SECONDS = 60
@@ -372,20 +390,47 @@ def lint() -> list[int]:
     return codes
 
 
+def sharing(words: Sequence[str]) -> tuple[str, ...]:
+    """How pytest shares out the tests, unless it is told which, or how."""
+    is_told = any(
+        word.startswith(("-n", "--pdb", "--trace")) or (ROOT / word.partition("::")[0]).exists()
+        for word in words
+    )
+    return () if is_told else SHARED_OUT
+
+
+@contextlib.contextmanager
+def scratch() -> Iterator[dict[str, str]]:
+    """Where the tests write: into memory, if there is room. A book waits for the disk at each
+    change, and a busy one takes longer than all the rest. Gives what the environment must say."""
+    if not MEMORY.is_dir() or shutil.disk_usage(MEMORY).free < ROOM:
+        yield {}
+        return
+    with tempfile.TemporaryDirectory(dir=MEMORY, prefix="ringside-tests-") as folder:
+        os.chmod(folder, 0o711)  # PostgreSQL, which is somebody else, passes through it
+        yield {"TMPDIR": folder}
+
+
 def check(arguments: Sequence[str]) -> int:
     """Find what is needed, run what is asked for, return the first failing exit code."""
     module = MODULES.get(arguments[0]) if arguments else None
     ensure_venv()
     env = {**os.environ, "RINGSIDE_CHROMIUM": find_chromium()}
     env |= find_postgres()
+    # Hundreds of processes import the same: none of them has to compile it again.
+    env.pop("PYTHONDONTWRITEBYTECODE", None)
+    if "--quick" in arguments:
+        env["RINGSIDE_QUICK_UNTIL"] = str(time.time() + QUICK_SECONDS)
     if module:
         return run(PYTHON, "-m", module, *arguments[1:], env=env)
     find_tools()
     codes = [] if "--no-lint" in arguments else [*lint(), *lint_scripts()]
     words = [word for word in arguments if word != "--no-lint"]
+    words = [*sharing(words), *words]
     say(" ".join(["pytest", *words]))
     # Nothing is printed after this: pytest's closing line is the last word of the run.
-    codes.append(run(PYTHON, "-m", "pytest", *words, env=env))
+    with scratch() as place:
+        codes.append(run(PYTHON, "-m", "pytest", *words, env=env | place))
     return next((code for code in codes if code != 0), 0)
 
 

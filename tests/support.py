@@ -8,15 +8,14 @@ import json
 import os
 import re
 import shutil
-import socket
 import ssl
 import subprocess
 import sys
 import time
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import pytest
 import uuid6
@@ -25,6 +24,7 @@ from ringside.book.devices import OWNER, Devices, Offer
 from ringside.book.keeping import open_book
 from ringside.book.place import Place
 from ringside.web.serve.lan import KEYS
+from tests.ports import free_pair
 
 if TYPE_CHECKING:
     from playwright.sync_api import Page
@@ -35,12 +35,29 @@ OUTPUT = ROOT / "test-output"
 # Only on Linux does Chromium look into the store that it fills; on Windows it is another program.
 CERTUTIL = shutil.which("certutil") if sys.platform == "linux" else None
 
-START_SECONDS = 20
-STOP_SECONDS = 30  # more than the server takes to finish what is open
+# Seconds to wait for what takes one on an idle machine. Waiting ends as soon as there is an answer,
+# so patience costs nothing, and a busy machine is no finding.
+PATIENCE = 120.0
+
+Found = TypeVar("Found")
+
+# Chromium draws what its address bar suggests in renderers of their own: two for each window, a
+# second of a core, and nobody here types an address. The others are those that Playwright turns
+# off; of this argument only the last one counts.
+turned_off = (
+    "WebUIOmniboxPopup", "WebUIOmniboxAimPopup",
+    "AimEnabled", "AvoidCorsURLLoaderRestartOnRedirect", "AvoidUnnecessaryBeforeUnloadCheckSync",
+    "DestroyProfileOnBrowserClose", "HttpsFirstBalancedModeAutoEnable", "HttpsUpgrades",
+    "LensOverlay", "MediaRouter", "NetworkTimeServiceQuerying", "OptimizationHints", "PaintHolding",
+    "PreconnectToSearch", "TcpPortRandomizationWin", "ThirdPartyStoragePartitioning",
+)  # fmt: skip
 
 # --no-sandbox: Chromium refuses its sandbox to root, as which containers run.
 # The others keep it from looking for hosts that a machine without internet cannot reach.
-launch_args = ["--no-sandbox", "--disable-quic", "--disable-background-networking"]
+launch_args = [
+    *("--no-sandbox", "--disable-quic", "--disable-background-networking"),
+    f"--disable-features={','.join(turned_off)}",
+]
 
 # Set on a test's node by tests/conftest.py once a phase of it has failed.
 failed_key = pytest.StashKey[bool]()
@@ -74,26 +91,17 @@ def environment_that_trusts(authority: Path, home: Path) -> dict[str, str]:
     new = ["-N", "--empty-password"]
     trust = ["-A", "-n", "ringside", "-t", "C,,", "-i", str(authority)]
     for words in (new, trust):
-        subprocess.run([CERTUTIL, *words, "-d", f"sql:{store}"], check=True, timeout=60)
+        subprocess.run([CERTUTIL, *words, "-d", f"sql:{store}"], check=True, timeout=PATIENCE)
     return {**os.environ, "HOME": str(home)}
 
 
-def free_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return int(probe.getsockname()[1])
-
-
-def free_pair() -> int:
-    """A port that is free, and the next one too."""
-    while True:
-        port = free_port()
-        with socket.socket() as probe:
-            try:
-                probe.bind(("127.0.0.1", port + 1))
-            except OSError:
-                continue
-        return port
+def until(holds: Callable[[], Found], what: str = "") -> Found:
+    """Wait for `holds` to give something true, and give it."""
+    deadline = time.monotonic() + PATIENCE
+    while not (found := holds()):
+        assert time.monotonic() < deadline, f"In vain: {what}"
+        time.sleep(0.005)
+    return found
 
 
 def output_file(node: pytest.Item, name: str) -> Path:
@@ -168,7 +176,7 @@ class Server:
         """The certificate that its phones trust."""
         return self.keys / "authority.pem"
 
-    def connect(self, timeout: float = 30) -> http.client.HTTPConnection:
+    def connect(self, timeout: float = PATIENCE) -> http.client.HTTPConnection:
         """A connection for tests that speak HTTP themselves; over https, it trusts us alone."""
         if not self.is_secure:
             return http.client.HTTPConnection("127.0.0.1", self.port, timeout=timeout)
@@ -206,7 +214,7 @@ class Server:
             return
         self._process.terminate()
         try:
-            self._process.wait(timeout=STOP_SECONDS)
+            self._process.wait(timeout=PATIENCE)
         except subprocess.TimeoutExpired:
             self.kill()
             raise RuntimeError(f"The server did not stop when asked.\n{self.output}") from None
@@ -230,19 +238,19 @@ class Server:
         self.stop()
 
     def _wait_until_healthy(self) -> None:
-        deadline = time.monotonic() + START_SECONDS
+        deadline = time.monotonic() + PATIENCE
         while time.monotonic() < deadline:
             if not self.running:
                 raise RuntimeError(f"The server ended while starting.\n{self._report()}")
             if self._health() == 200:
                 return
             time.sleep(0.05)
-        raise RuntimeError(f"No health within {START_SECONDS} s.\n{self._report()}")
+        raise RuntimeError(f"No health within {PATIENCE:.0f} s.\n{self._report()}")
 
     def _health(self) -> int | None:
         """The status of /healthz, asked for by the name that a browser will use."""
         try:
-            with contextlib.closing(self.connect(timeout=2)) as connection:
+            with contextlib.closing(self.connect(timeout=10)) as connection:
                 connection.request("GET", "/healthz", headers={"Host": f"localhost:{self.port}"})
                 return connection.getresponse().status
         except (OSError, http.client.HTTPException):

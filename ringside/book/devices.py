@@ -63,12 +63,16 @@ LONGEST_NAME = 40
 
 
 class Device(Model):
-    """A phone or browser that was let in. `token` stays when it is revoked, to tell it so."""
+    """A phone or browser that was let in. `token` stays when it is revoked, to tell it so.
+
+    `key` is what only that phone knows: everybody in the book can read its id. Both are hashes.
+    """
 
     id = TextField(primary_key=True)
     name = TextField()
     role = TextField()
     token = TextField()
+    key = TextField(default="")
     paired = BigIntegerField()
     seen = BigIntegerField()
     revoked = BigIntegerField(null=True)
@@ -156,6 +160,11 @@ WRONG = Refused("wrong-code", "That is not a code of this book. Look at it again
 USED = Refused("used-code", "This code was used already. Ask for a new one.")
 EXPIRED = Refused("expired-code", "This code is over; one lives ten minutes. Ask for a new one.")
 WORN = Refused("used-up-code", "Too many wrong codes were typed while this one lived. Ask anew.")
+ANOTHERS = Refused(
+    "anothers-id",
+    "Another phone of this book has the id that this one gives. Clear Ringside's data on this "
+    "phone, after saving a copy under Settings, and pair it again.",
+)
 NOT_YOURS = Refused(
     "owners-phone",
     "This phone is an owner's, and this code would make it a helper's. Use an owner's code, "
@@ -197,10 +206,13 @@ class Devices:
             ).execute(db)
         return offer
 
-    def pair(self, code: str, device: str, name: str, address: str, now: int) -> Paired | Refused:
+    def pair(
+        self, code: str, device: str, name: str, address: str, now: int, key: str = ""
+    ) -> Paired | Refused:
         """Let the phone `device` in with a code, which is spent, or say why not.
 
-        A phone that was let in before gets a new token, and its old one is void.
+        A phone that was let in before gets a new token, and its old one is void: `key` tells that
+        it is the same phone.
         """
         code, place = as_code(code), network(address)
         with self.book.writing():
@@ -213,12 +225,16 @@ class Devices:
                 return found
             if found.role != OWNER and self._is_owners(device):
                 return NOT_YOURS
+            secret = self._hash("key", key) if key else ""
+            if self._is_anothers(device, secret):
+                return ANOTHERS
             token = f"{device}.{secrets.token_urlsafe(TOKEN_BYTES)}"
             Code.update(used=now).where(Code.link == found.link).execute(self.book.db)
             row = {
                 "name": as_name(name),
                 "role": found.role,
                 "token": self._hash("token", token),
+                "key": secret,
                 "paired": now,
                 "seen": now,
                 "revoked": None,
@@ -241,6 +257,11 @@ class Devices:
         if found.typed == key and found.tries >= MOST_TRIES:
             return WORN
         return found
+
+    def _is_anothers(self, device: str, secret: str) -> bool:
+        """Whether a phone that knows another key has this id. One of an older app has none yet."""
+        row = self._row("SELECT key FROM device WHERE id = ?", device)
+        return bool(row and row[0] and not hmac.compare_digest(row[0], secret))
 
     def _is_owners(self, device: str) -> bool:
         """Whether a live owner's phone has this id: a helper's code must not shut it out."""
@@ -286,7 +307,8 @@ class Devices:
     def saw(self, device: str, now: int) -> None:
         """Note that a device was here, now and then only: it costs a write."""
         row = self._row("SELECT seen FROM device WHERE id = ?", device)
-        if row and now - row[0] >= SEEN_EVERY:
+        # One from the future was noted before a clock was set right.
+        if row and not 0 <= now - row[0] < SEEN_EVERY:
             # A full disk is no reason to turn a reader away, nor a writer one to let it wait.
             with suppress(*self.book.database.errors), self.book.db.atomic():
                 Device.update(seen=now).where(Device.id == device).execute(self.book.db)

@@ -6,13 +6,16 @@ apart, none for a first value).
 
 A plain cell is a last-writer-wins register: {"stamp", "value"}.
 
-A text cell keeps every text that no later text has replaced:
+A text cell keeps every text that no other text has replaced:
 {"seen": {node: stamp}, "heads": {stamp: value}}. `seen` is the newest stamp of each node that was
-folded in or named as a base. A text is a head while it is the newest of its node and nobody has
-named it (or a later one of that node) as a base: a device always builds on its own last text, so
-an older text of the same node is replaced by definition. Both parts only grow by maximum, which
-makes the fold commutative, associative and idempotent (Shapiro et al., "A comprehensive study of
-Convergent and Commutative Replicated Data Types", INRIA RR-7506, 2011: multi-value register).
+named as a base: whoever named it had seen all of that node up to it. A text is a head while `seen`
+does not reach it. A device's own texts are no exception: one that was put back to an older copy of
+itself does not know its newer text, and must not replace it. `seen` only grows by maximum, and
+heads only come and, once reached, go, which makes the fold commutative, associative and idempotent
+(Shapiro et al., "A comprehensive study of Convergent and Commutative Replicated Data Types", INRIA
+RR-7506, 2011: multi-value register).
+
+Two cells of the same field, each folded from some of its changes, join to what all of those give.
 
 The phone has the same functions; the vectors in tests/vectors hold the two together.
 """
@@ -37,23 +40,25 @@ def fold(cell: Cell | None, stamp: str, base: str, value: Any, is_text: bool) ->
 
 def _fold_text(cell: Cell | None, stamp: str, base: str, value: Any) -> Cell:
     seen = dict(cell["seen"]) if cell else {}
-    heads = dict(cell["heads"]) if cell else {}
-    by = node(stamp)
-    if stamp > seen.get(by, ""):
-        _drop(heads, by, stamp)
-        seen[by] = stamp
-        heads[stamp] = value
     for replaced in base.split():
         by = node(replaced)
-        _drop(heads, by, replaced)
-        if replaced > seen.get(by, ""):
-            seen[by] = replaced
-    return {"seen": seen, "heads": heads}
+        seen[by] = max(seen.get(by, ""), replaced)
+    heads = {**cell["heads"], stamp: value} if cell else {stamp: value}
+    return {"seen": seen, "heads": _left(heads, seen)}
 
 
-def _drop(heads: dict[str, Any], by: str, upto: str) -> None:
-    for stamp in [stamp for stamp in heads if node(stamp) == by and stamp <= upto]:
-        del heads[stamp]
+def _left(heads: dict[str, Any], seen: dict[str, str]) -> dict[str, Any]:
+    return {stamp: text for stamp, text in heads.items() if stamp > seen.get(node(stamp), "")}
+
+
+def join(cell: Cell, other: Cell) -> Cell:
+    """Return what the changes behind both cells give together. Neither is altered."""
+    if "heads" not in cell:
+        return other if other["stamp"] > cell["stamp"] else cell
+    seen = dict(cell["seen"])
+    for by, stamp in other["seen"].items():
+        seen[by] = max(seen.get(by, ""), stamp)
+    return {"seen": seen, "heads": _left({**cell["heads"], **other["heads"]}, seen)}
 
 
 def winner(cell: Cell) -> str:

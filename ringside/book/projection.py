@@ -14,7 +14,7 @@ from typing import Any
 from ringside.book import merge
 from ringside.book.changes import as_text
 from ringside.book.databases import Database
-from ringside.book.kinds import Kind
+from ringside.book.kinds import Kind, knows
 
 # One field of one record set anew: kind, record, field, stamp, base, value.
 Edit = tuple[str, str, str, str, str, Any]
@@ -51,7 +51,7 @@ class Projection:
         """Bring the rows up to date with `edits`, which this version may or may not know."""
         touched: dict[str, dict[str, list[Edit]]] = defaultdict(lambda: defaultdict(list))
         for edit in edits:
-            if self._knows(edit):
+            if self.knows(edit):
                 touched[edit[0]][edit[1]].append(edit)
         for name, records in touched.items():
             kind, cells = self.kinds[name], self.cells(name, list(records))
@@ -62,10 +62,9 @@ class Projection:
                     fields[field] = merge.fold(fields.get(field), stamp, base, value, is_text)
             self.database.many(SAVE, [_row(kind, *record) for record in cells.items()])
 
-    def _knows(self, edit: Edit) -> bool:
-        kind = self.kinds.get(edit[0])
-        field = kind.fields.get(edit[2]) if kind else None
-        return field is not None and field.problem(edit[5]) is None
+    def knows(self, edit: Edit) -> bool:
+        """Whether this version knows what is set, and its declaration allows the value."""
+        return knows(self.kinds, edit[0], edit[2], edit[5])
 
     def cells(self, kind: str, ids: list[str]) -> dict[str, Cells]:
         """Return {id: {field: merge cell}} of those of `ids` that there are."""
@@ -75,18 +74,23 @@ class Projection:
             for record, cells in self.database.rows(sql, (kind, json.dumps(ids)))
         }
 
-    def rebuild(self, tell: Told = unheard) -> None:
+    def rebuild(self, tell: Told = unheard) -> bool:
         """Make all rows anew. Equal, by the merge's laws, to keeping them up.
 
-        `tell` hears now and then how many changes of how many are done.
+        `tell` hears now and then how many changes of how many are done. Returns whether there was
+        anything that this version does not know.
         """
+        has_strange = False
         total = self.database.rows("SELECT COUNT(*) FROM change", ())[0][0]
         self.database.rows("DELETE FROM record", ())
         done = upto = 0
         while rows := self.database.rows(LOG, (upto, AT_ONCE)):
-            self.fold((*row[1:6], json.loads(row[6])) for row in rows)
+            edits = [(*row[1:6], json.loads(row[6])) for row in rows]
+            has_strange = has_strange or not all(map(self.knows, edits))
+            self.fold(edits)
             upto, done = rows[-1][0], done + len(rows)
             tell(done, total)
+        return has_strange
 
 
 def shown(cells: Cells) -> dict[str, Any]:

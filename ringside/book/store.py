@@ -22,7 +22,7 @@ from ringside.book import clock, merge
 from ringside.book.databases import Database, Postgres, Sqlite, is_full, is_read_only, is_trouble
 from ringside.book.kinds import KINDS, Kind, digest
 from ringside.book.models import Contested
-from ringside.book.pages import MOST, Page, Pages, View
+from ringside.book.pages import MOST, Asked, Page, Pages, View
 from ringside.book.place import Place
 from ringside.book.projection import Projection, Told, shown, unheard
 from ringside.book.taking import Receipt, newest_stamp, sift, take
@@ -31,6 +31,7 @@ FORMAT = 2
 OTHER_VERSION = (
     "Another version of Ringside keeps this book now. Stop this server and start it anew."
 )
+ALL = View()
 SET = "INSERT INTO meta (key, value) VALUES (?, ?) ON CONFLICT (key) DO UPDATE SET value = ?"
 
 
@@ -146,8 +147,10 @@ class Book:
         if formed:
             with self.writing():
                 edits = take(self.database, self.projection, formed, now, receipt)
-                if any(kind in self._packed for kind, *_ in edits):
+                if any(edit[0] in self._packed for edit in edits):
                     self.set_meta("packed", str(self.newest()))
+                if not all(map(self.projection.knows, edits)):
+                    self.set_meta("strange", "1")
         return receipt
 
     def write_down(self, kind: str, rows: Iterable[dict[str, Any]], now: int) -> Receipt:
@@ -178,21 +181,22 @@ class Book:
     def rebuild(self, tell: Told = unheard) -> None:
         """Make all rows anew from the log; `tell` hears how far that is."""
         with self.database.writing():
-            self.projection.rebuild(tell)
+            has_strange = self.projection.rebuild(tell)
             self.set_meta("kinds", self.digest)
             self.set_meta("packed", str(self.newest()))
+            self.rows("DELETE FROM meta WHERE key = 'strange'")
+            if has_strange:
+                self.set_meta("strange", "1")
 
     # --- giving out
 
-    def page(
-        self,
-        cursor: str,
-        known: Collection[str] = (),
-        most: int = MOST,
-        view: View | None = None,
-    ) -> Page:
-        """Return the changes behind `cursor`; see `Pages.page`. Without a `view`, of all."""
-        return Pages(self.database, view or View()).page(cursor, known, most)
+    def page(self, cursor: str, known: Collection[str] = (), most: int = MOST, **more: Any) -> Page:
+        """Return what is behind `cursor`, as an owner sees it; see `Asked`."""
+        return self.seen(ALL, Asked(cursor, known, most, **more))
+
+    def seen(self, view: View, asked: Asked) -> Page:
+        """Return what is asked for, as `view` shows it."""
+        return Pages(self.database, self.kinds, view).page(asked)
 
     def records(self, kind: str, with_deleted: bool = False) -> dict[str, dict[str, Any]]:
         """Return {id: {field: value shown}} of all records of `kind`."""

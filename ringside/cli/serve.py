@@ -11,9 +11,10 @@ import signal
 import tempfile
 import threading
 import webbrowser
+from html import escape
 from pathlib import Path
 
-from ringside.app import MOST_BODY, Settings, create_app
+from ringside.app import Settings, create_app
 from ringside.book import clock, keeping
 from ringside.book.devices import OWNER, Devices
 from ringside.book.place import Place
@@ -24,6 +25,7 @@ from ringside.cli.pair import show_offer
 from ringside.demo import BOOK_ID, fill
 from ringside.knowledge import Knowledge, load
 from ringside.web import log
+from ringside.web.answers import MOST_BODY
 from ringside.web.serve.lan import Lan
 from ringside.web.serve.server import STOPPED_IN, THIS_COMPUTER, Server, everywhere, why_not
 
@@ -31,7 +33,7 @@ from ringside.web.serve.server import STOPPED_IN, THIS_COMPUTER, Server, everywh
 SERVE_PORT = 8470
 DEMO_PORT = 8471
 LOOKED_AT = 0.5  # seconds: how often we see whether the servers still run
-
+WAY = "way-in.html"  # leads this computer's browser to the link of the present start
 
 PUBLIC = re.compile(r"https://(?P<name>[a-z0-9]([a-z0-9.-]*[a-z0-9])?)(?P<port>:[0-9]{1,5})?/?")
 
@@ -122,12 +124,27 @@ def _open_and_serve(
     print("Stop it with Ctrl+C.", flush=True)
     # This computer's browser need not trust the certificate; the link is for a phone then.
     if not options.no_browser and not lan:
-        threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
+        threading.Thread(target=open_in_browser, args=(address, place.data), daemon=True).start()
     with contextlib.nullcontext() if is_demo else keeping.kept_daily(place):
         serve_until_stopped(*servers)
     if neighbourhood:
         neighbourhood.announcer.end()
     return 0
+
+
+def open_in_browser(address: str, folder: Path) -> None:
+    """Have the browser open an address that everybody on this computer may see, or a link that
+    nobody may: what stands on a command line is seen by all, so a private file leads to it.
+    """
+    if "#" not in address:
+        webbrowser.open(address)
+        return
+    way = folder / WAY
+    way.unlink(missing_ok=True)
+    handle = os.open(way, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600)
+    with open(handle, "w", encoding="utf-8") as file:
+        file.write(f'<!doctype html><meta http-equiv="refresh" content="0;url={escape(address)}">')
+    webbrowser.open(way.as_uri())
 
 
 def _host(options: argparse.Namespace) -> str:

@@ -15,7 +15,7 @@ from ringside.web.door import WORDS, Door, problem
 from ringside.web.shapes import NOT_JSON, DeviceId, parsed
 
 MOST_BODY = 4096
-STATUS = {"too-many": 429, "owners-phone": 409}
+STATUS = {"too-many": 429, "owners-phone": 409, "anothers-id": 409}
 
 
 class PairRequest(BaseModel):
@@ -26,6 +26,7 @@ class PairRequest(BaseModel):
     code: str = Field(min_length=1, max_length=80)
     device: DeviceId
     name: str = Field(default="", max_length=200)
+    key: str = Field(default="", max_length=80)
 
 
 def make_pairing(door: Door) -> Blueprint:
@@ -56,7 +57,9 @@ def make_pairing(door: Door) -> Blueprint:
             return asked
         address = request.remote_addr or ""
         with book.session():
-            paired = devices.pair(asked.code, asked.device, asked.name, address, clock.wall())
+            paired = devices.pair(
+                asked.code, asked.device, asked.name, address, clock.wall(), asked.key
+            )
             book_id = book.id
         if isinstance(paired, Refused):
             return _refusal(paired)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable
 from typing import Annotated, Any
 
@@ -13,8 +12,9 @@ from pydantic_core import PydanticCustomError
 from ringside import __version__
 from ringside.book import clock
 from ringside.book.packs import PackShelf
-from ringside.book.pages import MOST
+from ringside.book.pages import MOST, SIZE, Asked
 from ringside.book.store import Book
+from ringside.web.answers import as_json, error, packed, unpacked
 from ringside.web.door import WORDS, Door, Visitor
 from ringside.web.shapes import NOT_JSON, DeviceId, parsed
 
@@ -39,10 +39,14 @@ class SyncRequest(BaseModel):
     protocol: int = PROTOCOL
     device: DeviceId
     book: str = Field(default="", max_length=64)
-    cursor: str = Field(default="", max_length=128)
+    cursor: str = Field(default="", max_length=256)
     changes: list[Any] = Field(default_factory=list, max_length=20_000)
     packs: Annotated[str | dict[str, str] | None, PlainValidator(_held)] = None
     most: int = Field(default=MOST, ge=1, le=2_000)
+    # How large a page may be, in characters, by how fast the link was so far.
+    size: int = Field(default=SIZE, ge=2_000, le=4_000_000)
+    # Whether the app takes records as they stand, where it begins.
+    records: bool = False
 
 
 def make_sync(door: Door, shelf: Callable[[], PackShelf]) -> Blueprint:
@@ -52,30 +56,28 @@ def make_sync(door: Door, shelf: Callable[[], PackShelf]) -> Blueprint:
 
     @routes.post("/sync")
     def sync() -> Response:
-        body = request.get_data()
         is_json = request.mimetype == "application/json"
-        asked = parsed(SyncRequest, body) if is_json else NOT_JSON
+        asked = parsed(SyncRequest, unpacked(request)) if is_json else NOT_JSON
         if isinstance(asked, tuple):
-            return _error(*asked)
+            return error(*asked)
         with book.session():
             visitor = door.visitor()
             code = visitor.problem or (visitor.device not in ("", asked.device) and "not-paired")
             if code:
-                return _error(401, code, WORDS[code])
+                return error(401, code, WORDS[code])
             if asked.book and asked.book != book.id:
-                return _error(
-                    409, "other-book", "This server keeps another book than this phone's."
-                )
-            answer = _answer(book, shelf(), asked, visitor)
+                return error(409, "other-book", "This server keeps another book than this phone's.")
+            now = clock.wall()
+            answer = _answer(book, shelf(), asked, visitor, now)
             if visitor.device:
-                door.devices.saw(visitor.device, answer["now"])
-            return _json(answer)
+                door.devices.saw(visitor.device, now)
+            return packed(answer)
 
     return routes
 
 
-def _answer(book: Book, shelf: PackShelf, asked: SyncRequest, visitor: Visitor) -> dict[str, Any]:
-    now = clock.wall()
+def _answer(book: Book, shelf: PackShelf, asked: SyncRequest, visitor: Visitor, now: int) -> str:
+    """Take in what a phone sends, and return as JSON what became of it and what is new."""
     barred: dict[str, str] = {}
     allowed = []
     for change in asked.changes:
@@ -85,7 +87,10 @@ def _answer(book: Book, shelf: PackShelf, asked: SyncRequest, visitor: Visitor) 
         else:
             allowed.append(change)
     receipt = book.append(allowed, now)
-    page = book.page(asked.cursor, receipt.taken, asked.most, visitor.view)
+    page = book.seen(
+        visitor.view,
+        Asked(asked.cursor, receipt.taken, asked.most, asked.size, asked.records),
+    )
     answer: dict[str, Any] = {
         "protocol": PROTOCOL,
         "version": __version__,
@@ -97,10 +102,10 @@ def _answer(book: Book, shelf: PackShelf, asked: SyncRequest, visitor: Visitor) 
         "cursor": page.cursor,
         "more": page.more,
         "anew": page.anew,
-        "changes": page.changes,
     }
     # Packs come with the last page: before it the phone does not know all its dogs.
-    return answer if page.more else answer | {"packs": shelf.offer(book, asked.packs)}
+    packs = {} if page.more else {"packs": shelf.offer(book, asked.packs)}
+    return f"{as_json(answer | packs)[:-1]},{page.as_json()}}}"
 
 
 def _barred(change: Any, visitor: Visitor) -> str:
@@ -114,15 +119,3 @@ def _barred(change: Any, visitor: Visitor) -> str:
     if visitor.device and isinstance(device, str) and device != visitor.device:
         return "Another device made this change; only that one can send it."
     return ""
-
-
-def _json(data: dict[str, Any]) -> Response:
-    body = json.dumps(data, ensure_ascii=False, separators=(",", ":"))
-    # Only what was refused can hold half a character (a lone surrogate): say it with "?".
-    return Response(body.encode(errors="replace"), content_type="application/json")
-
-
-def _error(status: int, code: str, message: str) -> Response:
-    response = _json({"code": code, "message": message})
-    response.status_code = status
-    return response

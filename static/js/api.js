@@ -3,9 +3,12 @@
 /** The server is out of reach, or cannot answer at the moment: what was asked for is asked later. */
 export class Unreachable extends Error {}
 
-// A weak link may take long for an answer as long as it gets on with it, but not for ever.
-const LIMIT = 8_000;
-const LIMITS_IN_ALL = 15;
+// A weak link may take long as long as bytes move, and none of ours is slower than so many a second.
+// What was sent moves unseen: it has its time, then each part of the answer has the limit (ms) anew.
+const LIMIT = 10_000;
+const SLOWEST = 1_000;
+const LONGEST = 600_000;
+const WORTH_SQUEEZING = 1_000;
 let token = null;
 
 /** What the server said, or why it did not: {ok, status, body}. Throws Unreachable. */
@@ -41,24 +44,29 @@ async function session(limit) {
 }
 
 async function send(path, data, limit) {
+  const { body, headers } = await squeezed(JSON.stringify(data));
   const answer = await reach(
     path,
-    {
-      method: "POST",
-      headers: { "Content-Type": "application/json", "X-CSRFToken": token },
-      body: JSON.stringify(data),
-    },
+    { method: "POST", headers: { "Content-Type": "application/json", "X-CSRFToken": token, ...headers }, body },
     limit,
+    limit + (1_000 * (body.byteLength ?? body.length)) / SLOWEST,
   );
-  const body = await answer.json().catch(() => null);
-  return { ok: answer.ok && body !== null, status: answer.status, body };
+  const said = await answer.json().catch(() => null);
+  return { ok: answer.ok && said !== null, status: answer.status, body: said };
 }
 
-async function reach(path, options, limit) {
+/** A body as it is sent: squeezed, where that is worth it and the browser can. */
+async function squeezed(text) {
+  if (text.length < WORTH_SQUEEZING || !("CompressionStream" in globalThis)) return { body: text, headers: {} };
+  const stream = new Blob([text]).stream().pipeThrough(new CompressionStream("gzip"));
+  return { body: await new Response(stream).arrayBuffer(), headers: { "Content-Encoding": "gzip" } };
+}
+
+async function reach(path, options, limit, first = limit) {
   const stop = new AbortController();
   const after = (wait) => setTimeout(() => stop.abort(), wait);
-  const atMost = after(limit * LIMITS_IN_ALL);
-  let stalled = after(limit);
+  const atMost = after(LONGEST);
+  let stalled = after(first);
   try {
     const answer = await fetch(path, { ...options, cache: "no-store", signal: stop.signal });
     // The body counts too: a server that stalls halfway must not hold us.
@@ -66,10 +74,10 @@ async function reach(path, options, limit) {
     const parts = [];
     const reader = answer.body.getReader();
     for (;;) {
-      const { done, value } = await reader.read();
-      if (done) break;
       clearTimeout(stalled);
       stalled = after(limit);
+      const { done, value } = await reader.read();
+      if (done) break;
       parts.push(value);
     }
     return new Response(new Blob(parts), { status: answer.status, headers: answer.headers });

@@ -115,16 +115,22 @@ function lost(title, words) {
   return { node, title };
 }
 
+const SOON = 30;
+const AT_MOST_EVERY = 300;
 let refreshing = null;
+let refreshed = 0;
 
-/** Draw anew, soon, what the open screen and the side show. */
+/** Draw anew, soon, what the open screen and the side show: a few times a second while a whole book
+    arrives, and not with each page of it. */
 export function refresh() {
   clearTimeout(refreshing);
+  const wait = Math.max(SOON, refreshed + AT_MOST_EVERY - performance.now());
   refreshing = setTimeout(async () => {
+    refreshed = performance.now();
     if (open?.refresh) open.refresh();
     else if (open?.live && !busy()) await redraw();
     await drawSide();
-  }, 30);
+  }, wait);
 }
 
 // Nothing is redrawn under somebody's fingers; what was put off is drawn when they are lifted.

@@ -4,3 +4,4 @@ export { onChange } from "./store/news.js";
 export * from "./store/read.js";
 export * from "./store/write.js";
 export * from "./store/exchange.js";
+export { endAnew } from "./store/anew.js";

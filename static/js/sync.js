@@ -2,11 +2,10 @@
 // this may be cut off at any moment and is simply done again.
 
 import { pair, post, Unreachable } from "./api.js";
+import { linkFailed, linkSize, linkTook } from "./link.js";
 import * as store from "./store.js";
 import { answerNudge, answerPairing, met, reached, SKEW_TOLD } from "./syncstate.js";
 
-const MOST = 200;
-const MOST_BYTES = 60_000;
 const SOON = 1_200;
 const SHORTEST = 1_000;
 const LONGEST = 5 * 60_000;
@@ -78,7 +77,7 @@ async function alone(work) {
 /** Be let in with a code. No exchange may run meanwhile, in any window: it would be of another
     role, and what is hidden from that one lies behind the cursor. */
 async function letIn(code, name) {
-  const work = async () => pair({ code, name, device: await store.startOver() });
+  const work = async () => pair({ code, name, ...(await store.startOver()) });
   const answer = await (navigator.locks ? navigator.locks.request("ringside-sync", work) : work());
   if (answer.ok) {
     await store.keptOut(null);
@@ -90,12 +89,26 @@ async function letIn(code, name) {
 async function exchange() {
   let packs = null;
   for (;;) {
-    const { more, ...asked } = await store.outgoing(MOST, MOST_BYTES);
-    const answer = await post("/api/sync", { protocol: PROTOCOL, ...asked, packs: packs ?? asked.packs });
+    const { more, ...asked } = await store.outgoing(linkSize());
+    const answer = await timed({ ...asked, packs: packs ?? asked.packs });
     if (!answer.ok) return refused(answer);
-    await store.incoming(answer.body, skewOf(answer.body.now));
+    await store.incoming(answer.body, skewOf(answer.body.now), asked.changes);
+    failures = 0; // what got through is a new beginning
     packs = answer.body.packs?.wanted ? await store.packHashes() : null;
-    if (!more && !answer.body.more && !answer.body.anew && !packs) return "here";
+    if (more || answer.body.more || answer.body.anew || packs) continue;
+    if (!(await store.endAnew())) return "here";
+  }
+}
+
+async function timed(asked) {
+  const begun = performance.now();
+  try {
+    return await post("/api/sync", { protocol: PROTOCOL, records: true, size: Math.round(linkSize()), ...asked });
+  } catch (error) {
+    linkFailed();
+    throw error;
+  } finally {
+    linkTook(performance.now() - begun);
   }
 }
 

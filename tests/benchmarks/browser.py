@@ -22,7 +22,8 @@ from ringside.book.place import Place
 from ringside.knowledge import Knowledge, load
 from tests.benchmarks.registry import Row, benchmark, ms
 from tests.benchmarks.sync import Writer
-from tests.support import Server, free_port, launch_options, pair_page
+from tests.ports import free_port
+from tests.support import Server, launch_options, pair_page
 
 RUNS = 9
 SLOWER = 4

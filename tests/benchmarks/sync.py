@@ -24,7 +24,8 @@ from ringside.book.keeping import open_book
 from ringside.book.place import Place
 from ringside.book.store import Book
 from tests.benchmarks.registry import Row, benchmark, in_turn, ms
-from tests.support import ROOT, Server, free_port
+from tests.ports import free_port
+from tests.support import ROOT, Server
 
 BATCH = 10_000
 HISTORY = 100_000

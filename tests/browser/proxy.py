@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import collections
 import contextlib
+import gzip
 import json
 import socket
 import ssl
@@ -13,8 +14,7 @@ from collections.abc import Callable, Iterator
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from typing import Any, ClassVar
 
-from tests.browser.phone import PATIENCE
-from tests.support import Server
+from tests.support import PATIENCE, Server
 
 
 class Proxy:
@@ -98,7 +98,8 @@ class _Handler(BaseHTTPRequestHandler):
         body = self.rfile.read(int(self.headers["Content-Length"]))
         if self.path != "/api/sync":
             return self._pass_on(body)
-        self.proxy.bodies.append(json.loads(body))
+        squeezed = self.headers.get("Content-Encoding") == "gzip"
+        self.proxy.bodies.append(json.loads(gzip.decompress(body) if squeezed else body))
         with self.proxy.counted():
             self.proxy.open.wait(PATIENCE)
             self._pass_on(body, self.proxy.faults.popleft() if self.proxy.faults else "")

@@ -85,8 +85,8 @@ def fill_kennel(phone: Phone) -> dict[str, str]:
     ]
     ids = phone.store("writeAll(it)", puppies)
     phone.nudge()
-    wanted = set(ids)
-    phone.until(lambda: wanted <= {row["dog"] for row in phone.rows("packs")}, "all packs came")
+    dogs = len(phone.records("dog"))
+    phone.until(lambda: phone.count("packs") == dogs, "all packs came")
     return dict(zip(breeds, ids, strict=True))
 
 
@@ -268,22 +268,22 @@ def test_tick_not_ready_and_undo(away: Away) -> None:
     assert count.inner_text() != before
     # A second tap at once is a slip; later it takes the tick back.
     page.evaluate(
-        "(button) => { button.click(); button.click(); }",
+        "(button) => { hold(); button.click(); button.click(); go(); }",
         bait.locator(".gate-tick").element_handle(),
     )
     expect(bait).to_have_attribute("data-state", "ready")
-    page.wait_for_timeout(450)
+    away.phone.wait_out_guard()
     tick.click()
     expect(bait).to_have_attribute("data-state", "open")
     expect(count).to_have_text(before, use_inner_text=True)
-    page.wait_for_timeout(450)
+    away.phone.wait_out_guard()
     no.click()
     expect(bait).to_have_attribute("data-state", "not-ready")
     expect(count).to_contain_text("2 wrong")
     wrong = page.locator("[data-part=wrong]")
     expect(wrong).to_contain_text("Bait in the pocket: not ready")
     away.phone.until(lambda: away.kept(entry).get("bait-here") == "not ready", "it was kept")
-    page.wait_for_timeout(450)
+    away.phone.wait_out_guard()
     no.click()
     expect(wrong).not_to_contain_text("Bait in the pocket")
     away.phone.until(lambda: away.kept(entry).get("bait-here") == "open", "the undo was kept")
@@ -292,7 +292,7 @@ def test_tick_not_ready_and_undo(away: Away) -> None:
     # An armband that is on the arm is not lacking, whatever is written down.
     away.item("Armband on left arm").locator(".gate-tick").click()
     expect(page.locator("[data-part=wrong-part]")).to_be_hidden()
-    page.wait_for_timeout(450)
+    away.phone.wait_out_guard()
     away.item("Armband on left arm").locator(".gate-tick").click()
     expect(page.locator("[data-part=wrong]")).to_contain_text("No armband number yet")
 
@@ -306,7 +306,7 @@ def test_a_tap_moves_nothing_under_the_finger(away: Away) -> None:
     item.locator(".gate-not").click()
     expect(away.page.locator("[data-part=wrong]")).to_contain_text("Water offered: not ready")
     assert abs(item.evaluate(top) - before) <= 1
-    away.page.wait_for_timeout(450)
+    away.phone.wait_out_guard()
     item.locator(".gate-not").click()
     expect(item).to_have_attribute("data-state", "open")
     assert abs(item.evaluate(top) - before) <= 1
@@ -370,7 +370,7 @@ def test_a_write_that_fails_is_tried_again(away: Away) -> None:
     shade = away.item("Shade to wait in")
     shade.locator(".gate-tick").click()
     expect(page.locator(".gate-last")).to_contain_text("Not saved yet")
-    page.wait_for_timeout(450)
+    away.phone.wait_out_guard()
     shade.locator(".gate-not").click()
     away.phone.until(lambda: away.kept(entry).get("shade-found") == "not ready", "both were kept")
     expect(page.locator(".gate-last")).not_to_contain_text("Not saved yet")
@@ -696,6 +696,17 @@ def test_weights_in_either_unit(away: Away) -> None:
 # --- sources -----------------------------------------------------------------------------------
 
 
+# In the page: open the source of each line; what can be read of it then.
+OPENED = """() => {
+  for (const more of document.querySelectorAll("#main .more-lines > summary")) more.click();
+  return [...document.querySelectorAll("#main .lines li")].map((line) =>
+    [...line.querySelectorAll("details.source")].map((source) => {
+      source.querySelector("summary").click();
+      return source.querySelector("p").innerText;
+    }));
+}"""
+
+
 def test_every_line_of_a_card_opens_its_source(away: Away) -> None:
     """All stations of one dog: behind each line a body's text, common practice, or memory."""
     away.go(f"dog/{away.dogs['Bramble']}/card")
@@ -709,15 +720,10 @@ def test_every_line_of_a_card_opens_its_source(away: Away) -> None:
     known = re.compile("|".join(map(re.escape, told_of)))
     lines = 0
     for path in stations:
-        away.go(path)
-        for summary in away.page.locator("#main .more-lines > summary").all():
-            summary.click()
-        for line in away.page.locator("#main .lines li").all():
-            source = line.locator("details.source")
-            expect(source).to_have_count(1)
-            source.locator("summary").click()
-            told = source.locator("p").inner_text()
-            assert known.search(told), (path, told)
+        away.phone.show(path)
+        for sources in away.page.evaluate(OPENED):
+            assert len(sources) == 1, (path, sources)
+            assert known.search(sources[0]), (path, sources)
             lines += 1
     assert lines > 60
 

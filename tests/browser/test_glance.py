@@ -13,7 +13,6 @@ import math
 import re
 import shutil
 import statistics
-import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -40,16 +39,8 @@ SCREENS = (*UPRIGHT, LYING)
 # What is needed in the run; the rest (phase, last done, sync, details behind a tap) is help.
 NEEDED = {"current", "primary", "next", "left", "missed", "missed-list", "undo", "list", "more"}
 OFFLINE = ("Failed to load resource", "net::ERR_")
+ROUNDS = 3  # of taps that are measured
 DAY_MS = 24 * 60 * 60_000
-
-# In the page: time that the tests can put forward, so that nobody waits for the double-tap guard.
-AHEAD = """
-const real = performance.now.bind(performance);
-let ahead = 0;
-performance.now = () => real() + ahead;
-globalThis.realNow = real;
-globalThis.pass = (ms) => { ahead += ms; };
-"""
 
 # In the page: everything that is seen or can be tapped, as it is drawn now.
 MEASURE = """
@@ -235,7 +226,7 @@ class RingPhone(Phone):
 
     def tap(self, role: str) -> None:
         """One tap of a finger in the middle of a control, long after the last one."""
-        self.page.evaluate("globalThis.pass?.(1000)")
+        self.wait_out_guard()
         self.touch(self.role(role))
 
     def touch(self, target: Any) -> None:
@@ -260,25 +251,11 @@ class RingPhone(Phone):
 
     def wait_until(self, holds: str) -> None:
         """Wait until an expression holds. (The page's policy forbids Playwright's own way.)"""
-        deadline = time.monotonic() + 10
-        while not self.page.evaluate(holds):
-            assert time.monotonic() < deadline, f"not so: {holds}"
-            time.sleep(0.02)
+        self.until(lambda: self.page.evaluate(holds), holds)
 
     def wait_for_place(self, walk: str, place: str) -> None:
         """Wait until the store has it: from then on the walk must be found again there."""
-        deadline = time.monotonic() + 10
-        while self.place(walk) != place:
-            assert time.monotonic() < deadline, f"the store still has {self.place(walk)}"
-            time.sleep(0.02)
-
-
-@pytest.fixture(scope="module", autouse=True)
-def patience() -> Iterator[None]:
-    """A loaded machine is slow to sync; what must be quick is measured, not waited for."""
-    expect.set_options(timeout=20_000)
-    yield
-    expect.set_options(timeout=5_000)
+        self.until(lambda: self.place(walk) == place, f"the store has {place}")
 
 
 @pytest.fixture(scope="module")
@@ -291,7 +268,7 @@ def demo(
 
 
 def prepare(context: BrowserContext, *scripts: str) -> BrowserContext:
-    for script in scripts or (AHEAD, MEASURE):
+    for script in (MEASURE, *scripts):
         context.add_init_script(script)
     return context
 
@@ -319,7 +296,7 @@ def phone(demo: Server, watch: Watch, browser: Browser) -> Callable[..., RingPho
 
     def start(size: tuple[int, int] = (360, 800), *scripts: str, **more: Any) -> RingPhone:
         context = watch.add(browser.new_context(**options(size), **more))
-        prepare(context, AHEAD, MEASURE, *scripts)
+        prepare(context, *scripts)
         return RingPhone(context.new_page(), demo.url).start()
 
     return start
@@ -744,7 +721,7 @@ def test_rule_14_single_taps_are_enough(phone: Callable[..., RingPhone]) -> None
     one.go_in("Gustav")
     for role in ("more", "close", "list", "close", "primary", "undo", "primary", "list"):
         one.tap(role)
-    one.page.evaluate("pass(1000)")
+    one.wait_out_guard()
     one.touch(one.page.locator("#main .ring-jump").nth(2))
     expect(one.role("missed")).to_have_text("1 missed")
     seen = []
@@ -851,40 +828,39 @@ def test_rule_25_feedback_within_100_ms(
     """A tap shows within 100 ms on a phone four times slower, with the server gone."""
     watch.allowed_errors += OFFLINE
     one = phone()
-    one.go_in("Gustav")
-    one.page.evaluate(
-        """() => {
-          globalThis.waits = [];
-          let pressed = 0;
-          addEventListener("click", (event) => { pressed = event.timeStamp; }, true);
-          new MutationObserver(() => {
-            if (pressed) waits.push(realNow() - pressed);
-            pressed = 0;
-          }).observe(document.querySelector("#main .ring-stage"), {
-            subtree: true, childList: true, characterData: true, attributes: true,
-          });
-        }"""
-    )
+    measure_taps = """() => {
+      globalThis.waits = [];
+      let pressed = 0;
+      addEventListener("click", (event) => { pressed = event.timeStamp; }, true);
+      new MutationObserver(() => {
+        if (pressed) waits.push(realNow() - pressed);
+        pressed = 0;
+      }).observe(document.querySelector("#main .ring-stage"), {
+        subtree: true, childList: true, characterData: true, attributes: true,
+      });
+    }"""
+    roles = ["primary"] * 9 + ["undo", "list"]
     slow = one.page.context.new_cdp_session(one.page)
+    rounds = []
     demo.stop()
     try:
-        slow.send("Emulation.setCPUThrottlingRate", {"rate": 4})
-        roles = ["primary"] * 4 + ["primary"] + ["primary"] * 4 + ["undo", "list"]
-        for role in roles:
-            one.tap(role)
-        slow.send("Emulation.setCPUThrottlingRate", {"rate": 1})
-        waits = one.page.evaluate("waits")
+        for _ in range(ROUNDS):
+            one.go_in("Gustav")
+            one.page.evaluate(measure_taps)
+            slow.send("Emulation.setCPUThrottlingRate", {"rate": 4})
+            for role in roles:
+                one.tap(role)
+            slow.send("Emulation.setCPUThrottlingRate", {"rate": 1})
+            rounds.append(one.page.evaluate("waits"))
     finally:
         demo.start()
+    assert {len(waits) for waits in rounds} == {len(roles)}
+    # A busy machine is late for reasons of its own, but not at the same tap every time.
+    best = [min(waits) for waits in zip(*rounds, strict=True)]
     with capsys.disabled():
-        print(
-            f" [tap to card: median {statistics.median(waits):.0f}, worst {max(waits):.0f} ms]",
-            end="",
-        )
-    assert len(waits) == len(roles)
-    # The median of the ticks, because a loaded machine may be late once for reasons of its own.
-    assert statistics.median(waits) <= 100
-    assert min(waits[-2:]) <= 100, "undo and list"
+        told = f"median {statistics.median(best):.0f}, worst {max(best):.0f} ms"
+        print(f" [tap to card: {told}]", end="")
+    assert max(best) <= 100, list(zip(roles, best, strict=True))
 
 
 def test_rule_26_undo_instead_of_asking(phone: Callable[..., RingPhone]) -> None:
@@ -917,7 +893,7 @@ def test_rule_26_undo_instead_of_asking(phone: Callable[..., RingPhone]) -> None
     for _ in range(3):
         one.tap("primary")
     one.tap("list")
-    one.page.evaluate("pass(1000)")
+    one.wait_out_guard()
     one.touch(one.page.locator("#main .ring-jump").first)
     expect(one.page.locator("#main .ring-station")).to_have_text("Outline: done")
     one.tap("undo")
@@ -960,32 +936,36 @@ def test_rule_28_a_double_tap_ticks_once(phone: Callable[..., RingPhone]) -> Non
     walk = one.go_in("Gustav")
     pair = """([role, gap]) => new Promise((done) => {
       const tap = () => document.querySelector(`#main [data-role=${role}]`).click();
+      hold();
       tap();
-      setTimeout(() => { tap(); done(); }, gap);
+      setTimeout(() => { pass(gap); tap(); go(); done(); }, gap);
     })"""
-    one.page.evaluate("pass(1000)")
+    one.wait_out_guard()
     one.page.evaluate(pair, ["primary", 100])
     expect(one.page.locator("#main .ring-station")).to_have_text("Free stack")
     one.wait_for_place(walk, "free_stack")
     assert one.tick_states(walk) == {"outline": "done"}
-    # Two taps of a finger. Slow machine: only what came within the guard's time counts.
-    one.page.evaluate("pass(1000)")
-    began = time.monotonic()
+    # Two taps of a finger, a moment apart.
+    one.wait_out_guard()
+    one.page.evaluate("hold()")
     one.touch(one.role("primary"))
+    one.page.evaluate("pass(300)")
     one.touch(one.role("primary"))
-    if time.monotonic() - began < 0.3:
-        expect(one.page.locator("#main .ring-station")).to_have_text("Approach")
+    one.page.evaluate("go()")
+    expect(one.page.locator("#main .ring-station")).to_have_text("Approach")
     # Where the card changes under the finger (the end of a phase, the list's Back), it waits too.
     one.walk("Gustav", "lift", {"outline": "done", "free_stack": "done", "approach": "done"})
-    one.page.evaluate("pass(1000)")
+    one.wait_out_guard()
     one.page.evaluate(pair, ["primary", 240])
     expect(one.role("current")).to_have_text("Complete 4/4")
     one.tap("list")
-    one.page.evaluate("pass(1000)")
+    one.wait_out_guard()
     one.page.evaluate(
         """() => {
+          hold();
           document.querySelector("#main .ring-jump").click();
           document.querySelector("#main [data-role=primary]").click();
+          go();
         }"""
     )
     expect(one.page.locator("#main .ring-station")).to_have_text("Outline: done")
@@ -1008,7 +988,7 @@ def test_rule_29_a_finger_that_slides_off_ticks_nothing(phone: Callable[..., Rin
     one.page.mouse.up()
     assert one.texts() == before
     touch = one.page.context.new_cdp_session(one.page)
-    one.page.evaluate("pass(1000)")
+    one.wait_out_guard()
     for kind, where in (("Start", y), ("Move", y - 60), ("Move", box["y"] - 80), ("End", None)):
         points = [{"x": x, "y": where}] if where else []
         touch.send("Input.dispatchTouchEvent", {"type": f"touch{kind}", "touchPoints": points})
@@ -1050,7 +1030,7 @@ def test_rule_30_resumes_where_it_was(
 
     def open_phone() -> RingPhone:
         context = persistent_context(tmp_path / "phone", **options())
-        prepare(context, AHEAD, MEASURE, FIRST_DRAWN)
+        prepare(context, FIRST_DRAWN)
         return RingPhone(context.pages[0], demo.url)
 
     def state(of: RingPhone, walk: str) -> Data:
@@ -1059,7 +1039,7 @@ def test_rule_30_resumes_where_it_was(
 
     one = open_phone().start()
     walk = one.go_in("Gustav")
-    one.page.evaluate("navigator.serviceWorker.ready.then(() => true)")
+    one.await_worker()
     places = one.page.evaluate(
         """async (walk) => {
           const at = (path) => new URL(path, document.querySelector("script[type=module]").src);
@@ -1152,7 +1132,7 @@ def test_rule_32_what_was_left_behind_is_told(phone: Callable[..., RingPhone]) -
     # Instead of skipping it can be done, and the card comes back to the end.
     one.walk("Gustav", "end-of-exam", {**done, "eyes": "done"})
     one.tap("list")
-    one.page.evaluate("pass(1000)")
+    one.wait_out_guard()
     one.touch(one.page.locator("#main .ring-jump", has_text="Shoulders"))
     one.tap("primary")
     expect(one.role("current")).to_have_text("Complete 9/9")
@@ -1166,7 +1146,7 @@ def test_rule_32_what_was_left_behind_is_told(phone: Callable[..., RingPhone]) -
     primary = next(c["box"] for c in room["controls"] if c["role"] == "primary")
     assert 0.55 * 568 <= middle(primary)[1] <= 0.85 * 568
     assert gap(primary, skip.bounding_box()) >= 0
-    one.page.evaluate("pass(1000)")
+    one.wait_out_guard()
     one.touch(skip)
     expect(one.role("current")).to_have_text("8 missed")
 
@@ -1199,7 +1179,7 @@ def test_rule_33_nothing_interrupts(
     watch.allowed_errors += (*OFFLINE, "the server responded with a status of 500")
     one = phone()
     one.page.on("dialog", lambda dialog: pytest.fail(f"asked: {dialog.message}"))
-    one.page.evaluate("navigator.serviceWorker.ready.then(() => true)")
+    one.await_worker()
     one.page.reload()
     one.go_in("Bramble")
     one.tap("primary")

@@ -216,8 +216,8 @@ MARK = 3.0
 THEMES = ("light", "dark", "more contrast")
 
 
-@pytest.mark.parametrize("size", [PHONE, WINDOW], ids=["phone", "window"])
 @pytest.mark.parametrize("name", SCREENS)
+@pytest.mark.parametrize("size", [PHONE, WINDOW], ids=["phone", "window"])
 def test_everything_stands_out(phone_for, name: str, size: dict[str, int]) -> None:
     phone = phone_for(name, size)
     SCREENS[name](phone)
@@ -333,12 +333,13 @@ def test_a_choice_made_is_seen_without_colour(phone_for) -> None:
     """By weight, an inner line, or a wider edge; the current dog by a wider edge."""
     phone = phone_for("settings", WINDOW)
     SCREENS["settings"](phone)
-    style = """(element) => {
-      const { fontWeight, boxShadow } = getComputedStyle(element);
-      return { fontWeight, boxShadow };
-    }"""
-    chosen = phone.page.locator("input:checked + span").first.evaluate(style)
-    other = phone.page.locator("input:not(:checked) + span").first.evaluate(style)
+    # In one go, as the screen may be drawn anew between two.
+    chosen, other = phone.page.evaluate(
+        """["input:checked + span", "input:not(:checked) + span"].map((which) => {
+          const { fontWeight, boxShadow } = getComputedStyle(document.querySelector(which));
+          return { fontWeight, boxShadow };
+        })"""
+    )
     assert chosen["fontWeight"] > other["fontWeight"]
     assert chosen["boxShadow"] != other["boxShadow"]
     SCREENS["dog"](phone)

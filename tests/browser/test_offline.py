@@ -21,6 +21,7 @@ from tests.browser.phone import (
     Phone,
     asked,
     assert_level,
+    body_of,
     kill_browser,
 )
 from tests.browser.proxy import Proxy
@@ -408,7 +409,7 @@ def test_another_book_at_the_same_address(
 
     def heard(answer: Response) -> None:
         if answer.url.endswith("/api/sync"):
-            sent.append(answer.request.post_data_json)
+            sent.append(body_of(answer.request))
 
     mine.page.on("response", heard)
     mine.go("sync")

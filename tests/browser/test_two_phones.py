@@ -3,6 +3,7 @@ weekend. They pair, are apart, disagree, agree; one is lost; the book is put bac
 
 from __future__ import annotations
 
+import ctypes
 import json
 import os
 import re
@@ -21,57 +22,84 @@ from ringside.web.serve.lan import Lan
 from tests.browser.conftest import Watch
 from tests.browser.phone import OUT_OF_REACH, POCKET, Phone, asked, assert_level, newest
 from tests.browser.test_https import trust
-from tests.support import ROOT, Server, launch_options
+from tests.support import PATIENCE, ROOT, Server, launch_options
 
 SHUT_OUT = "status of 401"
-LONG_MS = 30_000  # more than the app waits for a server that says nothing
 RIGHT, LEFT = "Show the right side first.", "She is fine on the left now."
 
-# Of RFC 1918, and seldom used: the two ends of a cable between this machine and a room in it.
+# Of RFC 1918: the two ends of a cable between two rooms in this machine.
 HERE, THERE = "10.213.77.1", "10.213.77.2"
+NETWORK = 0x40000000  # CLONE_NEWNET of setns(2)
 
 
 @dataclass
 class Place:
-    """Where the second phone is: what it calls the server by, and how its signal goes."""
+    """Where the second phone is: what it calls the server by, and how its signal goes. And which
+    program is the browser, here beside the server and there."""
 
     host: str
-    executable: Path | None
+    here: Path | None
+    there: Path | None
     set_offline: Callable[[BrowserContext, bool], None]
 
 
 def ip(*words: str) -> None:
-    subprocess.run(["ip", *words], check=True, capture_output=True, timeout=60)
+    subprocess.run(["ip", *words], check=True, capture_output=True, timeout=PATIENCE)
 
 
 @contextmanager
 def another_network(folder: Path, chromium: str) -> Iterator[Place]:
-    """A network namespace: a machine of its own, as far as its network goes, behind a cable."""
-    name = f"ringside-{os.getpid()}"
-    near, far = f"near{os.getpid()}", f"far{os.getpid()}"
+    """Two network namespaces: machines of their own, as far as their network goes, and a cable.
+
+    The server gets one too. A cable to this machine would change its network, and every browser
+    on it, also those of other tests, would break off what it fetches just then.
+    """
+    here, there = (f"ringside-{os.getpid()}-{end}" for end in ("here", "there"))
     try:
-        ip("netns", "add", name)
+        ip("netns", "add", here)
     except (OSError, subprocess.CalledProcessError) as error:
         pytest.skip(f"no network namespace can be made here ({error})")
     try:
-        ip("link", "add", near, "type", "veth", "peer", "name", far, "netns", name)
-        ip("address", "add", f"{HERE}/30", "dev", near)
-        ip("link", "set", near, "up")
-        ip("-n", name, "address", "add", f"{THERE}/30", "dev", far)
-        for inner in ("lo", far):
-            ip("-n", name, "link", "set", inner, "up")
-        program = folder / "chromium-elsewhere"
-        program.write_text(f'#!/bin/sh\nexec ip netns exec {name} "{chromium}" "$@"\n')
-        program.chmod(0o755)
+        ip("netns", "add", there)
+        ip("-n", here, "link", "add", "near", "type", "veth", "peer", "name", "far", "netns", there)
+        for room, end, address in ((here, "near", HERE), (there, "far", THERE)):
+            ip("-n", room, "address", "add", f"{address}/30", "dev", end)
+            for one in ("lo", end):
+                ip("-n", room, "link", "set", one, "up")
+
+        def browser_in(room: str) -> Path:
+            program = folder / f"chromium-in-{room}"
+            program.write_text(f'#!/bin/sh\nexec ip netns exec {room} "{chromium}" "$@"\n')
+            program.chmod(0o755)
+            return program
 
         def pull(_: BrowserContext, is_offline: bool) -> None:
-            ip("-n", name, "link", "set", far, "down" if is_offline else "up")
+            ip("-n", there, "link", "set", "far", "down" if is_offline else "up")
 
-        yield Place(HERE, program, pull)
+        with inside(here):
+            yield Place(HERE, browser_in(here), browser_in(there), pull)
     finally:
-        with suppress(subprocess.CalledProcessError):
-            ip("link", "delete", near)
-        ip("netns", "delete", name)
+        for room in (here, there):
+            with suppress(subprocess.CalledProcessError):
+                ip("netns", "delete", room)
+
+
+@contextmanager
+def inside(room: str) -> Iterator[None]:
+    """Have this thread, and all that it starts, use a room's network."""
+    libc = ctypes.CDLL(None, use_errno=True)
+
+    def enter(path: str) -> None:
+        with open(path) as network:
+            if libc.setns(network.fileno(), NETWORK) != 0:
+                raise OSError(ctypes.get_errno(), f"setns to {path}")
+
+    with open("/proc/thread-self/ns/net") as before:
+        enter(f"/run/netns/{room}")
+        try:
+            yield
+        finally:
+            enter(f"/proc/thread-self/fd/{before.fileno()}")
 
 
 @contextmanager
@@ -79,7 +107,7 @@ def another_address(folder: Path, _: str) -> Iterator[Place]:
     """This machine's own network, by an address in the place of its name."""
     found = [one for one in Lan(folder / "looked").addresses if one.version == 4]
     host = next((one for one in found if not one.is_loopback), found[0])
-    yield Place(str(host), None, BrowserContext.set_offline)
+    yield Place(str(host), None, None, BrowserContext.set_offline)
 
 
 @pytest.fixture(params=[another_network, another_address], ids=lambda way: way.__name__)
@@ -118,7 +146,7 @@ def phone(
 
 def ringside(command: str, file: Path, data: Path) -> None:
     words = [sys.executable, "-m", "ringside", command, str(file), "--data", str(data)]
-    subprocess.run(words, cwd=ROOT, check=True, timeout=60)
+    subprocess.run(words, cwd=ROOT, check=True, timeout=PATIENCE)
 
 
 def log(data: Path) -> list[tuple[Any, ...]]:
@@ -165,7 +193,7 @@ def expect_no_signal(phone: Phone) -> None:
     phone.nudge()
     phone.go()
     kept = "2 changes wait for the book; kept here meanwhile"
-    expect(phone.page.locator(".sync-line")).to_contain_text(kept, timeout=LONG_MS)
+    expect(phone.page.locator(".sync-line")).to_contain_text(kept)
 
 
 def expect_shut_out(phone: Phone) -> None:
@@ -189,7 +217,8 @@ def test_two_phones_and_one_book(
 ) -> None:
     allowed_errors += [OUT_OF_REACH, SHUT_OUT]
     data, copy = lan.data, tmp_path / "copy.db"
-    mine, yours = phone("mine", "localhost"), phone("yours", place.host, place.executable)
+    mine = phone("mine", "localhost", place.here)
+    yours = phone("yours", place.host, place.there)
     both = (mine, yours)
 
     printed = re.search(r"^Code: +(\S+)", lan.output, re.MULTILINE)

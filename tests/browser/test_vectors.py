@@ -37,7 +37,8 @@ PROGRAMS = {
         for (const c of data.form) check(c, STAMP.test(c.stamp), c.fits);
     """,
     "merge": """
-        const { fold, value, apart, winner, base, restamp } = await import("/js/core/merge.js");
+        const merge = await import("/js/core/merge.js");
+        const { fold, join, value, apart, winner, base, restamp } = merge;
         const folded = (changes, text) => changes.reduce(
             (cell, { stamp, base, value }) => fold(cell, stamp, base, value, text), undefined);
         for (const c of data.folds) {
@@ -47,6 +48,10 @@ PROGRAMS = {
             if (c.any_order === false) continue;
             check(c, folded([...c.changes].reverse(), c.text), cell);
             check(c, folded([...c.changes, ...c.changes], c.text), cell);
+        }
+        for (const c of data.joins) {
+            check(c, join(c.one, c.other), c.is);
+            check(c, join(c.other, c.one), c.is);
         }
         for (const c of data.cells) check(c, folded(c.changes, c.text), c.cell);
         for (const c of data.restamps) check(c, restamp(c.cell, c.raw, c.stamp), c.is);

@@ -72,7 +72,7 @@ WATCHED = {
     "change": "SELECT MAX(seq), COUNT(*), SUM(kind = 'note') FROM change",
     "device": "SELECT id, name, role, token, paired, revoked FROM device ORDER BY id",
     "code": "SELECT link, role, used FROM code ORDER BY link",
-    "meta": "SELECT key, value FROM meta WHERE key <> 'dogs' ORDER BY key",
+    "meta": "SELECT key, value FROM meta WHERE key NOT IN ('packed', 'strange') ORDER BY key",
     "contested": "SELECT COUNT(*) FROM contested",
 }
 WRITTEN = {"change": 0, "contested": 0}  # what a device that was let in may add to
@@ -275,7 +275,7 @@ class Kennel:
 
 SYNC_KEYS = {
     *("protocol", "version", "book", "now", "taken", "refused", "restamped", "cursor", "more"),
-    *("anew", "changes"),
+    *("anew", "changes", "records"),
 }
 
 
@@ -466,6 +466,7 @@ def _sync(draw: st.DrawFn, kennel: Kennel, actor: Actor) -> Json:
         "changes": made,
         "packs": ("", None, {})[pick % 3],
         "most": 20,
+        "records": pick % 2 == 0,
     }
 
 

@@ -50,11 +50,14 @@ class Phone:
     def __init__(self, error: int, kinds: Mapping[str, Kind] = KINDS) -> None:
         self.device = new_id()
         self.kinds = kinds  # that the build on it declares
+        self.takes_records = True  # as they stand, where it begins
         self.error = error  # how far the phone's own clock is ahead of the true time (ms)
         self.skew = 0
         self.clock = ""
         self.cursor = ""
         self.parked: dict[str, Change] = {}
+        # Of a restored copy: what it and our own changes come to, gathered beside what is shown.
+        self.anew: dict[Place, merge.Cell] | None = None
         self.changes: dict[str, Change] = {}
         self.cells: dict[Place, merge.Cell] = {}
         self.known: dict[Place, set[str]] = {}
@@ -99,8 +102,18 @@ class Phone:
             is_here = (refused["record"], refused["field"]) == (record, name)
             if is_here and refused["stamp"] < self.clock:
                 refused["state"] = "mended"
+        self._drop_refused(place)
         self._fold(change)
         return change
+
+    def _drop_refused(self, place: Place) -> None:
+        """The edit replaces also what the book refused, which it cannot name to the book."""
+        cell = self.cells.get(place)
+        if cell and "heads" in cell:
+            rows = [row for row in self.changes.values() if row["state"] in ("refused", "mended")]
+            never_kept = {row["stamp"] for row in rows}
+            heads = {key: text for key, text in cell["heads"].items() if key not in never_kept}
+            self.cells[place] = {**cell, "heads": heads}
 
     def _base(self, place: Place) -> str:
         """What the book would replace: for a change it refused, what that one was to replace."""
@@ -122,8 +135,11 @@ class Phone:
         """Another build, of other `kinds`: `foldParked`."""
         self.kinds = kinds
         parked, self.parked = self.parked, {}
-        for change in parked.values():
-            self._receive(change)
+        for one in parked.values():
+            if "cells" in one:
+                self._join(one["kind"], one["record"], one["cells"])
+            else:
+                self._receive(one)
 
     def _receive(self, change: Change) -> None:
         """Fold a change, or park it until a build comes that knows it."""
@@ -135,9 +151,22 @@ class Phone:
     def _fold(self, change: Change) -> None:
         place = (change["kind"], change["record"], change["field"])
         is_text = self.kinds[change["kind"]].fields[change["field"]].is_text
-        self.cells[place] = merge.fold(
-            self.cells.get(place), change["stamp"], change["base"], change["value"], is_text
-        )
+        for cells in (self.cells, self.anew):
+            if cells is not None:
+                cells[place] = merge.fold(
+                    cells.get(place), change["stamp"], change["base"], change["value"], is_text
+                )
+
+    def _join(self, kind: str, record: str, own: dict[str, merge.Cell]) -> None:
+        if kind not in self.kinds:
+            key = f"{kind}/{record}"
+            self.parked[key] = {"id": key, "kind": kind, "record": record, "cells": own}
+        for name, cell in own.items():
+            for cells in (self.cells, self.anew):
+                if cells is not None and kind in self.kinds:
+                    known = cells.get((kind, record, name))
+                    cells[kind, record, name] = merge.join(known, cell) if known else cell
+            self.clock = clock.later(self.clock, merge.winner(cell))
 
     # --- syncing
 
@@ -147,19 +176,27 @@ class Phone:
             {key: value for key, value in row.items() if key not in ("state", "reason")}
             for row in waiting[:most]
         ]
-        return {"device": self.device, "cursor": self.cursor, "changes": changes}
+        said = {"device": self.device, "cursor": self.cursor, "changes": changes}
+        return {**said, "records": self.takes_records}
 
     def incoming(self, answer: dict[str, Any], now: int) -> None:
         if answer["anew"]:
             for row in self.in_state("sent"):
                 row["state"] = "unsent"
+            self.anew, self.parked = {}, {}
+            for row in self.in_state("refused"):
+                self._receive(row)
         self._settle(answer)
+        for record in answer.get("records", ()):
+            self._join(*record)
         for change in answer["changes"]:
             self._receive(change)
             self.clock = clock.later(self.clock, change["stamp"])
         self.cursor = answer["cursor"]
         skew = answer["now"] - (now + self.error)
         self.skew = skew if abs(skew) > 120_000 else 0
+        if self.anew is not None and not answer["more"] and not self.in_state("unsent"):
+            self.cells, self.anew = self.anew, None
 
     def _settle(self, answer: dict[str, Any]) -> None:
         taken, refused, stamps = set(answer["taken"]), answer["refused"], answer["restamped"]
@@ -176,6 +213,8 @@ class Phone:
                     renamed[raw] = row["stamp"] = stamp
                     self.changes[stamp] = self.changes.pop(raw)
                     self._rename(row, raw)
+                if stamp or self.anew is not None:
+                    self._receive(row)
             elif row["id"] in refused:
                 row |= {"state": "refused", "reason": refused[row["id"]]}
                 renamed[raw] = row["base"]
@@ -188,5 +227,3 @@ class Phone:
         place = (row["kind"], row["record"], row["field"])
         if place in self.cells:
             self.cells[place] = restamped(self.cells[place], raw, row["stamp"])
-            if self.knows(row):
-                self._fold(row)

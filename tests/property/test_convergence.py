@@ -6,6 +6,7 @@ RINGSIDE_LONG=1 tries many more and longer histories.
 
 from __future__ import annotations
 
+import json
 import os
 import shutil
 import sqlite3
@@ -67,6 +68,8 @@ class Kennel(RuleBasedStateMachine):
         self.copy: Path | None = None
         self.was_restored = False
         self.phones = [Phone(error) for error in errors]
+        for phone in self.phones[1::2]:
+            phone.takes_records = False  # as an older app
         self.requests: list[dict[str, Any]] = []
         self.made: dict[str, Change] = {}
         self.texts: dict[str, tuple[Place, frozenset[str]]] = {}  # id: place, known to its writer
@@ -135,7 +138,9 @@ class Kennel(RuleBasedStateMachine):
     def deliver(self, request: dict[str, Any], most: int = 500) -> dict[str, Any]:
         with self.book.session():
             receipt = self.book.append(request["changes"], self.now)
-            page = self.book.page(request["cursor"], receipt.taken, most)
+            page = self.book.page(
+                request["cursor"], receipt.taken, most, size=most * 600, records=request["records"]
+            )
         return {
             "now": self.now,
             "taken": receipt.taken,
@@ -145,6 +150,7 @@ class Kennel(RuleBasedStateMachine):
             "more": page.more,
             "anew": page.anew,
             "changes": page.changes,
+            "records": [[it.kind, it.id, json.loads(it.cells)] for it in page.records],
         }
 
     def take(self, phone: Phone, answer: dict[str, Any]) -> None:
@@ -160,6 +166,11 @@ class Kennel(RuleBasedStateMachine):
             if change["id"] in self.texts:
                 place, known = self.texts[change["id"]]
                 phone.known.setdefault(place, set()).update(known, [change["id"]])
+        logged = {row[1] for row in self.rows()} if answer["records"] else set()
+        for kind, record, _ in answer["records"]:
+            place = (kind, record, "text")
+            here = [key for key, (where, _) in self.texts.items() if where == place]
+            phone.known.setdefault(place, set()).update(logged.intersection(here))
 
     def may_be_refused(self, change: Change) -> bool:
         return "\x00" in change["value"]

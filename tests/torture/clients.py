@@ -16,8 +16,9 @@ from ringside.book import clock
 from ringside.book.devices import VIEWS
 from ringside.book.kinds import KINDS
 from tests.property.phone import Change, Phone, Place, new_id
+from tests.support import PATIENCE
 from tests.torture.journal import Account, Journal, shown_by
-from tests.torture.tally import PATIENCE, Tally
+from tests.torture.tally import Tally
 from tests.torture.world import World, now
 
 MOST = 200

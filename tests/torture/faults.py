@@ -14,8 +14,8 @@ from typing import TYPE_CHECKING, Any
 
 from ringside.book.devices import OWNER
 from tests.property.phone import Place
+from tests.support import until
 from tests.torture.clients import Client
-from tests.torture.tally import until
 
 if TYPE_CHECKING:
     from tests.torture.ordeal import Ordeal

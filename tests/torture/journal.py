@@ -35,6 +35,8 @@ class Journal:
     lost: set[str] = field(default_factory=set)
     # What the phone's present storage has had before it: its own, and what came from the book.
     held: set[str] = field(default_factory=set)
+    # Whether it began with records as they stand, and so never had the changes behind them.
+    had_records: bool = False
     failures: list[Any] = field(default_factory=list)
     trouble: list[str] = field(default_factory=list)
 
@@ -49,6 +51,7 @@ class Journal:
         self.taken.update(answer["taken"])
         self.refused.update(row["id"] for row in answer["refused"])
         self.held.update(change["id"] for change in answer["changes"])
+        self.had_records |= bool(answer["records"])
         if answer["anew"] and had_cursor:
             self.trouble.append("The book no longer knew a place that it had named.")
 
@@ -154,7 +157,8 @@ class Ledger:
     def _phone(self, account: Account) -> Iterator[str]:
         journal = account.journal
         visible = {row[1] for row in self.log if journal.may_see(row[2], row[4])}
-        yield from _told(f"{journal.name}: never received", visible - journal.held)
+        if not journal.had_records:
+            yield from _told(f"{journal.name}: never received", visible - journal.held)
         expected = {
             kind: self.shown[kind] if journal.may_see(kind, "deleted") else {}
             for kind in self.shown

@@ -7,12 +7,12 @@ from pathlib import Path
 
 from playwright.sync_api import Playwright
 
-from tests.support import ROOT
+from tests.support import ROOT, until
 from tests.torture import faults, pocket
 from tests.torture.clients import Client
 from tests.torture.journal import Account, Ledger
 from tests.torture.pocket import Hand
-from tests.torture.tally import Tally, until
+from tests.torture.tally import Tally
 from tests.torture.wire import FAULTS
 from tests.torture.world import Host, World
 
@@ -46,7 +46,9 @@ class Ordeal:
             for number in range(phones):
                 role = "helper" if number == phones - 1 else "owner"
                 draws = self.chance.getrandbits(64)
-                self.clients.append(Client(f"phone {number}", role, self.world, draws))
+                client = Client(f"phone {number}", role, self.world, draws)
+                client.phone.takes_records = number % 2 == 1
+                self.clients.append(client)
         except BaseException:
             self.world.close()
             raise

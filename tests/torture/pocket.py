@@ -14,10 +14,9 @@ from playwright.sync_api import BrowserContext, Error, Page, Playwright, expect
 
 from ringside.book.devices import OWNER
 from tests.browser.phone import CLOCK_OFF, POCKET, Phone, kill_browser
-from tests.support import ROOT, launch_options
+from tests.support import ROOT, launch_options, until
 from tests.torture.faults import DAY
 from tests.torture.journal import Account, Journal, shown_by
-from tests.torture.tally import until
 from tests.torture.world import World
 
 PARTS = ("ringside", "static", "templates", "demo_data")
@@ -25,10 +24,16 @@ PARTS = ("ringside", "static", "templates", "demo_data")
 # Tell of every answer to a sync that came whole, beside the app.
 LISTEN = """{
     const ask = globalThis.fetch;
+    const read = async ({ headers, body }) => {
+        const isSqueezed = new Headers(headers).get("Content-Encoding") === "gzip";
+        const plain = new Response(body).body;
+        return new Response(isSqueezed ? plain.pipeThrough(new DecompressionStream("gzip")) : plain)
+            .json();
+    };
     globalThis.fetch = async (path, ...options) => {
         const answer = await ask(path, ...options);
         if (path === "/api/sync" && answer.ok) {
-            const sent = JSON.parse(options[0].body);
+            const sent = await read(options[0]);
             answer.clone().json().then((said) => heard(Boolean(sent.cursor), said), () => {});
         }
         return answer;

@@ -1,16 +1,10 @@
-"""What was met, and how to wait for it."""
+"""What was met."""
 
 from __future__ import annotations
 
 import collections
 import threading
-import time
-from collections.abc import Callable, Iterable
-from typing import TypeVar
-
-PATIENCE = 90.0  # for what takes a second on an idle machine
-
-T = TypeVar("T")
+from collections.abc import Iterable
 
 
 class Tally:
@@ -40,13 +34,3 @@ class Tally:
 def _line(cells: Iterable[object]) -> str:
     fault, met, survived = cells
     return f"{fault!s:<46}{met!s:>6}{survived!s:>10}"
-
-
-def until(check: Callable[[], T], what: str) -> T:
-    """Wait for `check` to give something true, and give it."""
-    deadline = time.monotonic() + PATIENCE
-    while not (found := check()):
-        if time.monotonic() > deadline:
-            raise AssertionError(f"In vain: {what}.")
-        time.sleep(0.005)
-    return found

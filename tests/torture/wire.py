@@ -16,7 +16,8 @@ import struct
 import threading
 from collections.abc import Iterator
 
-from tests.torture.tally import PATIENCE, Tally
+from tests.support import PATIENCE
+from tests.torture.tally import Tally
 
 # What befalls a sync request: cut before the server has it whole; the server takes it and its
 # answer goes astray; half an answer; an answer that takes its time; a request that the client

@@ -17,13 +17,12 @@ from ringside.book import keeping
 from ringside.book.devices import Devices
 from ringside.book.place import FILE_NAME, Place
 from ringside.book.store import Book
-from tests.support import ROOT, Server
-from tests.torture.tally import Tally, until
+from tests.support import PATIENCE, ROOT, Server, until
+from tests.torture.tally import Tally
 from tests.torture.wire import Wire
 
 HOST = ROOT / "tests" / "torture" / "host.py"
 DISK_SIZE = "64m"
-ENDING = 60  # seconds
 
 
 def now() -> int:
@@ -138,7 +137,7 @@ class World:
     def check(self) -> str:
         """What `ringside check` finds wrong with the book; "" for nothing."""
         words = [sys.executable, "-m", "ringside", "check", "--data", self.data, *self.arguments]
-        done = subprocess.run(words, capture_output=True, text=True, cwd=ROOT, timeout=ENDING)
+        done = subprocess.run(words, capture_output=True, text=True, cwd=ROOT, timeout=PATIENCE)
         return "" if done.returncode == 0 else f"{done.stdout}{done.stderr}"
 
     def close(self) -> None:

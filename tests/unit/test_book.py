@@ -357,7 +357,7 @@ def test_pages_hold_everything_once_and_in_order(book: Book) -> None:
 
 
 def test_an_empty_book_gives_an_empty_page(book: Book) -> None:
-    assert book.page("") == Page([], "", more=False, anew=False)
+    assert book.page("") == Page("", more=False, anew=False)
 
 
 def test_what_was_just_sent_is_left_out_and_older_ones_of_the_device_are_not(book: Book) -> None:

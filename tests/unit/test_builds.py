@@ -4,6 +4,7 @@ know it keeps, shows to nobody, and a helper neither gives nor gets it."""
 from __future__ import annotations
 
 import dataclasses
+import json
 import time
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import closing
@@ -354,4 +355,51 @@ def test_a_kind_that_comes_brings_what_was_written_of_it_before(place: Place) ->
         assert [change["value"] for change in book.page("").changes] == [
             change["value"] for change in made
         ]
+    book.close()
+
+
+# --- Who begins is given the records, and beside them all that no record holds
+
+SHORT = with_kind(
+    dataclasses.replace(KINDS["dog"], fields={**KINDS["dog"].fields, "name": Words(9)})
+)
+LONG_NAME = "Juniper of Nowhere"
+
+
+def begun(book: Book, size: int, cursor: str = "") -> tuple[list[str], str]:
+    """One page for a phone that begins: the values and names in it, and the cursor behind it."""
+    page = book.page(cursor, size=size, records=True)
+    values = [json.dumps(change["value"]) for change in page.changes]
+    return [*values, *(record.cells for record in page.records)], page.cursor if page.more else ""
+
+
+@pytest.mark.parametrize("first", [KINDS, SHORT], ids=["newer first", "older first"])
+def test_records_bring_what_one_of_the_builds_does_not_allow(first: Kinds, place: Place) -> None:
+    """Another build serves the book from the second page on."""
+    book = open_book(place)
+    names = [f"{LONG_NAME} {number}" for number in range(3)]
+    for name in names:
+        write(book, "dog", name=name)
+        write(book, "show", name="Quarry")
+    book = reopened(book, first)
+    with book.session():
+        got, cursor = begun(book, 100)
+    book = reopened(book, SHORT if first is KINDS else KINDS)
+    with book.session():
+        while cursor:
+            found, cursor = begun(book, 100, cursor)
+            got += found
+    assert [name for name in names if name not in " ".join(got)] == []
+    book.close()
+
+
+def test_records_bring_another_builds_changes_on_the_first_page(place: Place) -> None:
+    book = reopened(open_book(place, PRIVATE), PRIVATE)
+    write(book, "dog", name="Juniper")
+    write(book, "sketch", says="Bite")
+    book = reopened(book, KINDS)
+    with book.session():
+        found, cursor = begun(book, 10**6)
+    assert not cursor
+    assert '"Bite"' in found
     book.close()

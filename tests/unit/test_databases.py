@@ -26,11 +26,9 @@ from ringside.book.place import Place
 from ringside.book.projection import Projection
 from ringside.book.store import Book, BookError, BookUnavailable
 from tests.postgres import Cluster
-from tests.support import Server, offer
+from tests.support import PATIENCE, Server, offer, until
 from tests.unit.test_book import NOW, OTHER, PHONE, change, log, projection
 from tests.unit.test_keeping import OTHER_FEN, OWN, fill, own, put, put_by
-
-WAIT = 30  # seconds, for what should take milliseconds
 
 
 @pytest.fixture
@@ -65,13 +63,13 @@ class Slow(threading.Thread):
         self.book, self.one = book, one
         self.wrote, self.may_end = threading.Event(), threading.Event()
         self.start()
-        assert self.wrote.wait(WAIT)
+        assert self.wrote.wait(PATIENCE)
 
     def run(self) -> None:
         with self.book.session(), self.book.writing():
             self.book.append([self.one], NOW)
             self.wrote.set()
-            assert self.may_end.wait(WAIT)
+            assert self.may_end.wait(PATIENCE)
 
 
 def seen(reader: Book, cursor: str) -> tuple[list[str], str]:
@@ -84,11 +82,7 @@ def wait_for_a_lock(postgres: Cluster, number: int) -> None:
     """Until so many writers wait for another one to end."""
     sql = "SELECT count(*) FROM pg_stat_activity WHERE wait_event_type = 'Lock'"
     with psycopg.connect(postgres.url("postgres"), autocommit=True) as db:
-        for _ in range(WAIT * 100):
-            if db.execute(sql).fetchone() == (number,):
-                return
-            threading.Event().wait(0.01)
-    pytest.fail("No writer waits.")
+        until(lambda: db.execute(sql).fetchone() == (number,), "a writer waits")
 
 
 def pulled_amid_writers(
@@ -108,9 +102,9 @@ def pulled_amid_writers(
         found, cursor = seen(reader, cursor)
         got += found
         holding.may_end.set()
-        holding.join(WAIT)
+        holding.join(PATIENCE)
         for job in jobs:
-            job.result(WAIT)
+            job.result(PATIENCE)
     while True:
         found, cursor = seen(reader, cursor)
         if not found:
@@ -142,11 +136,7 @@ def test_without_the_lock_on_the_books_row_it_would_skip(
     monkeypatch.setattr(Book, "set_meta", lambda *_: None)
 
     def all_but_one_are_written(number: int) -> None:
-        for _ in range(WAIT * 100):
-            if len(log(books[0])) == number:
-                return
-            threading.Event().wait(0.01)
-        pytest.fail("The others did not write.")
+        until(lambda: len(log(books[0])) == number, "the others wrote")
 
     written, got = pulled_amid_writers(books, all_but_one_are_written)
     assert set(written) - set(got)
@@ -333,7 +323,7 @@ def test_who_waits_too_long_for_the_lock_is_told_to_try_again(
     with pytest.raises(BookUnavailable, match="Try again"), hasty.session():
         hasty.append([change("hasty")], NOW)
     slow.may_end.set()
-    slow.join(WAIT)
+    slow.join(PATIENCE)
     write(hasty, change("hasty", NOW + 1))
 
 
@@ -455,11 +445,8 @@ def test_a_user_who_may_not_read_the_book_is_told(
         keeping.open_book(Place(tmp_path, visitor_url))
     sql = "SELECT count(*) FROM pg_stat_activity WHERE usename = 'visitor'"
     with psycopg.connect(url, autocommit=True) as db:
-        for _ in range(WAIT * 100):
-            if db.execute(sql).fetchone() == (0,):
-                return
-            threading.Event().wait(0.01)
-    pytest.fail(f"A connection is left though {raised.value}")
+        told = f"no connection is left though {raised.value}"
+        until(lambda: db.execute(sql).fetchone() == (0,), told)
 
 
 def test_a_schema_that_is_not_there_is_told(tmp_path: Path, url: str) -> None:
@@ -551,11 +538,7 @@ def until_locked(url: str) -> None:
         AND database = (SELECT oid FROM pg_database WHERE datname = current_database())
     """
     with psycopg.connect(url, autocommit=True) as db:
-        for _ in range(WAIT * 100):
-            if db.execute(sql).fetchone() == (1,):
-                return
-            threading.Event().wait(0.01)
-    pytest.fail("Nobody took the lock again.")
+        until(lambda: db.execute(sql).fetchone() == (1,), "the lock was taken again")
 
 
 def test_nobody_writes_beside_the_lock_while_a_restore_replaces_its_row(
@@ -567,7 +550,7 @@ def test_nobody_writes_beside_the_lock_while_a_restore_replaces_its_row(
     def wait_and_write() -> None:
         with book.session(), book.writing():
             wrote.set()
-            assert may_end.wait(WAIT)
+            assert may_end.wait(PATIENCE)
 
     with ThreadPoolExecutor() as threads, psycopg.connect(url) as db:
         rows = db.execute("SELECT key, value FROM meta FOR UPDATE").fetchall()
@@ -576,13 +559,13 @@ def test_nobody_writes_beside_the_lock_while_a_restore_replaces_its_row(
         db.execute("DELETE FROM meta")
         db.cursor().executemany("INSERT INTO meta (key, value) VALUES (%s, %s)", rows)
         db.commit()
-        assert wrote.wait(WAIT)
+        assert wrote.wait(PATIENCE)
         try:
             with pytest.raises(psycopg.errors.LockNotAvailable):
                 db.execute("SELECT value FROM meta WHERE key = 'id' FOR UPDATE NOWAIT")
         finally:
             may_end.set()
-            job.result(WAIT)
+            job.result(PATIENCE)
 
 
 def test_a_reader_does_not_wait_for_a_writer(open_book: Callable[[], Book]) -> None:
@@ -598,7 +581,7 @@ def test_a_reader_does_not_wait_for_a_writer(open_book: Callable[[], Book]) -> N
         door.saw(PHONE, later)
         assert [device.seen for device in door.all()] == [later]
     writer.may_end.set()
-    writer.join(WAIT)
+    writer.join(PATIENCE)
 
 
 def test_one_code_lets_one_phone_in_though_two_processes_are_asked(
@@ -611,7 +594,7 @@ def test_one_code_lets_one_phone_in_though_two_processes_are_asked(
 
     def knock(door: Devices) -> Any:
         with door.book.session():
-            together.wait(WAIT)
+            together.wait(PATIENCE)
             return door.pair(code, str(uuid6.uuid7()), "A phone", "::1", NOW)
 
     with ThreadPoolExecutor() as threads:

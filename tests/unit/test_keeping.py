@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import errno
+import itertools
 import json
 import os
 import pkgutil
@@ -15,7 +16,6 @@ import sqlite3
 import subprocess
 import sys
 import threading
-import time
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager, nullcontext, suppress
 from datetime import date, timedelta
@@ -34,7 +34,8 @@ from ringside.book.place import FILE_NAME, Place
 from ringside.book.store import FORMAT, Book, BookError
 from ringside.knowledge import load
 from ringside.knowledge.own import MOST_OWN_FILES, MOST_OWN_SIZE
-from tests.support import ROOT
+from tests.ports import free_port
+from tests.support import PATIENCE, ROOT, until
 
 NOW = 1_760_000_000_000
 DAY = 86_400_000
@@ -980,7 +981,7 @@ def test_an_empty_book_is_not_copied(tmp_path: Path) -> None:
 
 def test_a_thread_keeps_the_copies(place: Place, monkeypatch: pytest.MonkeyPatch) -> None:
     made: list[date] = []
-    days = iter(TODAY + timedelta(days) for days in range(1000))
+    days = (TODAY + timedelta(days) for days in itertools.count())
 
     class Days:
         today = staticmethod(lambda: next(days))
@@ -988,13 +989,10 @@ def test_a_thread_keeps_the_copies(place: Place, monkeypatch: pytest.MonkeyPatch
     monkeypatch.setattr(keeping.copies, "date", Days)
     monkeypatch.setattr(keeping.copies, "LOOK_EVERY", 0.01)
     monkeypatch.setattr(keeping.copies, "daily", lambda _, today, *__: made.append(today))
-    before = threading.active_count()
     with keeping.kept_daily(place):
-        until = time.monotonic() + 10
-        while len(made) < 3 and time.monotonic() < until:
-            time.sleep(0.01)
+        until(lambda: len(made) >= 3, "three copies were made")
     assert made[:3] == [TODAY + timedelta(days) for days in range(3)]
-    assert threading.active_count() == before
+    assert "daily copies" not in {thread.name for thread in threading.enumerate()}
 
 
 def test_a_daily_copy_that_fails_is_told_and_does_not_end_the_server(
@@ -1005,10 +1003,15 @@ def test_a_daily_copy_that_fails_is_told_and_does_not_end_the_server(
 
     monkeypatch.setattr(keeping.files, "sync", full)
     monkeypatch.setattr(keeping.copies, "LOOK_EVERY", 0.01)
+    said = ""
+
+    def is_told_again() -> bool:
+        nonlocal said
+        said += capsys.readouterr().err
+        return said.count("The daily copy did not work") > 1
+
     with keeping.kept_daily(place):
-        time.sleep(0.2)
-    said = capsys.readouterr().err
-    assert said.count("The daily copy did not work") > 1
+        until(is_told_again, "it was tried again, and told again")
     assert "Make room on the disk" in said
     assert files(place.copies) == set()
 
@@ -1018,9 +1021,9 @@ def test_a_daily_copy_that_fails_is_told_and_does_not_end_the_server(
 
 @pytest.fixture
 def old(place: Place) -> Place:
-    """A book of a format that never was."""
+    """A book of a format that never was, but for its number."""
     with closing(sqlite3.connect(place.file)) as db:
-        db.execute("UPDATE meta SET value = '0' WHERE key = 'format'")
+        db.execute("UPDATE meta SET value = ? WHERE key = 'format'", (str(FORMAT - 1),))
         db.execute('ALTER TABLE record RENAME COLUMN "cells" TO "called"')
         db.commit()
     return place
@@ -1031,10 +1034,10 @@ def rename_back(db: sqlite3.Connection) -> None:
 
 
 def test_an_older_format_is_brought_on_after_a_copy(
-    old: Path, monkeypatch: pytest.MonkeyPatch
+    old: Place, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     before = log(old)
-    monkeypatch.setitem(keeping.formats.MIGRATIONS, 0, rename_back)
+    monkeypatch.setitem(keeping.formats.MIGRATIONS, FORMAT - 1, rename_back)
     book = open_book(old)
     with book.session():
         assert "Dog 5" in {dog["name"] for dog in book.records("dog").values()}
@@ -1043,7 +1046,7 @@ def test_an_older_format_is_brought_on_after_a_copy(
     (copy,) = old.copies.iterdir()
     assert f"before-format-{FORMAT}" in copy.name
     assert log(copy) == before
-    assert table(copy, "SELECT value FROM meta WHERE key = 'format'") == [("0",)]
+    assert table(copy, "SELECT value FROM meta WHERE key = 'format'") == [(str(FORMAT - 1),)]
     assert "called" in {row[1] for row in table(copy, "PRAGMA table_info(record)")}
     assert table(old, "SELECT value FROM meta WHERE key = 'format'") == [(str(FORMAT),)]
     open_book(old).close()
@@ -1057,13 +1060,13 @@ def test_an_older_format_is_brought_on_after_a_copy(
 
 
 def test_a_migration_that_fails_leaves_the_older_book(
-    old: Path, monkeypatch: pytest.MonkeyPatch
+    old: Place, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def half(db: sqlite3.Connection) -> None:
         rename_back(db)
         raise sqlite3.OperationalError("database or disk is full")
 
-    monkeypatch.setitem(keeping.formats.MIGRATIONS, 0, half)
+    monkeypatch.setitem(keeping.formats.MIGRATIONS, FORMAT - 1, half)
     before = log(old), table(old, "SELECT * FROM record"), table(old, "SELECT * FROM sqlite_master")
     with pytest.raises(BookError, match=r"left as it was\. Make room"):
         open_book(old)
@@ -1071,21 +1074,24 @@ def test_a_migration_that_fails_leaves_the_older_book(
     assert after == before
 
 
-def test_no_migration_without_its_copy(old: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_no_migration_without_its_copy(old: Place, monkeypatch: pytest.MonkeyPatch) -> None:
     def full(*_: Any) -> None:
         raise FULL
 
     called: list[Any] = []
-    monkeypatch.setitem(keeping.formats.MIGRATIONS, 0, called.append)
+    monkeypatch.setitem(keeping.formats.MIGRATIONS, FORMAT - 1, called.append)
     monkeypatch.setattr(keeping.copying, "copy_file", full)
     with pytest.raises(BookError, match="Make room"):
         open_book(old)
     assert called == []
 
 
-def test_a_format_nobody_can_bring_on_is_left_alone(old: Path) -> None:
+def test_a_format_nobody_can_bring_on_is_left_alone(
+    old: Place, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.delitem(keeping.formats.MIGRATIONS, FORMAT - 1)
     before = old.file.read_bytes()
-    with pytest.raises(BookError, match="of format 0, which this version cannot read"):
+    with pytest.raises(BookError, match=f"of format {FORMAT - 1}, which this version cannot read"):
         open_book(old)
     assert old.file.read_bytes() == before
     assert files(old.data) == {FILE_NAME}
@@ -1468,11 +1474,7 @@ def test_no_phone_is_invited_amid_a_restore(
 @posix
 def test_a_server_keeps_the_book_and_its_daily_copy(place: Place) -> None:
     """The real server: a copy at its start, a backup while it runs, no restore until it stops."""
-    import socket
-
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port = probe.getsockname()[1]
+    port = free_port()
     ringside = [sys.executable, "-m", "ringside"]
     data = ["--data", str(place.data)]
     server = subprocess.Popen(
@@ -1481,16 +1483,13 @@ def test_a_server_keeps_the_book_and_its_daily_copy(place: Place) -> None:
     )  # fmt: skip
     copies = place.copies
     try:
-        until = time.monotonic() + 30
-        while not list(copies.glob("daily-*.db")) and time.monotonic() < until:
-            assert server.poll() is None
-            time.sleep(0.05)
+        until(lambda: list(copies.glob("daily-*.db")) or server.poll() is not None)
         (kept,) = copies.glob("daily-*.db")
         assert log(kept) == log(place)
         assert cli.main(["backup", *data]) == 0
         assert cli.main(["restore", str(kept), *data]) == 2
     finally:
         server.terminate()
-        _, said = server.communicate(timeout=30)
+        _, said = server.communicate(timeout=PATIENCE)
     assert server.returncode == 0, said
     assert cli.main(["restore", str(kept), *data]) == 0

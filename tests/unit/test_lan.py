@@ -14,7 +14,6 @@ import stat
 import subprocess
 import sys
 import threading
-import time
 import urllib.error
 import urllib.request
 from collections.abc import Callable, Iterator
@@ -44,7 +43,8 @@ from ringside.web.serve.announce import Announcer
 from ringside.web.serve.certificates import fingerprint
 from ringside.web.serve.lan import Lan, machine_name
 from ringside.web.serve.tls import Tls
-from tests.support import ROOT, Server, free_pair, free_port, offer
+from tests.ports import free_pair, free_port
+from tests.support import PATIENCE, ROOT, Server, offer, until
 
 PUBLIC = "ring.example"
 NEVER = 3600  # seconds
@@ -89,7 +89,7 @@ def ask(
         headers={"Content-Type": "application/json", **(headers or {})},
     )
     try:
-        with opener.open(request, timeout=10) as response:
+        with opener.open(request, timeout=PATIENCE) as response:
             return Answer(response.status, response.headers, response.read().decode())
     except urllib.error.HTTPError as error:
         with error:
@@ -118,7 +118,7 @@ def test_every_address_of_this_machine_is_in_the_certificate(server: LanServer) 
     assert len(names) > 1
     for name in names:
         with (
-            socket.create_connection(("127.0.0.1", server.port), timeout=10) as plain,
+            socket.create_connection(("127.0.0.1", server.port), timeout=PATIENCE) as plain,
             trust.wrap_socket(plain, server_hostname=name) as tls,
         ):
             assert tls.version() in ("TLSv1.2", "TLSv1.3")
@@ -126,7 +126,7 @@ def test_every_address_of_this_machine_is_in_the_certificate(server: LanServer) 
 
 def test_a_phone_that_does_not_trust_it_goes_no_further(server: LanServer) -> None:
     with (
-        socket.create_connection(("127.0.0.1", server.port), timeout=10) as plain,
+        socket.create_connection(("127.0.0.1", server.port), timeout=PATIENCE) as plain,
         pytest.raises(ssl.SSLCertVerificationError),
     ):
         ssl.create_default_context().wrap_socket(plain, server_hostname="localhost")
@@ -141,14 +141,14 @@ def test_old_tls_is_refused(server: LanServer) -> None:
     old.minimum_version = ssl.TLSVersion.TLSv1
     old.maximum_version = ssl.TLSVersion.TLSv1_1
     with (
-        socket.create_connection(("127.0.0.1", server.port), timeout=10) as plain,
+        socket.create_connection(("127.0.0.1", server.port), timeout=PATIENCE) as plain,
         pytest.raises(ssl.SSLError),
     ):
         old.wrap_socket(plain, server_hostname="localhost")
 
 
 def plain_http(port: int, host: str, path: str = "/", method: str = "GET") -> tuple[int, str]:
-    connection = http.client.HTTPConnection("127.0.0.1", port, timeout=10)
+    connection = http.client.HTTPConnection("127.0.0.1", port, timeout=PATIENCE)
     try:
         connection.request(method, path, headers={"Host": host})
         response = connection.getresponse()
@@ -169,7 +169,7 @@ def test_plain_http_on_the_https_port_is_refused_in_words(server: LanServer, pat
     "sent", [b"", b"\0" * 500, b"\x16\x03\x01\xff\xff" + b"\0" * 50, b"SSH-2.0-x\r\n"]
 )
 def test_what_is_neither_is_dropped_and_harms_nobody(server: LanServer, sent: bytes) -> None:
-    with socket.create_connection(("127.0.0.1", server.port), timeout=10) as plain:
+    with socket.create_connection(("127.0.0.1", server.port), timeout=PATIENCE) as plain:
         plain.sendall(sent)
         with contextlib.suppress(OSError):  # it may have been dropped by now
             plain.shutdown(socket.SHUT_WR)
@@ -218,10 +218,7 @@ def test_who_is_cut_off_is_never_answered_in_clear(
     with serving_tls(tmp_path) as (server, trust):
         phone = greeted(server, trust)
         phone.sendall(b"POST / HTTP/1.1\r\nHost: x\r\nContent-Length: 9\r\n\r\nhalf")
-        deadline = time.monotonic() + 60
-        while not server.busy:
-            assert time.monotonic() < deadline
-            time.sleep(0.01)
+        until(lambda: server.busy)
         assert server.end() == 1
         with pytest.raises(ssl.SSLError, match="alert"):
             phone.recv(4096)
@@ -243,10 +240,7 @@ def serving_tls(folder: Path) -> Iterator[tuple[serving.Server, ssl.SSLContext]]
     server = serving.Server("127.0.0.1", free_port(), app, 100, workers=2)
     server.ssl_adapter = Tls(str(keys.chain), str(keys.key))
     server.begin()
-    deadline = time.monotonic() + 60
-    while not server.ready:
-        assert time.monotonic() < deadline
-        time.sleep(0.01)
+    until(lambda: server.ready)
     try:
         yield server, ssl.create_default_context(cafile=keys.folder / "authority.pem")
     finally:
@@ -254,7 +248,7 @@ def serving_tls(folder: Path) -> Iterator[tuple[serving.Server, ssl.SSLContext]]
 
 
 def greeted(server: serving.Server, trust: ssl.SSLContext) -> ssl.SSLSocket:
-    plain = socket.create_connection(server.bind_addr, timeout=60)
+    plain = socket.create_connection(server.bind_addr, timeout=PATIENCE)
     return trust.wrap_socket(plain, server_hostname="localhost")
 
 
@@ -407,7 +401,7 @@ def refused(data: Path, *arguments: object) -> str:
         cwd=ROOT,
         capture_output=True,
         text=True,
-        timeout=60,
+        timeout=PATIENCE,
         stdin=subprocess.DEVNULL,
     )
     assert done.returncode == 2, done.stdout + done.stderr
@@ -472,7 +466,7 @@ class Proxied(Server):
     def ask(self, path: str = "/healthz", **said: str) -> Answer:
         """Ask over the one hop there is, with what a proxy says of the request."""
         headers = {name.replace("_", "-"): value for name, value in said.items()}
-        connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=10)
+        connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=PATIENCE)
         try:
             connection.request("GET", path, headers={"Host": f"localhost:{self.port}", **headers})
             response = connection.getresponse()
@@ -534,7 +528,7 @@ def pair_via(server: Proxied, said: str, proto: str = "https", code: str = "0000
     """Try to pair, saying to have come from `said`."""
     first = server.ask("/api/session", X_Forwarded_Host=PUBLIC, X_Forwarded_Proto=proto)
     cookies = [line.partition(";")[0] for line in first.headers.get_all("Set-Cookie", [])]
-    connection = http.client.HTTPConnection("127.0.0.1", server.port, timeout=10)
+    connection = http.client.HTTPConnection("127.0.0.1", server.port, timeout=PATIENCE)
     body = {"code": code, "device": str(uuid6.uuid7()), "name": ""}
     try:
         connection.request(

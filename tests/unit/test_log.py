@@ -18,7 +18,6 @@ from typing import Any
 import pytest
 import uuid6
 from flask import Flask
-from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
 from ringside.app import Settings, create_app
@@ -32,9 +31,8 @@ from ringside.web import log, security
 from ringside.web.security import BURST, MOST_VISITORS, Throttle
 from tests.support import Server as Process
 from tests.support import offer, pair
+from tests.unit.phone import HOME, PORT, Phone
 
-PORT = 8470
-HOME = f"http://localhost:{PORT}"
 NOTE = "Left hock turns out when he is tired"
 GUESSED = "ZZZZ-9999"
 NAME = "Grandmother's telephone"
@@ -84,53 +82,19 @@ def lines(written: Path) -> list[dict[str, Any]]:
     return [json.loads(line) for line in written.read_text(encoding="utf-8").splitlines()]
 
 
-class Phone:
-    """A browser: first a stranger, then let in. It knows its secrets."""
-
-    def __init__(self, app: Flask, book: Book, address: str = "192.168.1.20") -> None:
-        self.client: FlaskClient = app.test_client()
-        self.book = book
-        self.device = str(uuid6.uuid7())
-        self.address = address
-        self.csrf = self.get("/api/session").get_json()["csrf"]
-
-    def let_in(self) -> str:
-        """Pair; gives the code."""
-        with self.book.session():
-            code = Devices(self.book).offer("owner", time.time_ns() // 1_000_000).typed
-        body = {"code": code, "device": self.device, "name": NAME}
-        assert self.post("/api/pair", json=body).status_code == 200
-        self.csrf = self.get("/api/session").get_json()["csrf"]
-        return code
-
-    @property
-    def cookies(self) -> list[str]:
-        return [cookie.value for cookie in self.client._cookies.values()]
-
-    def get(self, path: str, **headers: str) -> TestResponse:
-        return self._ask("GET", path, headers=headers)
-
-    def post(self, path: str, headers: dict[str, str] | None = None, **given: Any) -> TestResponse:
-        given["headers"] = {"X-CSRFToken": self.csrf, **(headers or {})}
-        return self._ask("POST", path, **given)
-
-    def sync(self, text: str = NOTE) -> TestResponse:
-        key = str(uuid6.uuid7())
-        change = {
-            **{"id": key, "kind": "note", "record": str(uuid6.uuid7()), "field": "text"},
-            **{"value": text, "base": "", "device": self.device},
-            "stamp": f"{key[:8]}{key[9:13]}-0000-{self.device[-12:]}",
-        }
-        return self.post("/api/sync", json={"device": self.device, "changes": [change]})
-
-    def _ask(self, method: str, path: str, **given: Any) -> TestResponse:
-        given |= {"environ_base": {"REMOTE_ADDR": self.address}, "buffered": True}
-        return self.client.open(path, method=method, base_url=HOME, **given)
+ADDRESS = "192.168.1.20"
 
 
 @pytest.fixture
-def phone(app: Flask, book: Book) -> Phone:
-    return Phone(app, book)
+def phone(app: Flask) -> Phone:
+    phone = Phone(app, address=ADDRESS)
+    phone.session()
+    return phone
+
+
+def noted(phone: Phone) -> TestResponse:
+    """Have a note written; what the server says to it."""
+    return phone.sync(phone.change("note", str(uuid6.uuid7()), "text", NOTE))
 
 
 BROWSER = {"Accept": "text/html,application/xhtml+xml,*/*;q=0.8"}
@@ -139,9 +103,9 @@ BROWSER = {"Accept": "text/html,application/xhtml+xml,*/*;q=0.8"}
 # --- What is told
 
 
-def test_every_request_has_a_line(written: Path, app: Flask, phone: Phone) -> None:
-    phone.let_in()
-    answer = phone.sync()
+def test_every_request_has_a_line(written: Path, app: Flask, phone: Phone, book: Book) -> None:
+    phone.let_in(book)
+    answer = noted(phone)
     assert answer.status_code == 200
     last = lines(written)[-1]
     assert last.pop("ms") >= 0
@@ -165,11 +129,11 @@ def test_every_request_has_a_line(written: Path, app: Flask, phone: Phone) -> No
 
 
 def test_only_a_device_that_was_let_in_is_named(written: Path, phone: Phone, book: Book) -> None:
-    phone.sync()
-    phone.let_in()
+    noted(phone)
+    phone.let_in(book)
     with book.session():
         Devices(book).revoke(phone.device, time.time_ns() // 1_000_000)
-    assert phone.sync().status_code == 401
+    assert noted(phone).status_code == 401
     found = [(line["route"], line["device"]) for line in lines(written)]
     assert [device for route, device in found if route == "/api/sync"] == ["", ""]
     assert ("/api/session", phone.device) in found
@@ -201,18 +165,18 @@ def test_no_secret_is_ever_written(
 ) -> None:
     show()
     guess = {"code": GUESSED, "device": phone.device, "name": NAME}
-    assert phone.post("/api/pair", json=guess).status_code == 403
+    assert phone.post("/api/pair", guess).status_code == 403
     secrets = [NOTE, GUESSED, GUESSED.replace("-", ""), NAME, phone.csrf, *phone.cookies]
-    secrets.append(phone.let_in())
+    secrets.append(phone.let_in(book, name=NAME))
     secrets += [phone.csrf, *phone.cookies]
-    assert phone.sync().status_code == 200
-    made = phone.post("/desk/devices/pair", data={"role": "helper"})
+    assert noted(phone).status_code == 200
+    made = phone.submit("/desk/devices/pair", role="helper")
     code, link = re.search(r'id="code">([^<]+)<', made.text), re.search(r"#/pair/(\w+)", made.text)
     assert code
     assert link
     secrets += [code[1], code[1].replace("-", ""), link[1]]
     named = {"device": phone.device, "name": NOTE}
-    assert phone.post("/desk/devices/rename", data=named).status_code == 303
+    assert phone.submit("/desk/devices/rename", **named).status_code == 303
     assert NOTE in phone.get("/desk/devices").text
     # What somebody puts where it does not belong is not repeated either.
     for path in (f"/pair/{link[1]}", f"/api/session?code={link[1]}", f"/static/{NOTE}/x.js"):
@@ -228,7 +192,7 @@ def test_no_secret_is_ever_written(
 
         with monkeypatch.context() as patch:
             patch.setattr(Book, "append", fail)
-            assert phone.sync().status_code == 500
+            assert noted(phone).status_code == 500
     told = written.read_bytes() + "".join(capsys.readouterr()).encode()
     assert told.count(b'"request"') > 10
     assert told.count(b"in sync") > 2  # there was a traceback
@@ -277,15 +241,16 @@ def test_a_log_that_cannot_be_written_quotes_nothing(
     phone: Phone,
     monkeypatch: pytest.MonkeyPatch,
     capsys: pytest.CaptureFixture[str],
+    book: Book,
 ) -> None:
     def fail(*_: Any) -> None:
         raise ValueError(NOTE)
 
-    phone.let_in()
+    phone.let_in(book)
     monkeypatch.setattr(Book, "append", fail)
     for handler in LOGGER.handlers:
         monkeypatch.setattr(handler, "format", lambda record: 1 / 0)
-    assert phone.sync().status_code == 500
+    assert noted(phone).status_code == 500
     assert "".join(capsys.readouterr()) == ""
 
 
@@ -337,15 +302,16 @@ def test_an_error_of_ours_is_told_by_its_request(
     phone: Phone,
     monkeypatch: pytest.MonkeyPatch,
     capsys: pytest.CaptureFixture[str],
+    book: Book,
 ) -> None:
     show()
 
     def fail(*_: Any) -> None:
         raise FileNotFoundError(2, "No such file", "knowledge.toml")
 
-    phone.let_in()
+    phone.let_in(book)
     monkeypatch.setattr(Book, "append", fail)
-    answer = phone.sync()
+    answer = noted(phone)
     key = answer.headers["X-Request-ID"]
     assert (answer.status_code, answer.get_json()["code"]) == (500, "internal-server-error")
     assert answer.get_json()["message"].endswith(f"request {key}.")
@@ -364,11 +330,11 @@ def test_an_error_of_ours_is_told_by_its_request(
 def test_a_book_that_cannot_be_had_is_told_as_such(
     written: Path, phone: Phone, book: Book, tmp_path: Path
 ) -> None:
-    phone.let_in()
+    phone.let_in(book)
     assert phone.get("/healthz").get_json() == {"ok": True}
     with closing(sqlite3.connect(tmp_path / FILE_NAME)) as other:
         other.execute("ALTER TABLE change RENAME TO gone")
-    answer = phone.sync()
+    answer = noted(phone)
     said = answer.get_json()
     assert (answer.status_code, said["code"]) == (503, "book-unavailable")
     assert int(answer.headers["Retry-After"]) > 0
@@ -383,7 +349,7 @@ def test_a_book_that_cannot_be_had_is_told_as_such(
     assert "no such table" in written.read_text(encoding="utf-8")
     with closing(sqlite3.connect(tmp_path / FILE_NAME)) as other:
         other.execute("ALTER TABLE gone RENAME TO change")
-    assert phone.sync().status_code == 200
+    assert noted(phone).status_code == 200
     assert phone.get("/healthz").status_code == 200
 
 
@@ -404,9 +370,11 @@ def test_the_app_itself_is_served_without_a_book(
     ("method", "path", "status"),
     [("GET", "/desk/nowhere", 404), ("POST", "/desk/devices/revoke", 400), ("PUT", "/desk", 405)],
 )
-def test_an_error_at_the_desk_is_a_page(phone: Phone, method: str, path: str, status: int) -> None:
-    phone.let_in()
-    answer = phone._ask(method, path, headers=BROWSER)
+def test_an_error_at_the_desk_is_a_page(
+    phone: Phone, method: str, path: str, status: int, book: Book
+) -> None:
+    phone.let_in(book)
+    answer = phone.ask(method, path, headers=BROWSER)
     assert (answer.status_code, answer.mimetype) == (status, "text/html")
     assert 'role="alert"' in answer.text
     assert 'href="/desk"' in answer.text
@@ -415,7 +383,7 @@ def test_an_error_at_the_desk_is_a_page(phone: Phone, method: str, path: str, st
     assert style
     assert phone.get(style[1]).status_code == 200
     # A program that asks is answered as everywhere else.
-    assert phone._ask(method, path).is_json
+    assert phone.ask(method, path).is_json
 
 
 def test_an_error_elsewhere_is_none(phone: Phone) -> None:
@@ -425,12 +393,14 @@ def test_an_error_elsewhere_is_none(phone: Phone) -> None:
 
 
 def test_what_an_error_says_is_not_taken_for_markup(
-    phone: Phone, monkeypatch: pytest.MonkeyPatch
+    phone: Phone,
+    monkeypatch: pytest.MonkeyPatch,
+    book: Book,
 ) -> None:
     def fail(*_: Any) -> None:
         raise BookUnavailable("<script>alert(1)</script>")
 
-    phone.let_in()
+    phone.let_in(book)
     monkeypatch.setattr(Book, "records", fail)
     assert "<script>alert" not in phone.get("/desk", **BROWSER).text
 
@@ -465,11 +435,12 @@ def test_only_so_many_visitors_are_remembered() -> None:
 
 
 def test_a_phone_that_catches_up_is_not_hurt() -> None:
-    script = (Path(security.__file__).parents[2] / "static/js/sync.js").read_text(encoding="utf-8")
-    sent = re.search(r"^const MOST = (\d+);", script, re.MULTILINE)
+    script = (Path(security.__file__).parents[2] / "static/js/link.js").read_text(encoding="utf-8")
+    sent = re.search(r"^const MOST = ([\d_]+);", script, re.MULTILINE)
     assert sent
     throttle = Throttle()
-    requests = 100_000 // int(sent[1]) + 100_000 // MOST
+    # Over a good link it sends so many characters at once, a change being some 300.
+    requests = 100_000 * 300 // int(sent[1]) + 100_000 // MOST
     assert all(throttle.wait("phone", 0) == 0 for _ in range(requests))
     assert BURST >= 200 * 4  # as many phones behind one address ask before they are let in
 
@@ -493,22 +464,23 @@ def asked_until_limited(ask: Callable[[], TestResponse]) -> tuple[int, TestRespo
 def test_a_device_is_limited_by_itself_and_a_stranger_by_address(
     strict_app: Flask, book: Book
 ) -> None:
-    one, other = Phone(strict_app, book), Phone(strict_app, book)
-    one.let_in()
-    other.let_in()
-    number, answer = asked_until_limited(one.sync)
+    one, other = (Phone(strict_app, address=ADDRESS) for _ in range(2))
+    one.let_in(book)
+    other.let_in(book)
+    number, answer = asked_until_limited(lambda: noted(one))
     assert number == 7  # it asked once before, for its session
     assert answer.get_json()["code"] == "too-often"
     assert 1 <= int(answer.headers["Retry-After"]) <= 101
     assert one.get("/desk").status_code == 429
-    assert other.sync().status_code == 200
+    assert noted(other).status_code == 200
     # What everybody may have is not counted, nor is who looks after the server.
     for path in ("/", "/sw.js", "/healthz", "/nowhere"):
         assert one.get(path).status_code in (200, 404)
-    stranger = Phone(strict_app, book, "192.168.1.30")
+    stranger = Phone(strict_app, address="192.168.1.30")
+    stranger.session()
     guesses: Callable[[], TestResponse] = lambda: stranger.get("/api/session")  # noqa: E731
     assert asked_until_limited(guesses)[0] == 7
-    assert Phone(strict_app, book, "192.168.1.31").get("/api/session").status_code == 200
+    assert Phone(strict_app, address="192.168.1.31").get("/api/session").status_code == 200
     # A false token makes nobody another.
     stranger.client.set_cookie(f"ringside-device-{PORT}", f"{uuid6.uuid7()}.x", domain="localhost")
     assert guesses().status_code == 429

@@ -20,6 +20,7 @@ from ringside.domain.limits import limits
 from ringside.domain.pack import digest, pack, sources_book
 from ringside.knowledge import load
 from tests.benchmarks.packs import awards_of, dog_of
+from tests.support import PATIENCE
 
 KNOWLEDGE = load()
 Data = dict[str, Any]
@@ -231,16 +232,16 @@ def test_two_who_renew_at_once_leave_no_older_packs(
     def held_up(data: Any) -> str:
         if threading.current_thread() is slow and set(data) == {f"dog/{dog}"}:  # the digest of all
             almost.set()
-            assert may_end.wait(30)
+            assert may_end.wait(PATIENCE)
         return digest(data)
 
     monkeypatch.setattr("ringside.book.packs.digest", held_up)
     slow.start()
-    assert almost.wait(30)
+    assert almost.wait(PATIENCE)
     writer.write("dog", 1, breed="pug")
     offered(shelf, book, {})
     may_end.set()
-    slow.join(30)
+    slow.join(PATIENCE)
     assert offered(shelf, book, before["whole"]) == {"wanted": True}
     assert list(offered(shelf, book, before["hashes"])["packs"]) == [f"dog/{dog}"]
 

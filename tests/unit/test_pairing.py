@@ -22,7 +22,6 @@ from typing import Any
 import pytest
 import uuid6
 from flask import Flask
-from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
 from ringside import cli
@@ -49,13 +48,13 @@ from ringside.book.devices import (
 from ringside.book.keeping import open_book
 from ringside.book.place import FILE_NAME, Place
 from ringside.book.store import Book
+from ringside.cli.serve import open_in_browser
 from ringside.demo import fill
 from ringside.knowledge import Knowledge, load
 from ringside.web import library, pairing
 from ringside.web.pocket import Edition, publish
+from tests.unit.phone import HOME, PORT, Phone
 
-PORT = 8470
-HOME = f"http://localhost:{PORT}"
 NOW = 1_800_000_000_000
 HERE, THERE = "192.168.1.20", "192.168.1.21"
 PHONE, OTHER = str(uuid6.uuid7()), str(uuid6.uuid7())
@@ -340,6 +339,41 @@ def test_when_a_device_was_seen_is_noted_now_and_then(door: Devices) -> None:
         assert door.all()[0].seen == NOW + seen * MINUTE
 
 
+def test_a_wrong_clock_leaves_no_device_seen_in_the_future(door: Devices) -> None:
+    let_in(door, now=NOW + 90 * MINUTE)
+    door.saw(PHONE, NOW)
+    assert door.all()[0].seen == NOW
+
+
+@pytest.mark.parametrize("role", [OWNER, HELPER])
+def test_a_code_sent_with_anothers_id_voids_nobodys_token(door: Devices, role: str) -> None:
+    """Everybody in the book can read a phone's id; only that phone knows its key."""
+    code = door.offer(role, NOW).typed
+    theirs = door.pair(code, PHONE, "Theirs", HERE, NOW, "their-key")
+    assert isinstance(theirs, Paired)
+    for key in ("", "another-key"):
+        code = door.offer(role, NOW).typed
+        answer = door.pair(code, PHONE, "Mine", HERE, NOW, key)
+        assert isinstance(answer, Refused)
+        assert answer.code == "anothers-id"
+        holder = door.holder(theirs.token)
+        assert holder is not None
+        assert not holder.is_revoked
+        # The code is not spent: with an id of its own the phone is let in.
+        assert isinstance(door.pair(code, OTHER, "Mine", HERE, NOW, key or "k"), Paired)
+        door.revoke(OTHER, NOW)
+        door.book.rows("DELETE FROM device WHERE id = ?", OTHER)
+    again = door.pair(door.offer(role, NOW).typed, PHONE, "Theirs", HERE, NOW, "their-key")
+    assert isinstance(again, Paired)
+
+
+def test_a_phone_of_an_older_app_gives_its_key_when_it_pairs_anew(door: Devices) -> None:
+    let_in(door)  # without one
+    assert isinstance(door.pair(door.offer(OWNER, NOW).typed, PHONE, "", HERE, NOW, "key"), Paired)
+    answer = door.pair(door.offer(OWNER, NOW).typed, PHONE, "", HERE, NOW, "other")
+    assert isinstance(answer, Refused)
+
+
 @pytest.mark.parametrize(
     ("given", "shown"),
     [
@@ -393,52 +427,6 @@ def test_nobody_else_on_the_machine_can_read_the_book(tmp_path: Path) -> None:
 # --- Over HTTP
 
 
-class Phone:
-    """A client that may be let in."""
-
-    def __init__(self, app: Flask, device: str = PHONE, base: str = HOME) -> None:
-        self.client: FlaskClient = app.test_client()
-        self.device = device
-        self.base = base
-        self.cursor = ""
-
-    def get(self, path: str) -> TestResponse:
-        return self.client.get(path, base_url=self.base)
-
-    def session(self) -> dict[str, Any]:
-        answer: dict[str, Any] = self.get("/api/session").get_json()
-        return answer
-
-    def post(self, path: str, body: Any, **headers: str) -> TestResponse:
-        # Over https the key's guard wants to know the page that asks, as browsers tell.
-        given = {"X-CSRFToken": self.session()["csrf"], "Referer": f"{self.base}/"} | headers
-        data = body if isinstance(body, bytes) else json.dumps(body)
-        return self.client.post(
-            path, base_url=self.base, data=data, content_type="application/json", headers=given
-        )
-
-    def submit(self, path: str, **fields: str) -> TestResponse:
-        """Send a form of the desk."""
-        fields = {"csrf_token": self.session()["csrf"]} | fields
-        return self.client.post(path, base_url=self.base, data=fields)
-
-    def pair(self, code: str, name: str = "A phone") -> TestResponse:
-        return self.post("/api/pair", {"code": code, "device": self.device, "name": name})
-
-    def sync(self, *changes: dict[str, Any], **more: Any) -> TestResponse:
-        body = {"device": self.device, "cursor": self.cursor, "changes": changes, **more}
-        response = self.post("/api/sync", body)
-        if response.status_code == 200:
-            self.cursor = response.get_json()["cursor"]
-        return response
-
-    def change(self, kind: str, record: str, field: str, value: Any, **given: Any) -> Any:
-        key = str(uuid6.uuid7())
-        stamp = f"{key[:8]}{key[9:13]}-0000-{self.device[-12:]}"
-        made = {"id": key, "kind": kind, "record": record, "field": field, "value": value}
-        return {**made, "stamp": stamp, "base": "", "device": self.device, **given}
-
-
 @pytest.fixture(scope="module")
 def make_edition() -> Callable[[Flask, Knowledge], Edition]:
     """Build the app for the pocket once for all tests: it is the same for everybody."""
@@ -465,7 +453,7 @@ def app(
 
 @pytest.fixture
 def stranger(app: Flask) -> Phone:
-    return Phone(app, str(uuid6.uuid7()))
+    return Phone(app)
 
 
 @pytest.fixture
@@ -520,7 +508,7 @@ def test_the_token_is_where_no_script_finds_it(paired: Callable[..., Phone]) -> 
 
 
 def test_over_https_the_cookie_is_bound_to_the_host(app: Flask, door: Devices) -> None:
-    phone = Phone(app, base=f"https://localhost:{PORT}")
+    phone = Phone(app, PHONE, base=f"https://localhost:{PORT}")
     answer = phone.pair(door.offer(OWNER, time.time_ns() // 1_000_000).link)
     (cookie,) = [
         line for line in answer.headers.getlist("Set-Cookie") if line.startswith("__Host-")
@@ -536,7 +524,7 @@ def test_over_https_the_cookie_is_bound_to_the_host(app: Flask, door: Devices) -
 
 def test_what_was_planted_before_is_replaced(app: Flask, door: Devices) -> None:
     attackers = let_in(door, OTHER, now=time.time_ns() // 1_000_000)
-    victim = Phone(app)
+    victim = Phone(app, PHONE)
     name = f"ringside-device-{PORT}"
     victim.client.set_cookie(name, attackers, domain="localhost")
     assert victim.session()["device"] == OTHER
@@ -909,7 +897,7 @@ def test_no_code_and_no_token_is_logged(
 def test_an_open_book_pairs_nobody_and_asks_for_nothing(book: Book, knowledge: Knowledge) -> None:
     fill(book)
     app = create_app(Settings(book.place.data, PORT, is_open=True), book, knowledge)
-    phone = Phone(app)
+    phone = Phone(app, PHONE)
     session = phone.session()
     assert (session["book"], session["role"], session["device"]) == (book.id, OWNER, "")
     assert phone.sync().get_json()["changes"]
@@ -927,7 +915,7 @@ def test_settings_are_closed_unless_told() -> None:
 def test_the_demo_keeps_away_from_somebodys_book(
     book: Book, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    phone = Phone(Flask("x"))
+    phone = Phone(Flask("x"), PHONE)
     book.append([phone.change("dog", str(uuid6.uuid7()), "name", "Juniper")], NOW)
     mine = book.id
     book.close()
@@ -971,3 +959,19 @@ def test_limits_are_those_of_the_design() -> None:
     assert (MOST_TRIES, MOST_BY_ADDRESS, LIFE) == (5, 20, 600_000)
     assert MOST_IN_ALL * 24 * 365 < 2**40 / 1_000_000  # a year of guessing: one in a million
     assert ipaddress.ip_address(HERE).is_private
+
+
+def test_the_link_stands_on_no_command_line(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What a browser is started with is seen by everybody on the computer."""
+    opened: list[str] = []
+    monkeypatch.setattr("webbrowser.open", opened.append)
+    for code in ("first", "second"):
+        open_in_browser(f"http://localhost:1/#/pair/{code}", tmp_path)
+        way = tmp_path / "way-in.html"
+        assert opened.pop() == way.as_uri()
+        assert f'url=http://localhost:1/#/pair/{code}"' in way.read_text(encoding="utf-8")
+        assert os.name == "nt" or way.stat().st_mode & 0o777 == 0o600
+    open_in_browser("http://localhost:1/", tmp_path)
+    assert opened == ["http://localhost:1/"]

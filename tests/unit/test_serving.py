@@ -21,11 +21,11 @@ import pytest
 from ringside.cli.serve import serve_until_stopped
 from ringside.web.serve import server as serving
 from ringside.web.serve.server import Server, everywhere, why_not
+from tests.ports import free_port
+from tests.support import PATIENCE, until
 from tests.support import Server as Process
-from tests.support import free_port
 
 NEVER = 3600  # seconds: what must not be waited for would last longer than the test may
-PATIENCE = 30
 MOST_BODY = 100_000
 BIG = b"x" * 50_000_000
 
@@ -39,22 +39,17 @@ def patient(monkeypatch: pytest.MonkeyPatch) -> None:
         monkeypatch.setattr(serving, name, NEVER)
 
 
-def wait_until(holds: Callable[[], Any]) -> None:
-    deadline = time.monotonic() + PATIENCE
-    while not holds():
-        assert time.monotonic() < deadline
-        time.sleep(0.01)
-
-
 class App:
     """Reads the whole body and says how long it was; some paths are slow or long."""
 
     def __init__(self) -> None:
         self.go_on = threading.Event()
+        self.asked: list[str] = []
 
     def __call__(self, environ: dict[str, Any], start: Callable[..., Any]) -> Iterable[bytes]:
         size = int(environ.get("CONTENT_LENGTH") or 0)
         found = len(environ["wsgi.input"].read(size))
+        self.asked.append(environ["PATH_INFO"])
         if environ["PATH_INFO"] == "/stuck":
             self.go_on.wait(PATIENCE)
         body = BIG if environ["PATH_INFO"] == "/big" else str(found).encode()
@@ -63,14 +58,23 @@ class App:
 
 
 @pytest.fixture
-def serve(patient: None, monkeypatch: pytest.MonkeyPatch) -> Iterator[Callable[..., Server]]:
-    """Start a server of an App on this computer, with two workers."""
-    app, servers = App(), []
+def app() -> Iterator[App]:
+    app = App()
+    yield app
+    app.go_on.set()
+
+
+@pytest.fixture
+def serve(
+    app: App, patient: None, monkeypatch: pytest.MonkeyPatch
+) -> Iterator[Callable[..., Server]]:
+    """Start a server of the App on this computer, with two workers."""
+    servers = []
 
     def start(host: str = "127.0.0.1") -> Server:
         server = Server(host, free_port(), app, MOST_BODY, workers=2)
         server.begin()
-        wait_until(lambda: server.ready)
+        until(lambda: server.ready)
         servers.append(server)
         return server
 
@@ -82,10 +86,21 @@ def serve(patient: None, monkeypatch: pytest.MonkeyPatch) -> Iterator[Callable[.
         server.end()
 
 
-def connect(server: Server, sent: bytes = b"") -> socket.socket:
-    client = socket.create_connection(("127.0.0.1", server.bind_addr[1]), timeout=PATIENCE)
-    client.sendall(sent)
-    return client
+Connect = Callable[..., socket.socket]
+
+
+@pytest.fixture
+def connect() -> Iterator[Connect]:
+    """Make a client that says something; it is closed whatever comes of it."""
+    with contextlib.ExitStack() as clients:
+
+        def connect(address: tuple[str, int], sent: bytes = b"") -> socket.socket:
+            client = socket.create_connection(address, timeout=PATIENCE)
+            clients.enter_context(client)
+            client.sendall(sent)
+            return client
+
+        yield connect
 
 
 def answer(client: socket.socket) -> bytes:
@@ -125,22 +140,25 @@ WHOLE = b"GET %s HTTP/1.1\r\nHost: x\r\nConnection: close\r\n\r\n"
 # --- Clients that hold us up
 
 
-def test_clients_that_say_nothing_keep_nobody_waiting(serve: Callable[..., Server]) -> None:
+def test_clients_that_say_nothing_keep_nobody_waiting(
+    serve: Callable[..., Server], connect: Connect
+) -> None:
     server = serve()
-    silent = [connect(server) for _ in range(50)]
+    silent = [connect(server.bind_addr) for _ in range(50)]
     assert ask(server) == (200, b"4")
-    wait_until(lambda: len(server.open) == len(silent))
-    for one in silent:
-        one.close()
+    until(lambda: len(server.open) == len(silent))
 
 
 @pytest.mark.parametrize("begun", [b"G", NO_END, HALF], ids=["line", "headers", "body"])
 def test_dripping_does_not_put_off_the_end_of_a_request(
-    serve: Callable[..., Server], monkeypatch: pytest.MonkeyPatch, begun: bytes
+    serve: Callable[..., Server],
+    connect: Connect,
+    monkeypatch: pytest.MonkeyPatch,
+    begun: bytes,
 ) -> None:
     monkeypatch.setattr(serving, "RECEIVED_IN", 0.5)
     server = serve()
-    client = connect(server, begun)
+    client = connect(server.bind_addr, begun)
     client.setblocking(False)
     said = b"?"
     with client, contextlib.suppress(ConnectionError):
@@ -153,40 +171,43 @@ def test_dripping_does_not_put_off_the_end_of_a_request(
             with contextlib.suppress(BlockingIOError):
                 said = client.recv(4096)
                 assert b" 200 " not in said
-    wait_until(lambda: not server.busy and not server.open)
+    until(lambda: not server.busy and not server.open)
     assert ask(server) == (200, b"4")
 
 
 def test_who_does_not_take_the_answer_is_not_waited_for(
-    serve: Callable[..., Server], monkeypatch: pytest.MonkeyPatch
+    serve: Callable[..., Server], connect: Connect, app: App, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(serving, "TAKEN_IN", 0.5)
     server = serve()
-    clients = [connect(server, WHOLE % b"/big") for _ in range(2)]
-    assert ask(server) == (200, b"4")  # both workers were held
+    clients = [connect(server.bind_addr, WHOLE % b"/big") for _ in range(2)]
+    until(lambda: app.asked == ["/big", "/big"])  # each has had a worker of the two
+    assert ask(server) == (200, b"4")
+    # A client that begins to take before the server has given it up is one that takes.
+    until(lambda: not server.busy and not server.open)
     for client in clients:
         assert len(answer(client)) < len(BIG)
-        client.close()
 
 
 def test_there_are_only_so_many_connections(
-    serve: Callable[..., Server], monkeypatch: pytest.MonkeyPatch
+    serve: Callable[..., Server], connect: Connect, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(serving, "MOST_CONNECTIONS", 10)
     server = serve()
-    clients = [connect(server) for _ in range(10)]
-    wait_until(lambda: len(server.open) == 10)
-    with connect(server) as one_more:
+    for _ in range(10):
+        connect(server.bind_addr)
+    until(lambda: len(server.open) == 10)
+    with connect(server.bind_addr) as one_more:
         assert answer(one_more) == b""
     # Those that are silent for a while make room.
     monkeypatch.setattr(serving, "CROWDED", 0)
     assert ask(server) == (200, b"4")
     assert len(server.open) <= 10
-    for client in clients:
-        client.close()
 
 
-def test_long_headers_and_bodies_are_refused(serve: Callable[..., Server]) -> None:
+def test_long_headers_and_bodies_are_refused(
+    serve: Callable[..., Server], connect: Connect
+) -> None:
     server = serve()
     for sent in (
         WHOLE % (b"/" + b"x" * 100_000),
@@ -194,7 +215,7 @@ def test_long_headers_and_bodies_are_refused(serve: Callable[..., Server]) -> No
         NO_END + b"X: x\r\n" * 20_000 + b"\r\n",
         b"POST / HTTP/1.1\r\nHost: x\r\nContent-Length: 200000\r\n\r\n",
     ):
-        client = connect(server)
+        client = connect(server.bind_addr)
         with client, contextlib.suppress(ConnectionError):
             client.sendall(sent)
             said = answer(client)
@@ -217,31 +238,32 @@ def test_connections_are_kept_for_the_next_request(serve: Callable[..., Server])
 # --- A stop
 
 
-def test_idle_connections_do_not_put_off_a_stop(serve: Callable[..., Server]) -> None:
+def test_idle_connections_do_not_put_off_a_stop(
+    serve: Callable[..., Server], connect: Connect
+) -> None:
     server = serve()
-    idle = [connect(server) for _ in range(20)]
+    idle = [connect(server.bind_addr) for _ in range(20)]
     kept = http.client.HTTPConnection("127.0.0.1", server.bind_addr[1], timeout=PATIENCE)
-    kept.request("POST", "/", body=b"four")
-    assert kept.getresponse().read() == b"4"
-    wait_until(lambda: len(server.open) == 21)
-    assert end(server) == 0
-    assert all(answer(one) == b"" for one in idle)
-    for one in (*idle, kept):
-        one.close()
+    with contextlib.closing(kept):
+        kept.request("POST", "/", body=b"four")
+        assert kept.getresponse().read() == b"4"
+        until(lambda: len(server.open) == 21)
+        assert end(server) == 0
+        assert all(answer(one) == b"" for one in idle)
 
 
 def test_an_open_request_is_answered_whole_and_no_new_one_is_taken(
-    serve: Callable[..., Server],
+    serve: Callable[..., Server], connect: Connect
 ) -> None:
     server = serve()
-    client = connect(server, HALF)
-    wait_until(lambda: server.busy)
+    client = connect(server.bind_addr, HALF)
+    until(lambda: server.busy)
     left: list[int] = []
     stopping = threading.Thread(target=lambda: left.append(server.end()))
     stopping.start()
-    wait_until(lambda: server.socket is None)
+    until(lambda: server.socket is None)
     with pytest.raises(ConnectionRefusedError):
-        connect(server)
+        connect(server.bind_addr)
     client.sendall(b"67890")
     with client:
         assert answer(client).endswith(b"\r\n\r\n10")
@@ -253,7 +275,8 @@ def test_an_open_request_is_answered_whole_and_no_new_one_is_taken(
     "sent", [HALF, WHOLE % b"/stuck", WHOLE % b"/big"], ids=["no-end", "stuck", "not-taken"]
 )
 def test_nobody_holds_a_stop_beyond_its_bound(
-    serve: Callable[..., Server],
+    app: App,
+    connect: Connect,
     monkeypatch: pytest.MonkeyPatch,
     capsys: pytest.CaptureFixture[str],
     sent: bytes,
@@ -261,15 +284,14 @@ def test_nobody_holds_a_stop_beyond_its_bound(
     monkeypatch.setattr(serving, "STOPPED_IN", 0.5)
     monkeypatch.setattr(serving, "CUT_IN", 0.5)
     before = {number: signal.getsignal(number) for number in (signal.SIGINT, signal.SIGTERM)}
-    server = Server("127.0.0.1", free_port(), App(), MOST_BODY, workers=2)
+    server = Server("127.0.0.1", free_port(), app, MOST_BODY, workers=2)
 
     def meanwhile() -> None:
-        wait_until(lambda: server.ready)
-        clients.append(connect(server, sent))
-        wait_until(lambda: server.busy)
+        until(lambda: server.ready)
+        connect(server.bind_addr, sent)
+        until(lambda: server.busy)
         os.kill(os.getpid(), signal.SIGTERM)
 
-    clients: list[socket.socket] = []
     client = threading.Thread(target=meanwhile)
     client.start()
     try:
@@ -278,34 +300,33 @@ def test_nobody_holds_a_stop_beyond_its_bound(
         for number, handler in before.items():
             signal.signal(number, handler)
         client.join()
-        for one in clients:
-            one.close()
     said = capsys.readouterr().out
     assert said.startswith("Stopping: open requests are being finished.\nRequests cut off")
     assert said.endswith(": 1.\n")
 
 
 def test_the_command_finishes_what_is_open_when_it_is_asked_to_stop(
-    start_server: Callable[..., Process],
+    start_server: Callable[..., Process], connect: Connect
 ) -> None:
     process = start_server("demo")
     headers = {"Host": f"localhost:{process.port}", "Content-Type": "application/json"}
-    connection = process.connect()
-    connection.request("GET", "/api/session", headers=headers)
-    first = connection.getresponse()
-    headers["X-CSRFToken"] = json.load(first)["csrf"]
-    headers["Cookie"] = first.headers["Set-Cookie"].partition(";")[0]
-    body = json.dumps({"device": "01900000-0000-7000-8000-000000000001"}).encode()
-    headers |= {"Content-Length": str(len(body)), "Expect": "100-continue"}
-    lines = "".join(f"{name}: {value}\r\n" for name, value in headers.items())
-    idle = [socket.create_connection(("127.0.0.1", process.port)) for _ in range(20)]
-    with socket.create_connection(("127.0.0.1", process.port), timeout=PATIENCE) as client:
-        client.sendall(f"POST /api/sync HTTP/1.1\r\n{lines}\r\n".encode())
+    with contextlib.closing(process.connect()) as connection:
+        connection.request("GET", "/api/session", headers=headers)
+        first = connection.getresponse()
+        headers["X-CSRFToken"] = json.load(first)["csrf"]
+        headers["Cookie"] = first.headers["Set-Cookie"].partition(";")[0]
+        body = json.dumps({"device": "01900000-0000-7000-8000-000000000001"}).encode()
+        headers |= {"Content-Length": str(len(body)), "Expect": "100-continue"}
+        lines = "".join(f"{name}: {value}\r\n" for name, value in headers.items())
+        here = ("127.0.0.1", process.port)
+        for _ in range(20):
+            connect(here)
+        client = connect(here, f"POST /api/sync HTTP/1.1\r\n{lines}\r\n".encode())
         assert client.recv(4096).startswith(b"HTTP/1.1 100 ")  # now it is under way
         client.sendall(body[:20])
         stopping = threading.Thread(target=process.stop)
         stopping.start()
-        wait_until(lambda: "Stopping" in process.output)
+        until(lambda: "Stopping" in process.output)
         client.sendall(body[20:])
         said = answer(client)
     stopping.join(PATIENCE)
@@ -314,19 +335,16 @@ def test_the_command_finishes_what_is_open_when_it_is_asked_to_stop(
     assert not process.running
     assert "cut off" not in process.output
     assert "Traceback" not in process.output
-    connection.close()
-    for one in idle:
-        one.close()
 
 
 # cheroot leaves the socket that it could not bind to the garbage collector.
 @pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning")
 @pytest.mark.filterwarnings("ignore::ResourceWarning")
-def test_a_server_that_cannot_begin_says_so(serve: Callable[..., Server]) -> None:
-    server = Server("127.0.0.1", serve().bind_addr[1], App(), MOST_BODY)
+def test_a_server_that_cannot_begin_says_so(serve: Callable[..., Server], app: App) -> None:
+    server = Server("127.0.0.1", serve().bind_addr[1], app, MOST_BODY)
     server.begin()
     with pytest.raises(OSError, match="No socket could be created"):
-        wait_until(server.check)
+        until(server.check)
     gc.collect()
 
 

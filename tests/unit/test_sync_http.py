@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gzip
 import json
 import re
 import shutil
@@ -9,31 +10,28 @@ import socket
 import sqlite3
 import subprocess
 import sys
-import time
 import urllib.request
 from collections.abc import Callable, Iterator
 from contextlib import closing
 from pathlib import Path
 from typing import Any
 
+import brotli
 import pytest
 import uuid6
 from flask import Flask
-from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
 from ringside import cli
 from ringside.app import MOST_BODY, Settings, create_app
-from ringside.book.devices import Devices
 from ringside.book.keeping import open_book
 from ringside.book.place import FILE_NAME, Place
 from ringside.book.store import Book
 from ringside.knowledge import Knowledge, load
 from ringside.knowledge import loader as knowledge_loader
 from tests.support import ROOT, Server
+from tests.unit.phone import HOME, PORT, Phone
 
-PORT = 8470
-HOME = f"http://localhost:{PORT}"
 PHONE, OTHER = str(uuid6.uuid7()), str(uuid6.uuid7())
 
 Change = dict[str, Any]
@@ -71,48 +69,30 @@ def app(tmp_path: Path, book: Book, knowledge: Knowledge) -> Flask:
     return create_app(Settings(tmp_path, PORT), book, knowledge)
 
 
-class Phone:
-    """A client that was let in and has fetched what it needs to change anything."""
-
-    def __init__(self, app: Flask, book: Book, device: str) -> None:
-        self.client: FlaskClient = app.test_client()
-        self.device = device
-        self.cursor = ""
-        with book.session():
-            code = Devices(book).offer("owner", time.time_ns() // 1_000_000).typed
-        self.meet()
-        body = {"code": code, "device": device, "name": "A phone"}
-        headers = {"X-CSRFToken": self.session["csrf"]}
-        response = self.client.post("/api/pair", base_url=HOME, json=body, headers=headers)
-        assert response.status_code == 200, response.text
-        self.meet()
-
-    def meet(self) -> None:
-        self.session = self.client.get("/api/session", base_url=HOME).get_json()
-
-    def post(self, body: Any, **headers: str) -> TestResponse:
-        given = {"X-CSRFToken": self.session["csrf"], "Content-Type": "application/json"}
-        data = body if isinstance(body, bytes) else json.dumps(body)
-        sent = {key: value for key, value in (given | headers).items() if value}
-        return self.client.post("/api/sync", base_url=HOME, data=data, headers=sent)
-
-    def sync(self, *changes: Change, **more: Any) -> dict[str, Any]:
-        body = {"device": self.device, "cursor": self.cursor, "changes": changes, **more}
-        response = self.post(body)
-        assert response.status_code == 200, response.text
-        answer: dict[str, Any] = response.get_json()
-        self.cursor = answer["cursor"]
-        return answer
+def let_in(app: Flask, book: Book, device: str) -> Phone:
+    phone = Phone(app, device)
+    phone.let_in(book)
+    return phone
 
 
 @pytest.fixture
 def phone(app: Flask, book: Book) -> Phone:
-    return Phone(app, book, PHONE)
+    return let_in(app, book, PHONE)
 
 
 @pytest.fixture
 def other(app: Flask, book: Book) -> Phone:
-    return Phone(app, book, OTHER)
+    return let_in(app, book, OTHER)
+
+
+def synced(phone: Phone, *changes: Change, **more: Any) -> dict[str, Any]:
+    answer = phone.sync(*changes, **more)
+    assert answer.status_code == 200, answer.text
+    return dict(answer.get_json())
+
+
+def post(phone: Phone, body: Any, **headers: str) -> TestResponse:
+    return phone.post("/api/sync", body, **headers)
 
 
 @pytest.fixture(scope="module")
@@ -133,7 +113,7 @@ def old_app(old_book: Book, knowledge: Knowledge) -> Flask:
 def stranger(old_app: Flask, old_book: Book) -> Iterator[Phone]:
     """A phone whose requests must leave the book as it is."""
     before = rows(old_book)
-    yield Phone(old_app, old_book, PHONE)
+    yield let_in(old_app, old_book, PHONE)
     assert rows(old_book) == before
 
 
@@ -147,23 +127,23 @@ def rows(book: Book) -> list[Any]:
 
 def test_two_phones_exchange_what_they_wrote(phone: Phone, other: Phone, book: Book) -> None:
     mine, yours = change(), change("Bramble", OTHER)
-    answer = phone.sync(mine)
+    answer = synced(phone, mine)
     assert answer["taken"] == [mine["id"]]
-    assert answer["book"] == book.id == phone.session["book"]
+    assert answer["book"] == book.id == phone.session()["book"]
     assert not answer["more"]
-    other.sync()
-    assert other.sync(yours)["changes"] == []
-    assert phone.sync()["changes"] == [yours]
-    assert phone.sync()["changes"] == other.sync()["changes"] == []
+    synced(other)
+    assert synced(other, yours)["changes"] == []
+    assert synced(phone)["changes"] == [yours]
+    assert synced(phone)["changes"] == synced(other)["changes"] == []
 
 
 def test_answers_are_never_kept_by_a_cache(phone: Phone) -> None:
-    assert phone.post({"device": PHONE}).headers["Cache-Control"] == "no-store"
+    assert post(phone, {"device": PHONE}).headers["Cache-Control"] == "no-store"
 
 
 def test_a_repeated_request_gets_the_same_receipt(phone: Phone, book: Book) -> None:
     made = [change(), change("x" * 41)]
-    first, second = phone.sync(*made), phone.sync(*made)
+    first, second = synced(phone, *made), synced(phone, *made)
     assert first["taken"] == second["taken"] == [made[0]["id"]]
     assert first["refused"] == second["refused"]
     assert len(rows(book)) == 1
@@ -171,7 +151,7 @@ def test_a_repeated_request_gets_the_same_receipt(phone: Phone, book: Book) -> N
 
 def test_a_refusal_says_why(phone: Phone) -> None:
     bad = change("x" * 41)
-    assert phone.sync(bad)["refused"] == [
+    assert synced(phone, bad)["refused"] == [
         {"id": bad["id"], "reason": "The name of this dog has 41 characters; shorten it to 40."}
     ]
 
@@ -179,35 +159,35 @@ def test_a_refusal_says_why(phone: Phone) -> None:
 def test_pages_and_then_the_packs(phone: Phone, other: Phone) -> None:
     dog = str(uuid6.uuid7())
     fields = {"name": "Juniper", "breed": "pug", "sex": "bitch", "born": "2024-02-29"}
-    phone.sync(*(change(value, record=dog, field=name) for name, value in fields.items()))
-    first = other.sync(most=3, packs="")
+    synced(phone, *(change(value, record=dog, field=name) for name, value in fields.items()))
+    first = synced(other, most=3, packs="")
     assert (first["more"], len(first["changes"]), "packs" in first) == (True, 3, False)
-    last = other.sync(most=3, packs="")
+    last = synced(other, most=3, packs="")
     assert (last["more"], len(last["changes"])) == (False, 1)
     assert last["packs"] == {"wanted": True}
-    offered = other.sync(packs={})["packs"]
+    offered = synced(other, packs={})["packs"]
     assert list(offered["packs"]) == [f"dog/{dog}"]
-    assert other.sync(packs=offered["whole"])["packs"] == {}
-    assert other.sync(packs=offered["hashes"])["packs"]["packs"] == {}
+    assert synced(other, packs=offered["whole"])["packs"] == {}
+    assert synced(other, packs=offered["hashes"])["packs"]["packs"] == {}
 
 
 def test_an_unknown_cursor_means_anew(phone: Phone, other: Phone) -> None:
     made = change(device=OTHER)
-    other.sync(made)
+    synced(other, made)
     phone.cursor = "40.1.aaaaaaaaaaaa"
-    answer = phone.sync()
+    answer = synced(phone)
     assert answer["anew"]
     assert answer["changes"] == [made]
 
 
 def test_an_app_of_another_age_may_push(phone: Phone) -> None:
     made = change()
-    assert phone.sync(made, protocol=99, hats=["a"])["taken"] == [made["id"]]
+    assert synced(phone, made, protocol=99, hats=["a"])["taken"] == [made["id"]]
 
 
 def test_a_clock_that_leads_is_told(phone: Phone) -> None:
     made = change(stamp=f"{2**47:012x}-0000-{PHONE[-12:]}")
-    answer = phone.sync(made)
+    answer = synced(phone, made)
     assert answer["taken"] == [made["id"]]
     stamp = answer["restamped"][made["id"]]
     assert abs(int(stamp[:12], 16) - answer["now"]) < 1000
@@ -230,7 +210,7 @@ MALFORMED: dict[str, Any] = {
     "changes not a list": {"device": PHONE, "changes": {}},
     "more changes than fit": {"device": PHONE, "changes": [0] * 20_001},
     "cursor a number": {"device": PHONE, "cursor": 7},
-    "cursor too long": {"device": PHONE, "cursor": "1" * 129},
+    "cursor too long": {"device": PHONE, "cursor": "1" * 257},
     "no changes a page": {"device": PHONE, "most": 0},
     "too many a page": {"device": PHONE, "most": 1_000_000},
     "packs a number": {"device": PHONE, "packs": 7},
@@ -248,7 +228,7 @@ def is_sentence(text: str) -> bool:
 
 @pytest.mark.parametrize("case", MALFORMED)
 def test_a_malformed_request_is_refused_in_a_sentence(case: str, stranger: Phone) -> None:
-    response = stranger.post(MALFORMED[case])
+    response = post(stranger, MALFORMED[case])
     assert response.status_code == 400
     answer = response.get_json()
     assert answer["code"] == "malformed"
@@ -276,7 +256,7 @@ def test_a_bad_change_is_refused_and_the_next_one_taken(
 ) -> None:
     good = change()
     before = len(rows(old_book))
-    answer = Phone(old_app, old_book, PHONE).sync(BAD_CHANGES[case], good)
+    answer = synced(let_in(old_app, old_book, PHONE), BAD_CHANGES[case], good)
     assert answer["taken"] == [good["id"]]
     (refused,) = answer["refused"]
     assert refused["reason"].endswith(".")
@@ -294,24 +274,24 @@ def refusal(response: TestResponse, status: int, code: str) -> str:
 
 
 def test_a_body_over_the_limit(stranger: Phone) -> None:
-    message = refusal(stranger.post(b" " * (MOST_BODY + 1)), 413, "request-entity-too-large")
+    message = refusal(post(stranger, b" " * (MOST_BODY + 1)), 413, "request-entity-too-large")
     assert "16 MB" in message
 
 
 def test_not_sent_as_json(stranger: Phone) -> None:
     for kind in ("text/plain", "application/x-www-form-urlencoded", ""):
-        refusal(stranger.post(BODY, **{"Content-Type": kind}), 415, "not-json")
+        refusal(post(stranger, BODY, **{"Content-Type": kind}), 415, "not-json")
 
 
 @pytest.mark.parametrize("token", ["", "wrong"])
 def test_without_the_token(token: str, stranger: Phone) -> None:
-    message = refusal(stranger.post(BODY, **{"X-CSRFToken": token}), 400, "csrf")
+    message = refusal(post(stranger, BODY, **{"X-CSRFToken": token}), 400, "csrf")
     assert "Reload" in message
 
 
 def test_with_the_token_of_another(stranger: Phone, other: Phone) -> None:
-    headers = {"X-CSRFToken": other.session["csrf"]}
-    refusal(stranger.post(BODY, **headers), 400, "csrf")
+    headers = {"X-CSRFToken": other.csrf}
+    refusal(post(stranger, BODY, **headers), 400, "csrf")
 
 
 @pytest.mark.parametrize(
@@ -328,11 +308,11 @@ def test_with_the_token_of_another(stranger: Phone, other: Phone) -> None:
     ],
 )
 def test_from_another_site(headers: dict[str, str], stranger: Phone) -> None:
-    refusal(stranger.post(BODY, **headers), 403, "foreign")
+    refusal(post(stranger, BODY, **headers), 403, "foreign")
 
 
 def test_from_our_own_page(phone: Phone) -> None:
-    assert phone.post(BODY, Origin=HOME, **{"Sec-Fetch-Site": "same-origin"}).status_code == 200
+    assert post(phone, BODY, Origin=HOME, **{"Sec-Fetch-Site": "same-origin"}).status_code == 200
 
 
 @pytest.mark.parametrize(
@@ -362,20 +342,20 @@ def test_a_phone_that_was_not_let_in(old_app: Flask, stranger: Phone) -> None:
     token = client.get("/api/session", base_url=HOME).get_json()["csrf"]
     headers = {"X-CSRFToken": token}
     refusal(client.post("/api/sync", base_url=HOME, json=BODY, headers=headers), 401, "not-paired")
-    refusal(stranger.post({**BODY, "device": OTHER}), 401, "not-paired")
+    refusal(post(stranger, {**BODY, "device": OTHER}), 401, "not-paired")
 
 
 def test_a_change_of_another_device(stranger: Phone) -> None:
     made = change(device=OTHER)
-    (refused,) = stranger.sync(made)["refused"]
+    (refused,) = synced(stranger, made)["refused"]
     assert refused["id"] == made["id"]
     assert "only that one can send it" in refused["reason"]
 
 
 def test_with_another_book(stranger: Phone, old_book: Book) -> None:
     body = {**BODY, "book": str(uuid6.uuid7())}
-    assert "another book" in refusal(stranger.post(body), 409, "other-book")
-    assert stranger.post({"device": PHONE, "book": old_book.id}).status_code == 200
+    assert "another book" in refusal(post(stranger, body), 409, "other-book")
+    assert post(stranger, {"device": PHONE, "book": old_book.id}).status_code == 200
 
 
 def test_a_wrong_method_and_a_wrong_address(stranger: Phone) -> None:
@@ -469,3 +449,52 @@ def test_checking_a_good_book(
     book.append([change()], 2**47)
     assert cli.main(["check", "--data", str(tmp_path)]) == 0
     assert "1 changes, 1 dogs" in capsys.readouterr().out
+
+
+# --- squeezed on the way
+
+
+def test_a_body_may_come_squeezed(phone: Phone) -> None:
+    made = change()
+    body = gzip.compress(json.dumps({"device": PHONE, "changes": [made]}).encode())
+    answer = post(phone, body, **{"Content-Encoding": "gzip"})
+    assert answer.get_json()["taken"] == [made["id"]]
+
+
+def bomb() -> bytes:
+    """A hundred kilobytes that say they are a hundred megabytes."""
+    return gzip.compress(b" " * 100_000_000)
+
+
+@pytest.mark.parametrize(
+    "body",
+    [b"", b"{}", gzip.compress(b"{}")[:-9], gzip.compress(b"{") + b"}", bomb(), b"\x1f\x8b" * 99],
+    ids=["nothing", "plain", "cut off", "more behind", "a bomb", "noise"],
+)
+def test_what_cannot_be_unpacked_is_refused(phone: Phone, body: bytes) -> None:
+    answer = post(phone, body, **{"Content-Encoding": "gzip"})
+    assert (answer.status_code, answer.get_json()["code"]) == (400, "malformed")
+
+
+@pytest.mark.parametrize(
+    ("accepted", "encoding", "unpack"),
+    [
+        ("gzip, br", "br", brotli.decompress),
+        ("gzip;q=1.0", "gzip", gzip.decompress),
+        ("", None, bytes),
+        ("identity", None, bytes),
+    ],
+)
+def test_an_answer_is_squeezed_as_who_asks_can_read(
+    phone: Phone, other: Phone, accepted: str, encoding: str | None, unpack: Any
+) -> None:
+    other.sync(*(change(f"Dog {number}", device=OTHER) for number in range(50)))
+    answer = post(phone, {"device": PHONE}, **{"Accept-Encoding": accepted})
+    assert answer.headers.get("Content-Encoding") == encoding
+    assert "Accept-Encoding" in answer.headers["Vary"]
+    assert len(json.loads(unpack(answer.data))["changes"]) == 50
+
+
+def test_a_short_answer_is_left_as_it_is(phone: Phone) -> None:
+    answer = post(phone, {"device": PHONE}, **{"Accept-Encoding": "br"})
+    assert "Content-Encoding" not in answer.headers

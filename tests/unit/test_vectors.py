@@ -96,6 +96,20 @@ def test_cell(case: Any) -> None:
     assert folded(case["changes"], case["text"]) == case["cell"]
 
 
+@pytest.mark.parametrize("case", cases("merge", "joins"))
+def test_join(case: Any) -> None:
+    assert merge.join(case["one"], case["other"]) == case["is"]
+    assert merge.join(case["other"], case["one"]) == case["is"]
+
+
+@pytest.mark.parametrize("case", cases("merge", "folds"))
+def test_cells_folded_apart_join_to_what_all_give(case: Any) -> None:
+    changes, is_text = case["changes"], case["text"]
+    whole = folded(changes, is_text)
+    for cut in range(1, len(changes)):
+        assert merge.join(folded(changes[:cut], is_text), folded(changes[cut:], is_text)) == whole
+
+
 @pytest.mark.parametrize("case", cases("merge", "none"))
 def test_no_cell(case: Any) -> None:
     assert merge.base(None) == case["base"]

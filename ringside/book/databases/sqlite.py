@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Sequence
-from contextlib import nullcontext, suppress
+import threading
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager, nullcontext, suppress
 from pathlib import Path
 from typing import Any
 
@@ -41,6 +42,7 @@ class Sqlite:
             pragmas={"synchronous": "full", "foreign_keys": 1, "busy_timeout": WAIT * 1000},
             factory=Connection,
         )
+        self._line = threading.RLock()
 
     @property
     def shown(self) -> str:
@@ -70,9 +72,20 @@ class Sqlite:
             with suppress(OSError):  # there is none, or it is another user's
                 file.chmod(0o600)
 
-    def writing(self) -> Any:
-        """Lock the file at once: a lock taken later may find that another was faster."""
-        return self.db.atomic("IMMEDIATE")
+    @contextmanager
+    def writing(self) -> Iterator[None]:
+        """Lock the file at once: a lock taken later may find that another was faster.
+
+        Writers of this process wait for each other before that. Who waits for SQLite looks again
+        and again, up to ten times a second, and among many somebody always comes too late.
+        """
+        if not self._line.acquire(timeout=WAIT):
+            raise sqlite3.OperationalError("database is locked")
+        try:
+            with self.db.atomic("IMMEDIATE"):
+                yield
+        finally:
+            self._line.release()
 
     making = writing
 

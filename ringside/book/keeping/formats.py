@@ -20,7 +20,7 @@ from ringside.book.store import Book
 PATIENCE = 2  # seconds
 
 
-def to_one_table(db: Any) -> None:
+def to_format_2(db: Any) -> None:
     """Drop the tables that format 1 had for each kind; the one for all is made from the log."""
     for table in (
         "dog", "note", "cue", "ask", "own_order", "walk", "tick", "practice", "show", "entry",
@@ -28,11 +28,12 @@ def to_one_table(db: Any) -> None:
     ):  # fmt: skip
         db.execute(f'DROP TABLE IF EXISTS "{table}"')
     db.execute("DELETE FROM meta WHERE key = 'dogs'")
+    db.execute("ALTER TABLE device ADD COLUMN \"key\" TEXT NOT NULL DEFAULT ''")
 
 
 # From each older format, the step to the next one, within a transaction that `migrate` holds.
 # It is given a connection, whose `execute` both databases have.
-MIGRATIONS: dict[int, Callable[[Any], None]] = {1: to_one_table}
+MIGRATIONS: dict[int, Callable[[Any], None]] = {1: to_format_2}
 
 
 def open_book(place: Place, kinds: Mapping[str, Kind] = KINDS, tell: Told | None = None) -> Book:

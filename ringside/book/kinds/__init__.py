@@ -46,6 +46,12 @@ def digest(kinds: Mapping[str, Kind] = KINDS) -> str:
     return _hash({name: kind.shape() for name, kind in kinds.items()})
 
 
+def knows(kinds: Mapping[str, Kind], kind: str, field: str, value: Any) -> bool:
+    """Whether `kinds` declare what a change sets, and allow its value."""
+    known = kinds[kind].fields.get(field) if kind in kinds else None
+    return known is not None and known.problem(value) is None
+
+
 def mark(fields: Iterable[str]) -> str:
     """Return a short name of a set of fields, which no other set has."""
     return _hash(sorted(fields))[:8]
@@ -55,4 +61,4 @@ def _hash(said: Any) -> str:
     return hashlib.sha256(json.dumps(said, sort_keys=True).encode()).hexdigest()[:16]
 
 
-__all__ = ["KINDS", "PACKED", "Kind", "Seen", "declaration", "digest", "for_all", "mark"]
+__all__ = ["KINDS", "PACKED", "Kind", "Seen", "declaration", "digest", "for_all", "knows", "mark"]

@@ -40,7 +40,9 @@ _EQUAL = re.compile(r"\b(?:equal\w*|same|square|identical|as (?:long|high|wide|b
 _OFF = (
     (
         50,
-        re.compile(r"±|\+ ?/? ?[-–]|tolera|deviat|exception|give or take|either way|more or less"),
+        re.compile(
+            r"±|\+ ?/? ?[-–]|tolera|margin|deviat|exception|give or take|either way|more or less"
+        ),
     ),
     (
         25,
@@ -49,7 +51,7 @@ _OFF = (
         ),
     ),
 )
-_MEASURE = re.compile(rf"({_DIGITS}) ?(?:cm|centi|mm|milli|in\b|inch|kg|kilo|lb|pound)")
+_UNIT = re.compile(r"[^.;]{0,12}?(?:cm|centi|mm|milli|\bin\b|inch|kg|kilo|lb|pound)")
 # Of two figures that stand apart by a word, such as 60 to 65, the one is no share of the other.
 _MOST_IN_A_RATIO = 20
 _MOST_TOLERANCE = 6
@@ -149,5 +151,10 @@ def _tolerances(text: str) -> set[float]:
         for signs, words in _OFF
         for found in words.finditer(text)
     )
-    measures = (measure for words in near for measure in _MEASURE.findall(words))
-    return {value for value in map(_number, measures) if value <= _MOST_TOLERANCE}
+    measures = (
+        _value(found)
+        for words in near
+        for found in _FIGURE.finditer(words)
+        if _UNIT.match(words, found.end())
+    )
+    return {value for value in measures if value <= _MOST_TOLERANCE}

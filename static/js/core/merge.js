@@ -11,25 +11,23 @@ export function fold(cell, stamp, base, value, isText) {
 
 function foldText(cell, stamp, base, value) {
   const seen = { ...cell?.seen };
-  const heads = { ...cell?.heads };
-  const by = node(stamp);
-  if (stamp > (seen[by] ?? "")) {
-    drop(heads, by, stamp);
-    seen[by] = stamp;
-    heads[stamp] = value;
-  }
-  for (const replaced of base.split(" ").filter(Boolean)) {
-    const from = node(replaced);
-    drop(heads, from, replaced);
-    if (replaced > (seen[from] ?? "")) seen[from] = replaced;
-  }
-  return { seen, heads };
+  for (const replaced of base.split(" ").filter(Boolean)) see(seen, node(replaced), replaced);
+  return { seen, heads: left({ ...cell?.heads, [stamp]: value }, seen) };
 }
 
-function drop(heads, by, upto) {
-  for (const stamp of Object.keys(heads)) {
-    if (node(stamp) === by && stamp <= upto) delete heads[stamp];
-  }
+function see(seen, by, stamp) {
+  if (stamp > (seen[by] ?? "")) seen[by] = stamp;
+}
+
+const left = (heads, seen) =>
+  Object.fromEntries(Object.entries(heads).filter(([stamp]) => stamp > (seen[node(stamp)] ?? "")));
+
+/** What the changes behind both cells of one field give together. Neither is altered. */
+export function join(cell, other) {
+  if (!cell.heads) return other.stamp > cell.stamp ? other : cell;
+  const seen = { ...cell.seen };
+  for (const [by, stamp] of Object.entries(other.seen)) see(seen, by, stamp);
+  return { seen, heads: left({ ...cell.heads, ...other.heads }, seen) };
 }
 
 /** The stamp of the value shown. */
@@ -56,6 +54,12 @@ export function apart(cell) {
 export function base(cell) {
   if (!cell) return "";
   return cell.heads ? Object.keys(cell.heads).sort().join(" ") : winner(cell);
+}
+
+/** A text cell without the heads of these stamps, which no book will ever know. */
+export function without(cell, stamps) {
+  const heads = Object.entries(cell.heads).filter(([stamp]) => !stamps.includes(stamp));
+  return { ...cell, heads: Object.fromEntries(heads) };
 }
 
 /** `cell` with the stamp `raw` renamed: the book ordered a change of ours by its own present. */

@@ -8,7 +8,7 @@
 // apart    1 where a text of it was written apart
 
 import { problem } from "./check.js";
-import { apart, fold, restamp, value, winner } from "./merge.js";
+import { apart, fold, join, restamp, value, winner } from "./merge.js";
 
 export const blank = (kind, id) => ({ kind, id, cells: {}, values: {} });
 
@@ -22,12 +22,23 @@ export function knows(declared, change) {
 // A word of another version may be "constructor".
 const own = (map, key) => (Object.hasOwn(map, key) ? map[key] : undefined);
 
-export const isText = (kind, field) => kind.fields[field].type === "text";
+const isText = (kind, field) => kind.fields[field].type === "text";
 
 /** Fold one more change, which `kind` (its declaration) knows, into `row`. */
-export function foldInto(kind, row, { field, stamp, base, value: set }) {
-  row.cells[field] = fold(row.cells[field], stamp, base, set, isText(kind, field));
+export function foldInto(kind, row, change) {
+  foldCell(kind, row.cells, change);
   place(kind, row);
+}
+
+/** Fold a change into the cells of a row, which stays where it is. */
+export function foldCell(kind, cells, { field, stamp, base, value: set }) {
+  cells[field] = fold(own(cells, field), stamp, base, set, isText(kind, field));
+}
+
+/** Join the cells of a record, as the book has it, to `cells`. A field that is not known is kept. */
+export function joinCells(cells, others) {
+  for (const [field, cell] of Object.entries(others))
+    cells[field] = Object.hasOwn(cells, field) ? join(cells[field], cell) : cell;
 }
 
 /** The book gave a change of ours another stamp than `raw`: rename it in the cells of its row, known

@@ -2,7 +2,7 @@
 
 import { later } from "../core/clock.js";
 import { uuid7 } from "../core/ids.js";
-import { foldInto, knows, renameIn } from "../core/rows.js";
+import { winner } from "../core/merge.js";
 import { kinds } from "../shipped.js";
 import { asked, getMeta, putMeta } from "./db.js";
 import { announce } from "./news.js";
@@ -12,34 +12,53 @@ import { Rows, ROWS } from "./rows.js";
 // A clock that is found off by as much more (ms) is news; by less, it is the network's doing.
 const SKEW_SHIFT = 60_000;
 
+/** {device, key}: what this phone is called, and what only it knows, made when first asked for. */
 async function deviceOf(tx) {
-  const known = await getMeta(tx, "device");
-  const device = known ?? uuid7();
-  if (!known) putMeta(tx, "device", device);
-  return device;
+  const [device = uuid7(), key = secret()] = await Promise.all(["device", "key"].map((name) => getMeta(tx, name)));
+  putMeta(tx, "device", device);
+  putMeta(tx, "key", key);
+  return { device, key };
 }
 
-/** What to send: {device, book, cursor, changes, packs}. At most `most` changes or `bytes`, and
-    none to a book that this phone does not know. */
-export async function outgoing(most, bytes) {
+const secret = () =>
+  Array.from(crypto.getRandomValues(new Uint8Array(16)), (byte) => byte.toString(16).padStart(2, "0")).join("");
+
+/** What to send: {device, book, cursor, changes, more, packs}. Some `bytes` of changes, and none to
+    a book that this phone does not know. What was written together goes together. */
+export async function outgoing(bytes) {
   return within(["changes", "meta"], "readwrite", async (tx) => {
-    const device = await deviceOf(tx);
-    const states = tx.objectStore("changes").index("state");
-    const waiting = (await getMeta(tx, "foreign")) ? [] : await asked(states.getAll("unsent", most));
-    const changes = [];
-    let size = 0;
-    for (const { state, reason, ...change } of waiting) {
-      size += JSON.stringify(change).length;
-      if (changes.length && size > bytes) break;
-      changes.push(change);
-    }
+    const { device } = await deviceOf(tx);
+    const isForeign = await getMeta(tx, "foreign");
+    const { changes, more } = isForeign ? { changes: [], more: false } : await unsent(tx, bytes);
     return {
       device,
       book: (await getMeta(tx, "book")) ?? "",
       cursor: (await getMeta(tx, "cursor")) ?? "",
       changes,
-      more: (await asked(states.count("unsent"))) > changes.length,
+      more,
       packs: (await getMeta(tx, "packs")) ?? "",
+    };
+  });
+}
+
+const momentOf = ({ stamp }) => stamp.slice(0, 12);
+
+/** The oldest unsent changes: whole moments, as many as go into `bytes`, and one at least. */
+function unsent(tx, bytes) {
+  const changes = [];
+  let size = 0;
+  return new Promise((resolve, reject) => {
+    const request = tx.objectStore("changes").index("state").openCursor("unsent");
+    request.onerror = () => reject(request.error);
+    request.onsuccess = () => {
+      const cursor = request.result;
+      if (!cursor) return resolve({ changes, more: false });
+      const { state, reason, ...change } = cursor.value;
+      size += JSON.stringify(change).length;
+      const isNext = changes.length > 0 && momentOf(change) !== momentOf(changes.at(-1));
+      if (isNext && size > bytes) return resolve({ changes, more: true });
+      changes.push(change);
+      return cursor.continue();
     };
   });
 }
@@ -50,19 +69,21 @@ export async function packHashes() {
   return Object.fromEntries(rows.map(({ kind, id, hash }) => [`${kind}/${id}`, hash]));
 }
 
-/** Take in an answer of the book; all of it or nothing. */
-export async function incoming(answer, skew) {
+/** Take in an answer of the book to what was `sent`; all of it or nothing. */
+export async function incoming(answer, skew, sent = null) {
   const declared = await kinds();
   const moved = await within(
-    ["changes", "parked", "packs", "meta", ...ROWS],
+    ["changes", "packs", "meta", ...ROWS],
     "readwrite",
     async (tx) => {
-      const rows = new Rows(tx, declared);
+      if (answer.anew) await beginAnew(tx);
+      const rows = await Rows.of(tx, declared);
+      if (answer.anew) await keepRefused(tx, rows);
       const isOff = Math.abs(((await getMeta(tx, "skew")) ?? 0) - skew) > SKEW_SHIFT;
       const news = isOff || (await getMeta(tx, "foreign")) || (await getMeta(tx, "out")) || answer.anew;
-      if (answer.anew) await sendAllAgain(tx);
-      await settle(tx, rows, declared, answer);
-      await fromOthers(tx, rows, declared, answer.changes);
+      await settle(tx, rows, answer, sent);
+      await standing(tx, rows, answer.records ?? []);
+      await fromOthers(tx, rows, answer.changes);
       await rows.keep();
       await takePacks(tx, answer.packs);
       putMeta(tx, "book", answer.book);
@@ -71,20 +92,31 @@ export async function incoming(answer, skew) {
       putMeta(tx, "foreign", null);
       putMeta(tx, "out", null);
       if (!answer.more) putMeta(tx, "synced", new Date().toISOString());
-      return (
-        news ||
-        answer.changes.length > 0 ||
-        answer.taken.length > 0 ||
-        answer.refused.length > 0 ||
-        answer.packs?.hashes
-      );
+      return news || hasNews(answer);
     },
     answer.taken.length || answer.refused.length ? "strict" : "relaxed",
   );
   if (moved) announce();
 }
 
-/** The book is a restored copy: what it had of ours may be gone, and a repeat does no harm. */
+const hasNews = ({ changes, records, taken, refused, packs }) =>
+  [changes, records ?? [], taken, refused].some((part) => part.length > 0) || Boolean(packs?.hashes);
+
+/** The book is a restored copy: what it had of ours may be gone, and a repeat does no harm. What it
+    had of others may be gone too: the rows are gathered anew beside what is shown. */
+async function beginAnew(tx) {
+  await sendAllAgain(tx);
+  tx.objectStore("parked").clear();
+  const last = (await getMeta(tx, "anews")) ?? 0;
+  putMeta(tx, "anews", last + 1);
+  putMeta(tx, "anew", last + 1);
+}
+
+/** What the book refused stays on this phone until it is mended. */
+async function keepRefused(tx, rows) {
+  for (const change of await asked(tx.objectStore("changes").index("state").getAll("refused"))) await rows.take(change);
+}
+
 async function sendAllAgain(tx) {
   const changes = tx.objectStore("changes");
   for (const change of await asked(changes.index("state").getAll("sent"))) {
@@ -92,30 +124,27 @@ async function sendAllAgain(tx) {
   }
 }
 
-async function settle(tx, rows, declared, { taken, refused, restamped }) {
+async function settle(tx, rows, { taken, refused, restamped }, sent) {
   const reasons = new Map(refused.map(({ id, reason }) => [id, reason]));
   const known = new Set(taken);
   if (!known.size && !reasons.size) return;
   const changes = tx.objectStore("changes");
   const states = changes.index("state");
   const renamed = new Map();
-  for (const change of await asked(states.getAll("unsent"))) {
+  const own = sent
+    ? await Promise.all(sent.map(({ stamp }) => asked(changes.get(stamp))))
+    : await asked(states.getAll("unsent"));
+  for (const change of own.filter((one) => one?.state === "unsent")) {
     const raw = change.stamp;
-    const built = change.base
-      .split(" ")
-      .map((stamp) => renamed.get(stamp) ?? stamp)
-      .filter(Boolean)
-      .join(" ");
+    const built = rebuilt(change.base, renamed);
     if (known.has(change.id)) {
       // Kept under its true stamp: a restored book must get it as the others know it.
       const settled = { ...change, base: built, stamp: restamped[change.id] ?? raw, state: "sent" };
       if (settled.stamp !== raw) {
         changes.delete(raw);
         renamed.set(raw, settled.stamp);
-        const row = await rows.row(settled.kind, settled.record);
-        renameIn(row.cells, settled, raw);
-        if (knows(declared, settled)) foldInto(declared[settled.kind], row, settled);
       }
+      await rows.settle(settled, raw);
       changes.put(settled);
     } else if (reasons.has(change.id)) {
       changes.put({ ...change, base: built, state: "refused", reason: reasons.get(change.id) });
@@ -124,19 +153,53 @@ async function settle(tx, rows, declared, { taken, refused, restamped }) {
       changes.put({ ...change, base: built });
     }
   }
+  if (renamed.size) await renameBases(changes, renamed);
   if (!Object.keys(restamped).length) return;
   // Our clock ran ahead and was put right: go on from what is really the newest.
   const open = (await Promise.all(["unsent", "refused"].map((state) => asked(states.getAll(state))))).flat();
   putMeta(tx, "clock", [...Object.values(restamped), ...open.map((change) => change.stamp)].reduce(later));
 }
 
-/** What this version does not know is parked until one comes that does. */
-async function fromOthers(tx, rows, declared, arrived) {
+const rebuilt = (base, renamed) =>
+  base
+    .split(" ")
+    .map((stamp) => renamed.get(stamp) ?? stamp)
+    .filter(Boolean)
+    .join(" ");
+
+/** What waits may be built on what was renamed just now. */
+async function renameBases(changes, renamed) {
+  for (const change of await asked(changes.index("state").getAll("unsent"))) {
+    const built = rebuilt(change.base, renamed);
+    if (built !== change.base) changes.put({ ...change, base: built });
+  }
+}
+
+/** Records as they stand in the book: [[kind, id, cells], ...]. */
+async function standing(tx, rows, records) {
+  const byKind = Map.groupBy ? Map.groupBy(records, ([kind]) => kind) : grouped(records);
+  for (const [kind, own] of byKind) {
+    await rows.readAll(
+      kind,
+      own.map(([, id]) => id),
+    );
+    for (const [, id, cells] of own) await rows.join(kind, id, cells);
+  }
+  const stamps = records.flatMap(([, , cells]) => Object.values(cells).map(winner));
+  if (stamps.length) putMeta(tx, "clock", [(await getMeta(tx, "clock")) ?? "", ...stamps].reduce(later));
+}
+
+function grouped(records) {
+  const groups = new Map();
+  for (const record of records) groups.set(record[0], [...(groups.get(record[0]) ?? []), record]);
+  return groups;
+}
+
+async function fromOthers(tx, rows, arrived) {
   if (!arrived.length) return;
   let clock = (await getMeta(tx, "clock")) ?? "";
   for (const change of arrived) {
-    if (knows(declared, change)) foldInto(declared[change.kind], await rows.row(change.kind, change.record), change);
-    else tx.objectStore("parked").put(change);
+    await rows.take(change);
     clock = later(clock, change.stamp);
   }
   putMeta(tx, "clock", clock);

@@ -1,50 +1,118 @@
 // Rows and sums within a transaction: every write of a record goes through `keep`.
+//
+// While the book is received anew (it is a restored copy), each row also gathers in `next` what it
+// comes to from the book and this phone's own changes alone; when all is here, that takes the place
+// of what the phone showed before (anew.js).
 
-import { ownerOf, packsOf, blank } from "../core/rows.js";
-import { asked } from "./db.js";
+import { blank, foldCell, foldInto, joinCells, knows, ownerOf, packsOf, place, renameIn } from "../core/rows.js";
+import { asked, getMeta } from "./db.js";
 
-export const ROWS = ["rows", "sums", "stale"];
+export const ROWS = ["rows", "parked", "sums", "stale"];
 
 /** The rows that one transaction touches, read once and written once at the end. */
 export class Rows {
   #tx;
   #declared;
+  #anew;
   #held = new Map();
 
-  constructor(tx, declared) {
+  constructor(tx, declared, anew) {
     this.#tx = tx;
     this.#declared = declared;
+    this.#anew = anew;
+  }
+
+  /** The rows of a transaction that has "meta" among its stores. */
+  static async of(tx, declared) {
+    return new Rows(tx, declared, (await getMeta(tx, "anew")) ?? 0);
   }
 
   /** The row of a record, blank if there is none yet. Alter it in place. */
   async row(kind, id) {
-    const key = `${kind} ${id}`;
-    if (!this.#held.has(key)) {
-      const row = (await asked(this.#tx.objectStore("rows").get([kind, id]))) ?? blank(kind, id);
-      this.#held.set(key, { row, before: this.#standing(row) });
+    return this.#of(kind, id) ?? this.#hold((await asked(this.#rows().get([kind, id]))) ?? blank(kind, id));
+  }
+
+  /** Read at once what is needed of a kind; `ids` are in their order. */
+  async readAll(kind, ids) {
+    const range = IDBKeyRange.bound([kind, ids[0]], [kind, ids.at(-1)]);
+    const found = new Map((await asked(this.#rows().getAll(range))).map((row) => [row.id, row]));
+    for (const id of ids) if (!this.#of(kind, id)) this.#hold(found.get(id) ?? blank(kind, id));
+  }
+
+  /** Fold a change into its record; what this version does not know is parked until one comes that does. */
+  async take(change) {
+    if (!knows(this.#declared, change)) {
+      this.#tx.objectStore("parked").put(change);
+      return;
     }
-    return this.#held.get(key).row;
+    const kind = this.#declared[change.kind];
+    const row = await this.row(change.kind, change.record);
+    foldInto(kind, row, change);
+    if (this.#anew) foldCell(kind, this.#next(row), change);
+  }
+
+  /** Join the cells of a record as the book has them to what is here. */
+  async join(kind, id, cells) {
+    const declared = this.#kind(kind);
+    if (!declared) {
+      this.#tx.objectStore("parked").put({ id: `${kind}/${id}`, kind, record: id, cells });
+      return;
+    }
+    const row = await this.row(kind, id);
+    joinCells(row.cells, cells);
+    if (this.#anew) joinCells(this.#next(row), cells);
+    place(declared, row);
+  }
+
+  /** A change of ours was kept under another stamp than `raw`, or the same. */
+  async settle(change, raw) {
+    if (change.stamp !== raw) renameIn((await this.row(change.kind, change.record)).cells, change, raw);
+    if (change.stamp !== raw || this.#anew) await this.take(change);
   }
 
   /** Write what was touched, with the sums, and mark the packs that are stale now. */
   async keep() {
     const moved = new Map();
+    const stale = this.#tx.objectStore("stale");
     for (const { row, before } of this.#held.values()) {
       if (!Object.keys(row.cells).length) continue;
       const after = this.#standing(row);
       count(moved, row.kind, before.owner, -1);
       count(moved, row.kind, after.owner, 1);
-      for (const [kind, id] of [...before.packs, ...after.packs]) this.#tx.objectStore("stale").put({ kind, id });
-      this.#tx.objectStore("rows").put(row);
+      for (const [kind, id] of [...before.packs, ...after.packs]) stale.put({ kind, id });
+      this.#rows().put(row);
     }
     await addUp(this.#tx, moved);
     this.#held.clear();
   }
 
+  // Another version's kind may be called "constructor".
+  #kind(name) {
+    return Object.hasOwn(this.#declared, name) ? this.#declared[name] : undefined;
+  }
+
+  #rows() {
+    return this.#tx.objectStore("rows");
+  }
+
+  #of(kind, id) {
+    return this.#held.get(`${kind} ${id}`)?.row;
+  }
+
+  #hold(row) {
+    this.#held.set(`${row.kind} ${row.id}`, { row, before: this.#standing(row) });
+    return row;
+  }
+
+  #next(row) {
+    if (row.next?.anew !== this.#anew) row.next = { anew: this.#anew, cells: {} };
+    return row.next.cells;
+  }
+
   // What of a row others depend on. A row without places is not there, or removed; one of a kind that
   // a newer version wrote here stands as that one left it.
   #standing(row) {
-    const kind = this.#declared[row.kind];
+    const kind = this.#kind(row.kind);
     if (!kind) return { owner: null, packs: [] };
     return { owner: row.places ? ownerOf(kind, row.values) : null, packs: packsOf(kind, row) };
   }

@@ -2,58 +2,91 @@
 // durability, and a write is done when that transaction completes.
 
 import { problem } from "../core/check.js";
-import { nodeOf, tick } from "../core/clock.js";
+import { ms, nodeOf, tick } from "../core/clock.js";
 import { uuid7 } from "../core/ids.js";
-import { apart, base } from "../core/merge.js";
-import { foldInto } from "../core/rows.js";
+import { apart, base, without } from "../core/merge.js";
 import { kinds } from "../shipped.js";
 import { asked, getMeta, putMeta } from "./db.js";
 import { announce } from "./news.js";
 import { within } from "./ready.js";
 import { Rows, ROWS } from "./rows.js";
 
+// The book takes no change that names more (ringside/book/changes.py).
+const MOST_BASES = 64;
+
 /** Set fields of a record (a new one if `id` is null). Returns the id once it is safely kept. */
 export const write = async (kind, id, values) => (await writeAll([{ kind, id, values }]))[0];
 
-/** Write several records in one transaction: all are kept, or none. Returns their ids. */
+/** Write several records in one transaction: all are kept, or none. What is written together has
+    one moment in its stamps, by which it travels together. Returns their ids. */
 export async function writeAll(writes) {
   const declared = await kinds();
   const ids = await within(["changes", "meta", ...ROWS], "readwrite", async (tx) => {
-    const rows = new Rows(tx, declared);
-    const device = (await getMeta(tx, "device")) ?? uuid7();
-    const now = Date.now() + ((await getMeta(tx, "skew")) ?? 0);
-    let clock = (await getMeta(tx, "clock")) ?? "";
+    const rows = await Rows.of(tx, declared);
+    const pen = await Pen.taken(tx, rows);
     const written = [];
     for (const { kind, id, values } of writes) {
       for (const [field, wanted] of Object.entries(values)) check(declared, kind, field, wanted);
       const row = await rows.row(kind, id ?? uuid7());
       for (const [field, wanted] of Object.entries(values)) {
         if (field in row.values && same(row.values[field], wanted) && !isApart(row, field)) continue;
-        clock = tick(clock, now, nodeOf(device));
-        const replaced = await baseOf(tx, row.cells[field]);
-        const change = {
-          id: uuid7(),
-          kind,
-          record: row.id,
-          field,
-          value: wanted,
-          stamp: clock,
-          base: replaced,
-          device,
-        };
-        tx.objectStore("changes").put({ ...change, state: "unsent" });
-        await mend(tx, row.id, field, clock);
-        foldInto(declared[kind], row, change);
+        await pen.set(row, field, wanted);
       }
       written.push(row.id);
     }
     await rows.keep();
-    putMeta(tx, "device", device);
-    putMeta(tx, "clock", clock);
+    pen.laidDown();
     return written;
   });
   announce();
   return ids;
+}
+
+/** Writes changes, each with a stamp of its own. */
+class Pen {
+  #tx;
+  #rows;
+  #device;
+  #clock;
+  #moment;
+
+  /** The phone's own pen. Its moment is new: nothing written before has it. */
+  static async taken(tx, rows) {
+    const pen = new Pen();
+    const [device, clock, skew] = await Promise.all(["device", "clock", "skew"].map((key) => getMeta(tx, key)));
+    pen.#tx = tx;
+    pen.#rows = rows;
+    pen.#device = device ?? uuid7();
+    pen.#clock = clock ?? "";
+    pen.#moment = Math.max(Date.now() + (skew ?? 0), clock ? ms(clock) + 1 : 0);
+    return pen;
+  }
+
+  /** Set one field of a row; several changes do it where more texts are replaced than one can name. */
+  async set(row, field, value) {
+    const { stamps, refused } = await baseOf(this.#tx, row.cells[field]);
+    // What the book refused is replaced here as well, though it cannot be named to the book.
+    if (row.cells[field]?.heads) row.cells[field] = without(row.cells[field], refused);
+    while (stamps.length > MOST_BASES) {
+      stamps.unshift(await this.#change(row, field, value, stamps.splice(0, MOST_BASES)));
+    }
+    await this.#change(row, field, value, stamps);
+  }
+
+  async #change(row, field, value, stamps) {
+    this.#clock = tick(this.#clock, this.#moment, nodeOf(this.#device));
+    const place = { kind: row.kind, record: row.id, field, value };
+    const change = { id: uuid7(), ...place, stamp: this.#clock, base: stamps.join(" "), device: this.#device };
+    this.#tx.objectStore("changes").put({ ...change, state: "unsent" });
+    await mend(this.#tx, row.id, field, this.#clock);
+    await this.#rows.take(change);
+    return this.#clock;
+  }
+
+  laidDown() {
+    putMeta(this.#tx, "device", this.#device);
+    putMeta(this.#tx, "clock", this.#clock);
+  }
 }
 
 const same = (one, other) => JSON.stringify(one) === JSON.stringify(other);
@@ -66,19 +99,20 @@ function check(declared, kind, field, wanted) {
   if (reason) throw new Error(`The ${field} ${reason}.`);
 }
 
-/** What an edit replaces, as the book can know it: for a value it refused, what that one replaced. */
+/** {stamps, refused}: what an edit replaces, as the book can know it (for a value it refused, what
+    that one replaced), and the stamps of those values. */
 async function baseOf(tx, cell) {
   const changes = tx.objectStore("changes");
-  const parts = await Promise.all(
-    base(cell)
-      .split(" ")
-      .filter(Boolean)
-      .map(async (stamp) => {
-        const change = await asked(changes.get(stamp));
-        return ["refused", "mended"].includes(change?.state) ? change.base : stamp;
-      }),
-  );
-  return parts.filter(Boolean).join(" ");
+  const stamps = [];
+  const refused = [];
+  for (const stamp of base(cell).split(" ").filter(Boolean)) {
+    const change = await asked(changes.get(stamp));
+    if (["refused", "mended"].includes(change?.state)) {
+      refused.push(stamp);
+      stamps.push(...change.base.split(" ").filter(Boolean));
+    } else stamps.push(stamp);
+  }
+  return { stamps, refused };
 }
 
 /** A refused change is mended by writing its field anew. */
