@@ -45,6 +45,7 @@ PRACTICE = Kind(
     about="dog",
     newest="at",
     by="station",
+    also=("walk",),
     fields={
         "dog": Ref("dog", required=True),
         "walk": Ref("walk", quiet=True),
