@@ -50,11 +50,12 @@ def breed_index(knowledge: Knowledge) -> Data:
 def breed_names(knowledge: Knowledge) -> Data:
     """Return what else breeds are called, in the order of the index.
 
-    {"also": [further words it is looked for by, ...], "varieties": {place: [name, ...]}}.
+    {"also": "further words the first is looked for by|those of the second|...", "varieties":
+    {place: [name, ...]}}. The words hold letters and digits alone.
     """
     breeds = _in_order(knowledge).values()
     return {
-        "also": [" ".join(_further(breed)) for breed in breeds],
+        "also": "|".join(" ".join(_further(breed)) for breed in breeds),
         "varieties": {
             place: [variety.name for variety in breed.varieties]
             for place, breed in enumerate(breeds)

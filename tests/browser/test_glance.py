@@ -247,7 +247,7 @@ class RingPhone(Phone):
         )
 
     def place(self, walk: str) -> str:
-        return self.store("get(it)", walk)["values"]["place"]
+        return self.store("get('walk', it)", walk)["values"]["place"]
 
     def wait_until(self, holds: str) -> None:
         """Wait until an expression holds. (The page's policy forbids Playwright's own way.)"""
@@ -921,7 +921,7 @@ def test_rule_27_finishing_asks_nothing_and_can_be_taken_back(
     one.page.get_by_role("button", name="Back into the last one, finished just now").tap()
     expect(one.role("current")).to_have_text("Complete 2/2")
     assert one.tick_states(walk) == done
-    assert one.store("get(it)", walk)["values"]["ended"] is None
+    assert one.store("get('walk', it)", walk)["values"]["ended"] is None
     # After thirty days it is only history.
     month = one.page.evaluate("(ago) => new Date(Date.now() - ago).toISOString()", 31 * DAY_MS)
     one.store("write('walk', it[0], { ended: it[1] })", [walk, month])
@@ -1084,7 +1084,8 @@ def test_rule_30_resumes_where_it_was(
         expect(one.role("last")).to_have_text("In line done, yesterday")
         # The kennel and the dog lead back to it as well.
         one.page.goto(f"{one.url}#/")
-        one.page.goto(f"{one.url}#/dog/{one.store('get(it)', walk)['values']['dog']}")
+        dog = one.store("get('walk', it)", walk)["values"]["dog"]
+        one.page.goto(f"{one.url}#/dog/{dog}")
         one.page.get_by_role("link", name="Ring: take up again").click()
         expect(one.role("current")).to_have_text("Complete 2/2")
     finally:

@@ -148,10 +148,10 @@ def test_an_ask_that_cannot_be_used_leaves_its_breed_out_when_it_is_wanted(
 def test_a_dog_of_a_breed_that_is_left_out_has_the_general_card(folder: Path) -> None:
     append(put(folder), MISSPELT)
     known = load(folder)
-    card = compose(known, Dog(KEY, sex="bitch"))
+    card = compose(known, Dog(breed=KEY, sex="bitch"))
     assert card["general"]
-    assert card["phases"] == compose(known, Dog("unheard-of", sex="bitch"))["phases"]
-    assert not compose(known, Dog("pug", sex="bitch"))["general"]
+    assert card["phases"] == compose(known, Dog(breed="unheard-of", sex="bitch"))["phases"]
+    assert not compose(known, Dog(breed="pug", sex="bitch"))["general"]
 
 
 def test_whoever_goes_through_the_profiles_is_not_disturbed(folder: Path) -> None:

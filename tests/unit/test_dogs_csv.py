@@ -11,6 +11,7 @@ import threading
 from collections.abc import Callable, Iterator
 from contextlib import suppress
 from datetime import date
+from functools import cache
 from html import unescape
 from pathlib import Path
 from typing import Any
@@ -53,7 +54,8 @@ PORT = 8470
 HOME = f"http://localhost:{PORT}"
 PAGE = "/desk/dogs/import"
 KNOWLEDGE = load()
-BREEDS = {key: breed.name for key, breed in KNOWLEDGE.breeds.items()}
+BREEDS = {key: breed.name for key, breed in KNOWLEDGE.breeds.profiles.items()}
+ALSO = {key: breed.also for key, breed in KNOWLEDGE.breeds.profiles.items()}
 TODAY = date(2026, 11, 25)
 NOW = 1_790_000_000_000
 # Always the same, for they stand in the names of tests, which two workers must agree on.
@@ -77,8 +79,9 @@ GUSTAV = {
 NEW = "Name,Breed,Sex,Born\nJuniper,Whippet,bitch,2024-03-14\n"
 
 
+@cache
 def reading(order: Any = "") -> Reading:
-    return Reading({"breed": BREEDS}, TODAY, order)
+    return Reading({"breed": BREEDS}, TODAY, order, {"breed": ALSO})
 
 
 def planned(text: str, order: Any = "", **dogs: dict[str, Any]) -> Plan:
@@ -352,6 +355,10 @@ BREED_WAYS = {
     "Cardigan Welsh Corgi": "cardigan-welsh-corgi",
     "Welsh Corgi Cardigan": "cardigan-welsh-corgi",
     "Pomeranian": "pomeranian",
+    "Zwergspitz": "pomeranian",
+    "Mittelspitz": "german-spitz",
+    "Westie": "west-highland-white-terrier",
+    "Chien de Montagne de l'Atlas": "atlas-mountain-dog",
     "Shih-Tzu": "shih-tzu",
     "Fen Hound": "Fen Hound",
     "Corgi": "Corgi",
@@ -369,6 +376,33 @@ def test_every_breed_of_the_library_is_known_by_its_own_name_and_id() -> None:
     for key, name in BREEDS.items():
         assert new(cell("Breed", key))["breed"] == key
         assert new(cell("Breed", name.upper()))["breed"] == key
+
+
+def test_every_breed_of_the_library_is_known_by_its_other_names_or_asked_which() -> None:
+    for key, names in ALSO.items():
+        for name in names:
+            line = cell("Breed", name)
+            meant = reading().meant("breed", name)
+            assert key in meant or BREEDS[next(iter(meant))].startswith(name)
+            if len(meant) == 1:
+                assert new(line)["breed"] in meant
+                assert not line.remarks
+
+
+def test_a_name_of_two_breeds_is_kept_and_both_are_told() -> None:
+    line = cell("Breed", "Corgi")
+    assert new(line)["breed"] == "Corgi"
+    told = "can mean Welsh Corgi (Cardigan) or Welsh Corgi (Pembroke): write which"
+    assert told in line.remarks[0]
+
+
+def test_a_breeds_own_name_goes_before_anothers_other_name() -> None:
+    names = {"fen-hound": "Fen Hound", "moor-hound": "Moor Hound"}
+    also = {"moor-hound": ["Fen Hound", "Mooring Hound"]}
+    asked = Reading({"breed": names}, TODAY, "", {"breed": also})
+    assert asked.meant("breed", "Hound, Fen") == {"fen-hound"}
+    assert asked.meant("breed", "mooring hound") == {"moor-hound"}
+    assert asked.meant("breed", "Bog Hound") == set()
 
 
 def test_an_unknown_breed_names_what_is_near() -> None:
@@ -867,6 +901,12 @@ def test_a_table_is_shown_and_then_written(desk: Desk, book: Book, content: byte
     assert "nothing was written" in again.text
     assert counts(again) == [0, 0, 2, 0]
     assert len(book.records("dog")) == 3
+
+
+def test_the_desk_knows_a_breed_by_its_other_names(desk: Desk) -> None:
+    shown = desk.preview(NEW.replace("Whippet", "Zwergspitz"))
+    assert "Pomeranian (German Toy Spitz)" in shown.text
+    assert "not in our library" not in shown.text
 
 
 def test_a_changed_book_shows_the_preview_again(desk: Desk, book: Book) -> None:

@@ -14,6 +14,7 @@ WALK = Kind(
     by="mode",
     fields={
         "dog": Ref("dog", required=True),
+        "entry": Ref("entry", quiet=True),
         "mode": Choice(("ring", "rehearse"), required=True),
         "stations": WordList(required=True),
         "place": Words(STATION),

@@ -4,12 +4,18 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date
+from functools import cached_property
 from typing import Literal
 
 Order = Literal["", "day", "month"]
+# No longer cell is looked into: a field takes less, and putting accents in order takes the square.
+LONGEST_CELL = 300
+_BRACKETED = re.compile(r"\([^()]*\)")
+Bag = tuple[str, ...]  # the words of a name, whatever their order
 
 
 class CellError(ValueError):
@@ -24,12 +30,36 @@ class OrderError(CellError):
 class Reading:
     """What cells are read by: {field: {id: name}}, the order of 03/04/2024, and the present day.
 
-    A field of `names` may be written by the id or by the name of what it means.
+    A field of `names` may be written by the id or by the name of what it means, or by another name
+    of it: `also` is {field: {id: other names}}.
     """
 
     names: Mapping[str, Mapping[str, str]]
     today: date
     order: Order = ""
+    also: Mapping[str, Mapping[str, Sequence[str]]] = field(default_factory=dict)
+
+    def meant(self, of: str, cell: str) -> frozenset[str]:
+        """Return the ids that a cell of the field `of` can mean.
+
+        A name of its own goes before another name. Words count in any order: "Retriever (Labrador)"
+        is a Labrador Retriever.
+        """
+        if cell in self.names[of]:
+            return frozenset({cell})
+        words = _bag(cell)
+        return next((known[words] for known in self._ids[of] if words in known), frozenset())
+
+    @cached_property
+    def _ids(self) -> Mapping[str, Sequence[Mapping[Bag, frozenset[str]]]]:
+        """{field: (ids by the words of their own names, ids by the words of other names)}."""
+        return {
+            of: (
+                _by_words((key, _own(key, name)) for key, name in names.items()),
+                _by_words(self.also.get(of, {}).items()),
+            )
+            for of, names in self.names.items()
+        }
 
 
 def folded(words: str) -> str:
@@ -37,6 +67,23 @@ def folded(words: str) -> str:
     plain = unicodedata.normalize("NFKD", words.casefold())
     kept = "".join(sign for sign in plain if not unicodedata.combining(sign))
     return " ".join(re.findall(r"[^\W_]+", kept))
+
+
+def _bag(name: str) -> Bag:
+    return tuple(sorted(folded(name).split()))
+
+
+def _own(key: str, name: str) -> Iterator[str]:
+    """Yield the id, the name, and the name without what it says in brackets."""
+    yield from (key, name, _BRACKETED.sub("", name))
+
+
+def _by_words(named: Iterable[tuple[str, Iterable[str]]]) -> Mapping[Bag, frozenset[str]]:
+    found: dict[Bag, set[str]] = defaultdict(set)
+    for key, names in named:
+        for name in names:
+            found[_bag(name)].add(key)
+    return {words: frozenset(keys) for words, keys in found.items()}
 
 
 def words(cell: str, _: Reading) -> str:

@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import re
-from functools import lru_cache
-
-from ringside.book.tables.cells import CellError, Reading, country, flag, folded, number, one_of
+from ringside.book.tables.cells import CellError, Reading, country, flag, number, one_of
 from ringside.book.tables.columns import Column, Columns
 from ringside.book.tables.days import in_words, read_day
 
@@ -15,22 +12,8 @@ OLDEST = "1990-01-01"
 
 def breed(cell: str, reading: Reading) -> str:
     """Return the breed's id, or the breed as it was written: the app takes any."""
-    breeds = reading.names["breed"]
-    if cell in breeds:
-        return cell
-    wanted = _bag(cell)
-    found = {
-        key
-        for key, name in breeds.items()
-        if wanted in (_bag(key), _bag(name), _bag(re.sub(r"\(.*?\)", "", name)))
-    }
-    return found.pop() if len(found) == 1 else cell
-
-
-@lru_cache(maxsize=1024)
-def _bag(words: str) -> tuple[str, ...]:
-    """Return the words whatever their order: "Retriever (Labrador)" is a Labrador Retriever."""
-    return tuple(sorted(folded(words).split()))
+    found = reading.meant("breed", cell)
+    return next(iter(found)) if len(found) == 1 else cell
 
 
 def _day(cell: str, reading: Reading) -> str:
@@ -57,7 +40,7 @@ COLUMNS = (
         ("Pedigree name", "Full name", "Official name", "Show name", "Reg name"),
     ),
     Column(
-        "breed", "Breed", "Its name, such as Border Terrier. One that is not in our library is "
+        "breed", "Breed", "Any of its names, such as Border Terrier. One that our library lacks is "
         "kept as you wrote it and gets the general card. A new dog needs it.",
         "Whippet", ("Breed name",), breed,
     ),

@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from flask import Blueprint
 
+from ringside.book.keeping import Notices
 from ringside.web.desk.devices import make_devices
 from ringside.web.desk.dogs_import import make_dogs
 from ringside.web.desk.home import make_home
@@ -17,10 +18,10 @@ from ringside.web.library import Library
 __all__ = ["make_desk"]
 
 
-def make_desk(door: Door, library: Library) -> Blueprint:
+def make_desk(door: Door, library: Library, notices: Notices) -> Blueprint:
     """Return the desk's routes: a line a page."""
     routes = Blueprint("desk", __name__, url_prefix="/desk")
-    routes.register_blueprint(make_home(door.book, library))
+    routes.register_blueprint(make_home(door.book, library, notices))
     routes.register_blueprint(make_devices(door, library))
     routes.register_blueprint(make_own(door.book, library))
     routes.register_blueprint(make_dogs(door.book, library))

@@ -78,8 +78,13 @@ def make_dogs(book: Book, library: Library) -> Blueprint:
         request.max_form_memory_size = MOST_FORM
 
     def reading(order: Order) -> Reading:
-        breeds = {key: breed.name for key, breed in library.knowledge.breeds.profiles.items()}
-        return Reading({"breed": breeds}, date.today(), order)
+        breeds = library.knowledge.breeds.profiles
+        return Reading(
+            {"breed": {key: breed.name for key, breed in breeds.items()}},
+            date.today(),
+            order,
+            {"breed": {key: breed.also for key, breed in breeds.items()}},
+        )
 
     def begin(problem: str = "", text: str = "") -> str:
         return render_template(
@@ -95,6 +100,7 @@ def make_dogs(book: Book, library: Library) -> Blueprint:
 
     def preview(table: Carried, plan: Plan, word: str = "") -> str:
         shown = Carried(table.text, table.is_guessed, table.order, plan.digest)
+        names = reading("")
         return render_template(
             "desk/dogs_preview.html",
             root=library.edition().build.root,
@@ -102,7 +108,7 @@ def make_dogs(book: Book, library: Library) -> Blueprint:
             is_guessed=table.is_guessed,
             carried=shown.signed(_key(), PURPOSE),
             plan=plan,
-            lines=[_shown(line, reading("")) for line in plan.lines],
+            lines=[_shown(line, names) for line in plan.lines],
         )
 
     def planned(table: Carried) -> Reply:

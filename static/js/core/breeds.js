@@ -22,8 +22,10 @@ export function breedsOf({ names, ids, values, signs }) {
 }
 
 /** The same breeds with `also`, the further words each is looked for by, and its `varieties`. */
-export const withNames = (breeds, { also, varieties }) =>
-  breeds.map((breed, place) => ({ ...breed, also: also[place], varieties: varieties[place] ?? [] }));
+export function withNames(breeds, { also, varieties }) {
+  const words = also.split("|");
+  return breeds.map((breed, place) => ({ ...breed, also: words[place], varieties: varieties[place] ?? [] }));
+}
 
 const LETTERS = { ø: "o", ł: "l", đ: "d", ı: "i", æ: "ae", œ: "oe", ß: "ss" };
 

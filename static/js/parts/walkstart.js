@@ -1,6 +1,24 @@
-// Which order a walk is taken in: the usual one, or one of the dog's own.
+// How a walk through the card begins, and in which order: the usual one, or one of the dog's own.
 
+import { cardOf, stationsOf } from "../dogfile.js";
 import { clone, fill, part } from "../dom.js";
+import * as store from "../store.js";
+
+const PLACES = { ring: "ring", rehearse: "rehearsal" };
+
+/** Begin a walk of the dog in `file`, of an entry where there is one; gives the address of its first station. */
+export async function beginWalk(file, mode, order = [], entry = "") {
+  const stations = stationsOf(cardOf(file, order)).map((station) => station.id);
+  const walk = await store.write("walk", null, {
+    dog: file.dog.id,
+    ...(entry ? { entry } : {}),
+    mode,
+    stations,
+    place: stations[0],
+    began: new Date().toISOString(),
+  });
+  return `${PLACES[mode]}/${walk}`;
+}
 
 /** Fill the choice of orders; gives a function that tells the chosen list of stations. */
 export function orderChoices(node, file) {

@@ -9,7 +9,7 @@ import { holdCard } from "../installation.js";
 import { askLines, cautionLines, lineNode, section } from "../parts/lines.js";
 import { notesNode } from "../parts/notes.js";
 import { GRADES, readyRow } from "../parts/rows.js";
-import { orderChoices } from "../parts/walkstart.js";
+import { beginWalk, orderChoices } from "../parts/walkstart.js";
 import { goInstead } from "../router.js";
 import * as store from "../store.js";
 
@@ -32,17 +32,7 @@ async function rehearseStart({ id }) {
   part(node, "awake").className = "muted";
   part(node, "back").href = `#/dog/${id}`;
   const chosen = orderChoices(node, file);
-  on(node, "go", async () => {
-    const stations = stationsOf(cardOf(file, chosen())).map((station) => station.id);
-    const walk = await store.write("walk", null, {
-      dog: id,
-      mode: "rehearse",
-      stations,
-      place: stations[0],
-      began: new Date().toISOString(),
-    });
-    goInstead(`rehearsal/${walk}`);
-  });
+  on(node, "go", async () => goInstead(await beginWalk(file, "rehearse", chosen())));
   return { node, title: "Rehearse" };
 }
 

@@ -11,7 +11,7 @@ import { clone, fill, icon, on, part, say, stationFigure, text } from "../dom.js
 import { holdCard } from "../installation.js";
 import { askLines, cautionLines, lineNode, section } from "../parts/lines.js";
 import { notesNode } from "../parts/notes.js";
-import { orderChoices } from "../parts/walkstart.js";
+import { beginWalk, orderChoices } from "../parts/walkstart.js";
 import { go, goInstead } from "../router.js";
 import * as store from "../store.js";
 import { writesInLine } from "../writes.js";
@@ -43,19 +43,7 @@ async function ringStart({ id }) {
     goInstead(`ring/${walk}`);
   });
   const chosen = orderChoices(node, file);
-  on(node, "go", async () => {
-    const card = cardOf(file, chosen());
-    const walk = await store.write("walk", null, {
-      dog: id,
-      mode: "ring",
-      stations: steps(card)
-        .filter((step) => !step.isEnd)
-        .map((step) => step.id),
-      place: steps(card)[0].id,
-      began: new Date().toISOString(),
-    });
-    goInstead(`ring/${walk}`);
-  });
+  on(node, "go", async () => goInstead(await beginWalk(file, "ring", chosen())));
   return { node, title: "Ring", leave: maySleep };
 }
 
