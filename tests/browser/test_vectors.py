@@ -132,7 +132,7 @@ PROGRAMS = {
     "rules/gate": """
         const gate = await import("/js/core/gate.js");
         for (const c of data.class) {
-            const about = { body: c.body, klass: c.klass, isStale: c.stale };
+            const about = { body: c.body, klass: c.klass, isDated: c.dated, isStale: c.stale };
             check(c, gate.classFinding(c.standing, about), c.is);
         }
         for (const c of data.limits) {

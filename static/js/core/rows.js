@@ -8,19 +8,17 @@
 // apart    1 where a text of it was written apart
 
 import { problem } from "./check.js";
+import { held } from "./held.js";
 import { apart, fold, join, restamp, value, winner } from "./merge.js";
 
 export const blank = (kind, id) => ({ kind, id, cells: {}, values: {} });
 
 /** Whether this version knows what a change sets, and may show it. */
 export function knows(declared, change) {
-  const kind = own(declared, change.kind);
-  const field = kind && own(kind.fields, change.field);
+  const kind = held(declared, change.kind);
+  const field = kind && held(kind.fields, change.field);
   return Boolean(field) && problem(field, change.value) === null;
 }
-
-// A word of another version may be "constructor".
-const own = (map, key) => (Object.hasOwn(map, key) ? map[key] : undefined);
 
 const isText = (kind, field) => kind.fields[field].type === "text";
 
@@ -32,7 +30,7 @@ export function foldInto(kind, row, change) {
 
 /** Fold a change into the cells of a row, which stays where it is. */
 export function foldCell(kind, cells, { field, stamp, base, value: set }) {
-  cells[field] = fold(own(cells, field), stamp, base, set, isText(kind, field));
+  cells[field] = fold(held(cells, field), stamp, base, set, isText(kind, field));
 }
 
 /** Join the cells of a record, as the book has it, to `cells`. A field that is not known is kept. */
@@ -80,7 +78,7 @@ function keys(kind, { values }) {
 // A cell of a field that is not known may stand here from a newer version.
 const isApart = (kind, row) =>
   Object.entries(kind.fields).some(
-    ([field, { type }]) => type === "text" && Object.keys(apart(own(row.cells, field))).length > 0,
+    ([field, { type }]) => type === "text" && Object.keys(apart(held(row.cells, field))).length > 0,
   );
 
 /** What a record is about, "" for nothing. */

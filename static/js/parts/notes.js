@@ -33,7 +33,7 @@ function veiled(row, field, canEdit, redraw, name = "Two texts were written apar
     fill(node, { icon: icon(visible ? "unveil" : "veil"), label: visible ? "Veil note" : closed });
     // The text is in the page only while it may be read.
     if (isApart) fill(node, { text: visible ? [apartNode(row, field, redraw, canEdit)] : "" });
-    else part(node, "text").textContent = visible ? row.values[field] : "";
+    else part(node, "text").textContent = visible ? row.values[field] || "This note has no text." : "";
     // Choosing between two texts takes longer than a glance.
     if (visible && !(isApart && canEdit))
       timer = setTimeout(() => node.isConnected && !editing() && show(false), seconds() * 1000);

@@ -1,7 +1,9 @@
 // The book seen from the phone: what waits, what was not taken, and texts written apart.
 
+import { held } from "../core/held.js";
 import { span } from "../core/words.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
+import { rowsOf } from "../parts/guard.js";
 import { nameOf } from "../parts/lines.js";
 import { apartChoice } from "../parts/notes.js";
 import { saveCopy } from "../parts/savecopy.js";
@@ -25,7 +27,7 @@ async function book() {
     words: `${syncWords(status)}.`,
     more: explain(status),
     notices: noticesOf(status),
-    refused: status.refused.map((change) => refusedRow(change, declared[change.kind])),
+    refused: rowsOf(status.refused, (change) => refusedRow(change, held(declared, change.kind))),
     apart: rows,
   });
   if (!status.refused.length) part(node, "refused-part").hidden = true;

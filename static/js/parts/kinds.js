@@ -1,0 +1,19 @@
+// The kinds of record in words.
+
+/** What each kind of record is called. */
+export const KINDS = {
+  dog: "Dog",
+  note: "Private note",
+  cue: "Own cue",
+  ask: "Own ask",
+  order: "Order",
+  practice: "Practice mark",
+  walk: "Walk",
+  tick: "Tick",
+  show: "Show",
+  entry: "Entry",
+  gate: "Gate check",
+  kit: "Kit",
+  measure: "Measure",
+  award: "Award",
+};
