@@ -35,8 +35,8 @@ MOMENT = "2026-03-14T09:30:00.000Z"
 # Fill the phone as its store would: through core/rows.js, in the shape that it keeps.
 FILL = """async ([dogs, marks, stations]) => {
     const main = document.querySelector("script[type=module]").src;
-    const { blank, foldInto } = await import(new URL("core/rows.js", main));
-    const { kinds } = await import(new URL("shipped.js", main));
+    const { blank, foldInto } = await import(new URL("../js/core/rows.js", main));
+    const { kinds } = await import(new URL("../js/shipped.js", main));
     const { practice } = await kinds();
     const opening = indexedDB.open("ringside");
     const db = await new Promise((done) => { opening.onsuccess = () => done(opening.result); });
