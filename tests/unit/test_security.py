@@ -185,7 +185,10 @@ def test_no_path_leads_out_of_what_is_served(kennel: Kennel, tmp_path: Path, fil
     for rule, method in routes(kennel):
         if not rule.arguments or method not in ("GET", "POST"):
             continue
-        answer = ask(kennel, OWNERS, method, path(rule, filled))
+        # The desk looks at forms alone, so it is sent an empty one.
+        sent = b"" if rule.rule.startswith("/desk") else b"{}"
+        told = headers_of(kennel.actors[OWNERS])
+        answer = kennel.send(Request(method, path(rule, filled), told, sent))
         assert answer.status_code in (308, 404, 405), rule
         assert b"SQLite" not in answer.data
         assert b"root:" not in answer.data
