@@ -13,7 +13,7 @@ import { goInstead } from "../router.js";
 import { kinds, rulesBook } from "../shipped.js";
 import * as store from "../store.js";
 
-export const routes = { "dog/:id/awards": awards, "dog/:id/award/:award": awardForm, "entry/:entry/award": entryAward };
+export const routes = { "dog/:id/awards": awards, "dog/:id/award/:award": awardForm, "entry/:id/award": entryAward };
 
 const NAMES = [
   "body",
@@ -144,7 +144,7 @@ const otherwise = (other) =>
     : `By another reading: ${other.missing}${other.soonest > localDay() ? ` Soonest: ${sayDay(other.soonest)}.` : ""}`);
 
 /** An award of an entry: what the show and the entry say of it is filled in. */
-async function entryAward({ entry: id }) {
+async function entryAward({ id }) {
   const entry = await store.get("entry", id);
   const found = entry && (await store.get("show", entry.values.show ?? ""));
   if (!found || entry.values.deleted) return null;

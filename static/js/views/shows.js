@@ -30,7 +30,7 @@ export const routes = {
   "show/new": showForm,
   "show/:id": show,
   "show/:id/edit": showForm,
-  "show/:show/enter/:dog": entryForm,
+  "show/:id/enter/:dog": newEntry,
   "entry/:id": entryForm,
 };
 
@@ -162,6 +162,10 @@ function classOptions(select, found, entry, pack, rules) {
 }
 
 const ENTRY = ["klass", "day", "ring", "time", "armband", "judge"];
+
+function newEntry({ id, dog }) {
+  return entryForm({ show: id, dog });
+}
 
 /** An entry that is there, or a dog's first one at a show, of which nothing is kept before it is saved. */
 async function entryForm({ id = "", show: showId, dog: dogId }) {
