@@ -70,7 +70,7 @@ FINDINGS: Mapping[str, str] = {
     "bars": "Disqualifies under {of}.",
     "bars-only": "Disqualifies under {of} only.",
     "no-bar": "It does not disqualify by itself.",
-    "measure-again": "Weigh or measure again; if it holds, ask the steward before you go in.",
+    "measure-again": "Weigh or measure again, then ask the steward.",
     "source": "{source}.",
     "text-memory": "Written from memory of that text.",
     "text-secondary": "Read in a second-hand account of that text.",

@@ -60,8 +60,7 @@ export function classFinding(standing, { body, klass, isDated = true, isStale })
     const act = { to: "show", words: say("edit-show") };
     return ofClass("unknown", say("class-unseen"), { remedy: [say("note-show")], act });
   }
-  if (!standing)
-    return ofClass("unknown", say("class-unseen"), { remedy: [say("meet-book")], act: EDIT("edit-dog") });
+  if (!standing) return ofClass("unknown", say("class-unseen"), { remedy: [say("meet-book")], act: EDIT("edit-dog") });
   const { open, ruling } = standing;
   if (!klass || !ruling) return withoutClass(standing, body, klass);
   const { name, verdict } = ruling;
