@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 # A host that is gone without a word would else be waited for as long as the system pleases.
 PATIENCE = {"keepalives_idle": 30, "keepalives_interval": 10, "keepalives_count": 3}
+AT_ONCE = 2000  # rows
 OURS = 0x52494E47  # the first half of the name of our locks; the other is the schema's
 
 NO_ADDRESS = (
@@ -120,7 +121,13 @@ class Postgres:
         cursor = self._connection().execute(_with_percents(sql), values)
         return cursor.fetchall() if cursor.description else []
 
-    def many(self, sql: str, rows: list[Row]) -> None:
+    def streamed(self, sql: str) -> Iterator[Row]:
+        """Run one query and give its rows a few at a time; the server keeps its place."""
+        with self._connection().cursor(name="streamed") as cursor:
+            cursor.itersize = AT_ONCE
+            yield from cursor.execute(sql)
+
+    def many(self, sql: str, rows: Sequence[Row]) -> None:
         """Run one statement for each of `rows`."""
         if rows:
             with self._connection().cursor() as cursor:
@@ -128,6 +135,10 @@ class Postgres:
 
     def _connection(self) -> Any:
         return self.db.connection()  # type: ignore[no-untyped-call]
+
+    def strangers(self) -> list[str]:
+        """Nothing: who may make triggers in a database of one's own keeps the database."""
+        return []
 
     @contextmanager
     def opening(self) -> Iterator[None]:

@@ -8,19 +8,17 @@
 // apart    1 where a text of it was written apart
 
 import { problem } from "./check.js";
+import { held } from "./held.js";
 import { apart, fold, join, restamp, value, winner } from "./merge.js";
 
 export const blank = (kind, id) => ({ kind, id, cells: {}, values: {} });
 
 /** Whether this version knows what a change sets, and may show it. */
 export function knows(declared, change) {
-  const kind = own(declared, change.kind);
-  const field = kind && own(kind.fields, change.field);
+  const kind = held(declared, change.kind);
+  const field = kind && held(kind.fields, change.field);
   return Boolean(field) && problem(field, change.value) === null;
 }
-
-// A word of another version may be "constructor".
-const own = (map, key) => (Object.hasOwn(map, key) ? map[key] : undefined);
 
 const isText = (kind, field) => kind.fields[field].type === "text";
 

@@ -37,17 +37,18 @@ export function rowNode(point, ways) {
   return on(node, "remove", () => ways.remove(point.id, words));
 }
 
-/** Draw the state of a row anew.
+/** Draw the state of a row anew; gives the row.
     @param {HTMLElement} node
     @param {Point} point */
 export function drawRow(node, point) {
   const { state, group } = point;
-  if (node.dataset.state === state) return;
+  if (node.dataset.state === state) return node;
   node.dataset.state = state;
   const open = group === "" ? "preferred" : "open";
   const ready = group === "" ? "skipped" : "done";
   fill(node, { icon: icon(state === "ready" ? ready : open), state: state === "ready" ? stateWords(point) : "" });
   part(node, "tick").setAttribute("aria-pressed", String(state === "ready"));
+  return node;
 }
 
 /** What is wrong, and what mends it.

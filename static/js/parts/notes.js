@@ -30,7 +30,7 @@ function noteNode(note, canEdit, redraw) {
     fill(node, { icon: icon(visible ? "unveil" : "veil"), label: visible ? "Veil note" : closed });
     // The text is in the page only while it may be read.
     if (isApart) fill(node, { text: visible ? [apartNode(note, redraw, canEdit)] : "" });
-    else part(node, "text").textContent = visible ? note.values.text : "";
+    else part(node, "text").textContent = visible ? note.values.text || "This note has no text." : "";
     // Choosing between two texts takes longer than a glance.
     if (visible && !(isApart && canEdit))
       timer = setTimeout(() => node.isConnected && !editing() && show(false), seconds() * 1000);

@@ -6,8 +6,9 @@ import { groupKey } from "../core/rows.js";
 import { asked, beginning, getMeta } from "./db.js";
 import { within } from "./ready.js";
 
-/** The row of a record, also of a removed one. */
-export const get = (kind, id) => within(["rows"], "readonly", (tx) => asked(tx.objectStore("rows").get([kind, id])));
+/** The row of a record, also of a removed one. A half record leads to none: its `id` is missing. */
+export const get = (kind, id) =>
+  within(["rows"], "readonly", (tx) => asked(tx.objectStore("rows").get([kind, id ?? ""])));
 
 /** The rows of a kind that are about nothing, such as all dogs, in their order. */
 export const all = (kind) => about(kind, "");
@@ -20,6 +21,12 @@ export const about = (kind, owner) =>
 export const from = (kind, owner, start) =>
   within(["rows"], "readonly", (tx) =>
     asked(places(tx).getAll(IDBKeyRange.bound([kind, owner, start], [kind, owner, []]))),
+  );
+
+/** The rows of a kind that lack what their order begins with, such as shows without a day. */
+export const unordered = (kind, owner) =>
+  within(["rows"], "readonly", (tx) =>
+    asked(places(tx).getAll(IDBKeyRange.bound([kind, owner, " "], [kind, owner, "!"]))),
   );
 
 /** The newest rows of a kind about one owner, newest first. */

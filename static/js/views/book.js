@@ -1,7 +1,9 @@
 // The book seen from the phone: what waits, what was not taken, and texts written apart.
 
+import { held } from "../core/held.js";
 import { span } from "../core/words.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
+import { rowsOf } from "../parts/guard.js";
 import { nameOf } from "../parts/lines.js";
 import { linkRow } from "../parts/rows.js";
 import { saveCopy } from "../parts/savecopy.js";
@@ -25,7 +27,7 @@ async function book() {
     words: `${syncWords(status)}.`,
     more: explain(status),
     notices: noticesOf(status),
-    refused: status.refused.map((change) => refusedRow(change, declared[change.kind])),
+    refused: rowsOf(status.refused, (change) => refusedRow(change, held(declared, change.kind))),
     apart: apart.map(({ row }) =>
       linkRow(`#/dog/${row.values.dog}/station/${row.values.station}`, `A note: ${stationName(row.values.station)}`),
     ),

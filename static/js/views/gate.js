@@ -5,6 +5,7 @@
 import { maySleep, stayAwake } from "../awake.js";
 import { sayDay } from "../core/days.js";
 import { findings, itemsOf, newestTicks, sortOut } from "../core/gate.js";
+import { held } from "../core/held.js";
 import { uuid7 } from "../core/ids.js";
 import { barsFor, standing } from "../core/rules.js";
 import { sentence } from "../core/says.js";
@@ -13,6 +14,8 @@ import { dogFile } from "../dogfile.js";
 import { clone, fill, icon, on, part, say, text } from "../dom.js";
 import { holdCard } from "../installation.js";
 import { drawRow, rightNode, rowNode, stateWords, wrongNode } from "../parts/gaterows.js";
+import { rowsOf } from "../parts/guard.js";
+import { dogName } from "../parts/names.js";
 import { ownItems } from "../parts/ownitems.js";
 import { beginWalk } from "../parts/walkstart.js";
 import { go } from "../router.js";
@@ -49,10 +52,10 @@ async function gate({ id }) {
   const { looked, bars } = lookUp(file, entry.values, show.values, rules, [...measured.values()]);
   const node = fill(clone("gate"), {
     back: icon("back"),
-    title: `Gate: ${file.dog.values.name}`,
+    title: `Gate: ${dogName(file.dog)}`,
     call: calledNodes(entry.values),
     about: aboutEntry(entry.values, show.values, rules),
-    governs: rules.windows.b[keyOf(show.values)]?.g ?? "",
+    governs: held(rules.windows.b, keyOf(show.values))?.g ?? "",
   });
   part(node, "back").href = `#/show/${show.id}`;
   part(node, "edit").href = `#/entry/${id}`;
@@ -122,13 +125,13 @@ async function gate({ id }) {
 
   // What comes or goes above the finger moves nothing under it: the first row that stays is held.
   function steady(act) {
-    const held = [...node.querySelectorAll(".gate-row, .gate-head, .gate-folds")].filter(
+    const below = [...node.querySelectorAll(".gate-row, .gate-head, .gate-folds")].filter(
       (one) => one.getBoundingClientRect().bottom > innerHeight / 3,
     );
-    const tops = new Map(held.map((one) => [one, one.getBoundingClientRect().top]));
+    const tops = new Map(below.map((one) => [one, one.getBoundingClientRect().top]));
     const focused = document.activeElement;
     act();
-    const stayed = held.find((one) => one.isConnected && one.checkVisibility());
+    const stayed = below.find((one) => one.isConnected && one.checkVisibility());
     const moved = stayed ? stayed.getBoundingClientRect().top - tops.get(stayed) : 0;
     if (moved) scrollBy({ top: moved, behavior: "instant" });
     if (focused && focused !== document.body && !focused.isConnected) part(node, "undo").focus({ preventScroll: true });
@@ -147,20 +150,19 @@ async function gate({ id }) {
     };
     place(
       part(node, "wrong"),
-      sorted.wrong.map((point) => nodeOf("wrong", point, wrongNode)),
+      rowsOf(sorted.wrong, (point) => nodeOf("wrong", point, wrongNode)),
     );
     place(
       part(node, "right"),
-      sorted.right.map((point) => nodeOf("right", point, rightNode)),
+      rowsOf(sorted.right, (point) => nodeOf("right", point, rightNode)),
     );
     const rows = [...sorted.rows, ...sorted.advice];
     for (const group of groups) {
       const own = rows.filter((point) => point.group === group.id);
       place(
         part(group.node, "rows"),
-        own.map((point) => nodeOf("row", point, rowNode)),
+        rowsOf(own, (point) => drawRow(nodeOf("row", point, rowNode), point)),
       );
-      for (const point of own) drawRow(nodeOf("row", point, rowNode), point);
       drawHead(group.node, group.id, own);
     }
     nodes = made;
@@ -200,7 +202,7 @@ async function gate({ id }) {
   const clock = setInterval(showLast, 15_000);
   return {
     node,
-    title: `Gate: ${file.dog.values.name}`,
+    title: `Gate: ${dogName(file.dog)}`,
     shown: stayAwake,
     leave() {
       clearInterval(clock);
@@ -229,7 +231,7 @@ function calledNodes({ armband, ring, time }) {
 
 function aboutEntry({ klass, judge, day }, show, { windows }) {
   const first = day ?? show.day;
-  const name = windows.b[keyOf(show)]?.c[klass]?.n ?? klass;
+  const name = held(held(windows.b, keyOf(show))?.c, klass)?.n ?? klass;
   return [name, judge, show.name, first !== localDay() && first && sayDay(first)].filter(Boolean).join(" · ");
 }
 
@@ -237,7 +239,7 @@ function aboutEntry({ klass, judge, day }, show, { windows }) {
 function lookUp({ dog, pack, isPackStale }, { klass, day: shown }, show, rules, measured) {
   const { body, day: first, until: last } = show;
   const kind = show.level?.replace(/-cc$/, "");
-  const bars = barsFor(rules.bars[keyOf(show)] ?? [], dog.values, { klass, kind, day: shown ?? first });
+  const bars = barsFor(held(rules.bars, keyOf(show)) ?? [], dog.values, { klass, kind, day: shown ?? first });
   const looked = findings({
     standing: standing(pack?.enter, rules.windows, { body, klass, first, last, shown }),
     body,
