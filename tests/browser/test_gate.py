@@ -84,6 +84,10 @@ class Away:
         return {row["values"]["item"]: row["values"]["state"] for row in rows}
 
 
+def in_days(days: int) -> str:
+    return (date.today() + timedelta(days=days)).isoformat()
+
+
 def born() -> date:
     return date.today() - timedelta(days=PUPPY_DAYS)
 
@@ -392,7 +396,7 @@ def test_with_everything_ticked_and_only_advice_left_it_is_in_order(away: Away) 
     page, dog = away.page, away.dogs["Drift"]
     show = away.store(
         "write('show', null, it)",
-        {"name": "Long Lane Show", "body": "AKC", "day": date.today().isoformat()},
+        {"name": "Long Lane Show", "body": "AKC", "day": in_days(3)},
     )
     entry = away.store("write('entry', null, it)", {"dog": dog, "show": show, "klass": "open"})
     away.go(f"gate/{entry}")
@@ -423,8 +427,8 @@ def test_with_everything_ticked_and_only_advice_left_it_is_in_order(away: Away) 
     assert len(away.phone.records("walk", entry=entry)) == 1
 
 
-# What each body makes of a dog that is lame, in season, blind or the like, or a day too young for
-# everything: wrong, still to settle, or advice.
+# What each body says of a dog that is not fit, and what it makes of a bitch in season: advice,
+# something to settle, or nothing (None).
 BARRED = {
     "AKC": ("Lame or unwell", "A lame dog is excused.", "advice"),
     "CKC": ("Lame or unwell", "A lame dog is excused.", None),
@@ -438,7 +442,7 @@ BARRED = {
 def test_the_bars_of_a_body_reach_the_gate(away: Away, body: str) -> None:
     words, bar, season = BARRED[body]
     page, puppy = away.page, away.puppies["whippet"]
-    about = {"name": f"{body} Gate Show", "body": body, "day": date.today().isoformat()}
+    about = {"name": f"{body} Gate Show", "body": body, "day": in_days(3)}
     show = away.store("write('show', null, it)", about)
     entry = away.store("write('entry', null, it)", {"dog": puppy, "show": show})
     away.go(f"gate/{entry}")

@@ -10,7 +10,7 @@ const DONE = { settle: "settled", "": "put aside" };
 export const stateWords = ({ state, group = "" }) => (state === "ready" ? (DONE[group] ?? "ready") : "to do");
 
 /** How the rows are drawn: the table of sentences, where an act leads, and what taps do.
-    @typedef {import("../core/gate.js").Point & { own?: boolean }} Point
+    @typedef {import("../core/gate.js").Point} Point
     @typedef {{ says: Record<string, string>, hrefs: Record<string, string>, mark: (point: Point, state: string,
       button: HTMLElement) => void, remove: (id: string, words: string) => void }} Ways */
 
@@ -25,7 +25,7 @@ export function rowNode(point, ways) {
     words,
     more: icon("onward"),
     not: isItem ? "No" : null,
-    remove: point.own ? "Remove this item" : null,
+    remove: point.group === "own" ? "Remove this item" : null,
   });
   opens(node, point, `${isItem ? "No, or why" : "Why"}: ${words}`);
   acts(node, point, ways);
