@@ -341,7 +341,7 @@ def test_notes_written_apart(server: Server, phone: Callable[..., Phone]) -> Non
         each.go()
         expect(each.page.get_by_text("1 text was written apart on two phones")).to_be_visible()
         each.go("sync")
-        each.page.get_by_role("link", name=re.compile("^A note")).click()
+        expect(each.page.get_by_text("Private note, Bramble, Bite: show both")).to_be_visible()
         each.show_both(*texts.values())
     one.settle(texts[other])
     for each in (one, other):

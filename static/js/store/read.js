@@ -3,6 +3,7 @@
 
 import { apart } from "../core/merge.js";
 import { groupKey } from "../core/rows.js";
+import { kinds } from "../shipped.js";
 import { asked, beginning, getMeta } from "./db.js";
 import { within } from "./ready.js";
 
@@ -69,10 +70,13 @@ export const removed = (most) =>
 /** All texts that were written apart: [{row, field, texts: {stamp: text}}]. */
 export async function textsApart() {
   const rows = await within(["rows"], "readonly", (tx) => asked(tx.objectStore("rows").index("apart").getAll()));
+  if (!rows.length) return [];
+  const declared = await kinds();
+  // A newer version may have left some of a kind, or a field, that this one does not know.
   return rows.flatMap((row) =>
-    Object.entries(row.cells)
-      .filter(([, cell]) => Object.keys(apart(cell)).length > 0)
-      .map(([field, cell]) => ({ row, field, texts: apart(cell) })),
+    Object.keys(declared[row.kind]?.fields ?? {})
+      .map((field) => ({ row, field, texts: apart(row.cells[field]) }))
+      .filter(({ texts }) => Object.keys(texts).length > 0),
   );
 }
 
