@@ -12,6 +12,7 @@ import pytest
 from ringside.book.kinds import KINDS
 from ringside.demo import changes
 from ringside.files import folder
+from ringside.knowledge import load
 
 Records = dict[str, dict[str, dict[str, Any]]]
 
@@ -48,9 +49,9 @@ def test_the_demo_tells_a_day(now: datetime) -> None:
     assert walks[entries["Puddle"]]["ended"] < moment
     assert "ended" not in walks[entries["Drift"]]
     assert walks[entries["Drift"]]["began"] < moment
-    ready = [tick["state"] for tick in book["gate"].values() if tick["entry"] == entries["Drift"]]
-    assert len(ready) > 9
-    assert set(ready) == {"ready"}
+    ticks = [tick for tick in book["gate"].values() if tick["entry"] == entries["Drift"]]
+    assert {tick["state"] for tick in ticks} == {"ready"}
+    assert {tick["item"] for tick in ticks} == {item.id for item in load().gate.item} - {"season"}
     assert any(award["day"] == today for award in book["award"].values())
     assert book["note"]
 
