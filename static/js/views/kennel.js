@@ -22,7 +22,7 @@ async function kennel() {
 export const kennelSide = (path) => draw(path);
 
 async function welcome() {
-  const node = fill(clone("welcome"), { picture: figure("square", "outline") });
+  const node = fill(clone("welcome"), { picture: figure({}, "outline") });
   const { length } = await store.all("dog");
   return length
     ? node
@@ -44,7 +44,7 @@ async function draw(path) {
     notices: [...today.map(todayRow), ...notices(status, apart, path)],
     sync: syncWords(status),
   });
-  if (!dogs.length) fill(node, { picture: figure("square", "outline") });
+  if (!dogs.length) fill(node, { picture: figure({}, "outline") });
   return node;
 }
 
@@ -56,7 +56,7 @@ async function rowOf(dog) {
     name: name || "No name yet",
     breed: breed?.name ?? dog.values.breed ?? "",
     about: [sex, born && age(born)].filter(Boolean).join(", "),
-    figure: breed?.figure ?? (dog.values.short_faced ? "short" : "square"),
+    figure: breed?.figure ?? { short_faced: dog.values.short_faced },
   };
 }
 
