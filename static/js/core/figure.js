@@ -325,26 +325,25 @@ function placing(lines) {
  *
  * `given` is {body, legs, ears, tail, coat, topline, short_faced}; what is missing or unknown falls
  * back to a plain dog. {lines: [[pen, path]] from the hindmost on, under and over: the lit marks
- * [{d, width, fill, opacity}] below and above them, anchors: {name: point}}.
+ * [{d, width, fill, opacity}] below and above them, anchors: {name: point or points}, shapes: the
+ * paths of outline, tail, ear, legs and, to look at it whole, dog}.
  */
 export function compose(given, lit = "") {
   const parts = partsOf(given);
   const bones = skeleton(parts);
   const { lines, ears, tail, outline } = linesOf(parts, bones);
   const place = placing(lines);
-  const legs = [FORELEG, HINDLEG].map(({ front, foot, back }, hind) => {
-    const to = hind ? bones.hindleg : bones.foreleg;
-    return path(curve([...front.slice(hind ? 0 : 1), ...foot, ...back].map(to)), place);
-  });
+  const { elbow, flank, buttock } = bones.anchors;
+  const legs = [
+    [...[...FORELEG.front.slice(1), ...FORELEG.foot, ...FORELEG.back].map(bones.foreleg), elbow],
+    [flank, ...[...HINDLEG.front, ...HINDLEG.foot, ...HINDLEG.back].map(bones.hindleg), buttock],
+  ].map((points) => path(curve(points), place));
   const anchors = Object.fromEntries(
     Object.entries(bones.anchors).map(([name, at]) => [name, at[0].length ? at.map(place) : place(at)]),
   );
-  const shapes = {
-    dog: [ears.far, outline, tail, ears.near].filter(Boolean).map((of) => path(of, place)),
-    ear: path(ears.near, place),
-    legs,
-  };
-  return { lines: lines.flatMap((line) => penned(line, place)), ...spotMarks(lit, anchors, shapes), anchors };
+  const [far, body, back, near] = [ears.far ?? ears.near, outline, tail, ears.near].map((of) => path(of, place));
+  const shapes = { outline: body, tail: back, ear: near, legs, dog: [far, body, back, near] };
+  return { lines: lines.flatMap((line) => penned(line, place)), ...spotMarks(lit, anchors, shapes), anchors, shapes };
 }
 
 /** One line on the page; under what has a skin lies its shadow. */
