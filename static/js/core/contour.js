@@ -1,20 +1,30 @@
 // Curves for drawings: a smooth line through points, and hair along it. Points are [x, y] with y
 // upwards; a third entry 1 makes a corner. A curve is a list of cubic pieces [from, out, in, to].
 
+/** @typedef {number[]} Point */
+/** @typedef {Point[]} Piece */
+
+/** @type {(one: Point, other: Point) => Point} */
 const minus = ([x, y], [u, v]) => [x - u, y - v];
-/** The point `by` times `way` from `point`. */
+/** The point `by` times `way` from `point`.
+    @type {(point: Point, way: Point, by?: number) => Point} */
 export const go = ([x, y], [u, v], by = 1) => [x + u * by, y + v * by];
+/** @type {(way: Point) => number} */
 const size = ([x, y]) => Math.hypot(x, y) || 1e-6;
+/** @type {(way: Point) => Point} */
 const unit = (way) => go([0, 0], way, 1 / size(way));
 /** To the left of the way one goes: outside, for a contour that goes from the nape to the nose and down. */
+/** @type {(way: Point) => Point} */
 const left = ([x, y]) => [-y, x];
-/** The point `share` of the way from one to another. */
+/** The point `share` of the way from one to another.
+    @type {(one: Point, other: Point, share: number) => Point} */
 export const between = (one, other, share) => go(one, minus(other, one), share);
 
 const HANDLE = 0.36;
 
-/** The curve through `points`; `closed` brings it back to the first. */
-export function curve(points, closed = false) {
+/** The curve through `points`; `closed` brings it back to the first.
+    @type {(points: Point[], closed?: boolean) => Piece[]} */
+export const curve = (points, closed = false) => {
   const count = points.length;
   const at = (place) => points[closed ? (place + count) % count : Math.max(0, Math.min(count - 1, place))];
   const ways = points.map((point, place) => tangent(at(place - 1), point, at(place + 1)));
@@ -26,7 +36,7 @@ export function curve(points, closed = false) {
     const into = to[2] ? straight : ways[(place + 1) % count];
     return [from, go(from, out, reach), go(to, into, -reach), to];
   });
-}
+};
 
 /** The way of a smooth line at a point: that of the circle through it and its neighbours. */
 function tangent(before, point, after) {
@@ -44,11 +54,12 @@ export const lofted = (points, lofts) =>
     return [...go(point, out, lofts[place]), point[2] ?? 0];
   });
 
-function along([from, out, into, to], share) {
+/** @type {(piece: Piece, share: number) => Point} */
+const along = ([from, out, into, to], share) => {
   const rest = 1 - share;
   const [a, b, c, d] = [rest ** 3, 3 * rest * rest * share, 3 * rest * share * share, share ** 3];
   return [from[0] * a + out[0] * b + into[0] * c + to[0] * d, from[1] * a + out[1] * b + into[1] * c + to[1] * d];
-}
+};
 
 const SHARES = [0, 1, 2, 3, 4, 5, 6, 7].map((place) => place / 8);
 
@@ -119,8 +130,9 @@ export function band(spine, widths) {
 
 const short = (number) => `${Math.round(number * 10) / 10}`;
 
-/** The curve as the path of an SVG; `place` takes a point to the page. */
-export function path(pieces, place = ([x, y]) => [x, y]) {
+/** The curve as the path of an SVG; `place` takes a point to the page.
+    @type {(pieces: Piece[], place?: (point: Point) => Point) => string} */
+export const path = (pieces, place = ([x, y]) => [x, y]) => {
   const told = (point) => place(point).map(short).join(" ");
   return `M${told(pieces[0][0])}${pieces.map(([, out, into, to]) => `C${told(out)} ${told(into)} ${told(to)}`).join("")}`;
-}
+};

@@ -45,22 +45,27 @@ function skeleton(parts) {
   const body = BODIES[parts.body];
   const elbow = LEGS[parts.legs] * (body.leg ?? 1);
   const bone = body.bone * (parts.legs === "short" ? 1.12 : 1);
+  /** @type {(point: number[]) => number[]} */
   const stand = ([x, y, corner = 0]) => {
     if (y > 49) return [x, y + elbow - 49, corner];
     return [x, y > 9 ? 9 + ((y - 9) * (elbow - 9)) / 40 : y, corner];
   };
   const raised = (name, place) => stand(go(body[name], [0, TOPLINES[parts.topline][place]]));
   const head = HEADS[headOf(parts)];
+  /** @type {(point: number[]) => number[]} */
   const onHead = ([x, y, corner = 0]) => [...go(stand(body.nape), [x, y], body.head), corner];
   // Below the knee the foreleg reaches from wherever the elbow is to the ground.
+  /** @type {(point: number[]) => number[]} */
   const foreleg = ([x, y]) => {
     const below = y < -35 ? -35 + ((y + 35) / 15) * (body.elbow[1] - 35) : y;
     return stand([body.elbow[0] + x * bone, body.elbow[1] + below]);
   };
+  /** @type {(point: number[]) => number[]} */
   const hindleg = ([x, y]) => {
     const forward = (y < 40 ? body.hock : 0) + (x > 0 && y < 20 ? (bone - 1) * 6 : 0);
     return stand([body.buttock[0] + x + forward, y]);
   };
+  /** @type {Record<string, any>} */
   const anchors = {
     ...Object.fromEntries(
       ["nape", "buttock", "flank", "belly", "brisket", "chest", "elbow"].map((name) => [name, stand(body[name])]),
@@ -153,8 +158,10 @@ function bodyOf(parts, bones) {
   return { outline, rump: points.slice(root - 1, root + 2) };
 }
 
-/** `pieces` with the locks that a coat has there; a bare coat leaves them as they are. */
-function coated(pieces, { kind }, [, length, step] = [0, 0, 0]) {
+/** `pieces` with the locks that a coat has there; a bare coat leaves them as they are.
+    @param {number[]} locks */
+function coated(pieces, { kind }, locks = [0, 0, 0]) {
+  const [, length, step] = locks;
   return length && pieces.length ? hair(pieces, { kind, length, step }) : pieces;
 }
 
@@ -182,6 +189,7 @@ function tailOf(parts, [below, root, before]) {
 function earsOf(parts, { anchors, size }) {
   const coat = COATS[parts.coat];
   const { outline, inner, behind } = EARS[winged(parts) ? "winged" : parts.ears];
+  /** @type {(point: number[]) => number[]} */
   const from = ([x, y, corner = 0]) => [...go(anchors.ear, [x, y], size), corner];
   const hangs = ["drop", "long", "fringed"].includes(parts.ears);
   const fringe = winged(parts) ? 3 : 2;
@@ -317,7 +325,9 @@ function placing(lines) {
   const high = Math.max(...points.map(([, y]) => y));
   const scale = Math.min(BOX.height / high, BOX.width / (right - left));
   const begin = BOX.left + (BOX.width - (right - left) * scale) / 2;
-  return ([x, y]) => [begin + (x - left) * scale, BOX.ground - y * scale];
+  /** @type {(point: number[]) => number[]} */
+  const place = ([x, y]) => [begin + (x - left) * scale, BOX.ground - y * scale];
+  return place;
 }
 
 /**
@@ -346,7 +356,8 @@ export function compose(given, lit = "") {
   return { lines: lines.flatMap((line) => penned(line, place)), ...spotMarks(lit, anchors, shapes), anchors, shapes };
 }
 
-/** One line on the page; under what has a skin lies its shadow. */
+/** One line on the page. A skin covers what lies behind, so it has the page's colour (app.css); the shade
+    below it makes its line heavier on the side away from the light. */
 function penned([pen, pieces], place) {
   const drawn = path(pieces, place);
   return pen === "skin"

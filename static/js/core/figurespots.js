@@ -42,22 +42,26 @@ const HAND = [
 const GROUND = 213;
 const FRAME = "M6 28V6h22M292 6h22v22M314 192v22h-22M28 214H6v-22";
 const STEWARDS = "M250 207c0-38 22-38 22 0zM288 207c0-38 22-38 22 0z";
+/** @type {(point: number[], way: number[]) => string} */
 const arrow = ([x, y], way) => {
   const [u, v] = way;
   const tip = [x + u * 36, y + v * 36];
   const barb = (side) => go(go(tip, [-u, -v], 13), [-v * side, u * side], 13);
   return line([x, y], tip) + line(barb(1), tip, barb(-1));
 };
+/** @type {(point: number[]) => string} */
 const told = ([x, y]) => `${Math.round(x * 10) / 10} ${Math.round(y * 10) / 10}`;
 const line = (...points) => `M${points.map(told).join("L")}`;
+/** @type {(point: number[], radius: number) => string} */
 const ring = ([x, y], radius) =>
   `M${told([x - radius, y])}a${radius} ${radius} 0 1 0 ${2 * radius} 0a${radius} ${radius} 0 1 0 ${-2 * radius} 0`;
 const dot = (point) => `M${told(point)}h.1`;
-/** A hand that comes from the right; `turn` -1: from the left. */
-function hand([x, y], turn = 1) {
+/** A hand that comes from the right; `turn` -1: from the left.
+    @type {(point: number[], turn?: number) => string} */
+const hand = ([x, y], turn = 1) => {
   const points = HAND.map(([u, v]) => [x + u * turn, y + v]);
   return path(points.slice(0, -1).flatMap((_, place) => (place % 3 ? [] : [points.slice(place, place + 4)])));
-}
+};
 const least = (value, low, high) => Math.max(low, Math.min(high, value));
 const last = (list) => list[list.length - 1];
 
@@ -82,7 +86,8 @@ const SPOTS = {
   },
   walk_up: ({ toe }) => {
     const from = Math.min(toe[0] + 24, 236);
-    const prints = [0, 0.5, 1].map((share) => [from + (270 - from) * share, 206 - 9 * (share === 0.5)]);
+    const prints = [0, 0.5, 1].map((share) => [from + (270 - from) * share, share === 0.5 ? 197 : 206]);
+    /** @type {(point: number[]) => string} */
     const toes = ([x, y]) =>
       [
         [7, -6],
