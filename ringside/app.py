@@ -8,6 +8,7 @@ from pathlib import Path
 
 from flask import Flask
 
+from ringside.book.keeping import Notices
 from ringside.book.store import Book
 from ringside.files import folder
 from ringside.knowledge import Knowledge
@@ -48,22 +49,25 @@ class Settings:
         return self.names() | own
 
 
-def create_app(settings: Settings, book: Book, knowledge: Knowledge) -> Flask:
-    """Return the application that serves `book` with `knowledge`."""
+def create_app(
+    settings: Settings, book: Book, knowledge: Knowledge, notices: Notices | None = None
+) -> Flask:
+    """Return the application that serves `book` with `knowledge`; the desk shows `notices`."""
     app = Flask("ringside", template_folder=str(folder("templates")), static_folder=None)
     with book.session():
         app.secret_key = book.secret
     app.config["MAX_CONTENT_LENGTH"] = MOST_BODY
     security.sessions(app, settings.address)
+    door = Door(book, settings.address, settings.is_open)
+    # First of all, before anything looks for a token in a body.
+    security.limit(app, door.caller, security.Throttle())
+    app.before_request(door.guard)
     security.guard(app, settings.hosts, settings.hops)
     library = Library(app, settings.data, knowledge)
     app.register_blueprint(make_pocket(library.edition))
     make_errors(app, MOST_BODY, lambda: library.edition().build.root)
-    door = Door(book, settings.address, settings.is_open)
-    security.limit(app, door.caller, security.Throttle())
-    app.before_request(door.guard)
     app.register_blueprint(make_pairing(door))
     app.register_blueprint(make_sync(door, lambda: library.shelf))
-    app.register_blueprint(make_desk(door, library))
+    app.register_blueprint(make_desk(door, library, notices or Notices(book.place)))
     app.register_blueprint(make_health(book))
     return app

@@ -10,24 +10,29 @@ import re
 import signal
 import tempfile
 import threading
-import webbrowser
+from datetime import date
 from html import escape
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from ringside.app import Settings, create_app
 from ringside.book import clock, keeping
 from ringside.book.devices import OWNER, Devices
 from ringside.book.place import Place
 from ringside.book.store import Book
-from ringside.cli.lan import Neighbourhood, serve_trust_page
 from ringside.cli.options import Commands, Trouble, add_place, place_of
 from ringside.cli.pair import show_offer
 from ringside.demo import BOOK_ID, fill
 from ringside.knowledge import Knowledge, load
 from ringside.web import log
 from ringside.web.answers import MOST_BODY
-from ringside.web.serve.lan import Lan
-from ringside.web.serve.server import STOPPED_IN, THIS_COMPUTER, Server, everywhere, why_not
+from ringside.web.serve.bounds import STOPPED_IN
+from ringside.web.serve.server import THIS_COMPUTER, Server, everywhere, why_not
+
+# What only --lan needs is imported where it is: its libraries are a fifth of the memory at rest.
+if TYPE_CHECKING:
+    from ringside.cli.lan import Neighbourhood
+    from ringside.web.serve.lan import Lan
 
 # The demo has a port of its own: a browser keeps its data by address, and the two must not mix.
 SERVE_PORT = 8470
@@ -50,6 +55,9 @@ def add(commands: Commands) -> None:
     )
     serve.add_argument(
         "--hops", type=int, default=1, help="how many proxies stand before it (default: 1)"
+    )
+    serve.add_argument(
+        "--new", action="store_true", help="begin a new book, though there are copies of one"
     )
     demo = commands.add_parser("demo", help="serve an invented kennel in a throw-away book")
     demo.add_argument("--data", type=Path, help="keep the demo's book here instead")
@@ -91,6 +99,7 @@ def _run(options: argparse.Namespace, place: Place, knowledge: Knowledge, is_dem
     except OSError as error:
         raise Trouble(f"Cannot write the log {options.log}: {error.strerror}.") from error
     _refuse_taken(options.port, _host(options))
+    keeping.tidy(place)
     with contextlib.nullcontext() if is_demo else keeping.serving(place):
         return _open_and_serve(options, place, knowledge, is_demo)
 
@@ -98,24 +107,27 @@ def _run(options: argparse.Namespace, place: Place, knowledge: Knowledge, is_dem
 def _open_and_serve(
     options: argparse.Namespace, place: Place, knowledge: Knowledge, is_demo: bool
 ) -> int:
-    book = keeping.open_book(place)
+    is_new = getattr(options, "new", False)
+    begin = keeping.begin_anew if is_new else keeping.refuse_to_forget
+    book = keeping.open_book(place, begin=begin)
     if is_demo:
         _refuse_own(book)
         fill(book)
     lan = _lan(options, place.data) if not is_demo and options.lan else None
     settings = settings_of(options, place.data, is_demo, lan)
-    app = create_app(settings, book, knowledge)
+    notices = keeping.Notices(place)
+    app = create_app(settings, book, knowledge, notices)
     servers = [Server(_host(options), options.port, app.wsgi_app, MOST_BODY)]
-    neighbourhood = Neighbourhood(lan, options.port) if lan else None
-    if lan and neighbourhood:
-        servers[0].ssl_adapter = lan.tls(neighbourhood.changed)
-        servers.append(serve_trust_page(lan, options.port))
+    neighbourhood = _join(lan, options.port, servers) if lan else None
     address = settings.address
     print(f"Book:    {book.place}")
     print(f"Open:    {address}")
     print(f"Desk:    {address}desk")
     if knowledge.set_aside:
         print("Left out, until it is mended:", *knowledge.set_aside, sep="\n  ")
+    with book.session():
+        for words in notices.at_start(book, date.today()):
+            print(f"\nLook:    {words}\n")
     if not is_demo:
         with book.session():
             devices = Devices(book)
@@ -125,7 +137,7 @@ def _open_and_serve(
     # This computer's browser need not trust the certificate; the link is for a phone then.
     if not options.no_browser and not lan:
         threading.Thread(target=open_in_browser, args=(address, place.data), daemon=True).start()
-    with contextlib.nullcontext() if is_demo else keeping.kept_daily(place):
+    with contextlib.nullcontext() if is_demo else keeping.kept_daily(place, notices):
         serve_until_stopped(*servers)
     if neighbourhood:
         neighbourhood.announcer.end()
@@ -136,6 +148,8 @@ def open_in_browser(address: str, folder: Path) -> None:
     """Have the browser open an address that everybody on this computer may see, or a link that
     nobody may: what stands on a command line is seen by all, so a private file leads to it.
     """
+    import webbrowser  # seldom needed, as where a server is at rest for days
+
     if "#" not in address:
         webbrowser.open(address)
         return
@@ -181,7 +195,19 @@ def _lan(options: argparse.Namespace, data: Path) -> Lan:
     if options.port == 65535:
         raise Trouble("--lan needs the next port as well; choose one below 65535.")
     _refuse_taken(options.port + 1, everywhere())
+    from ringside.web.serve.lan import Lan
+
     return Lan(data)
+
+
+def _join(lan: Lan, port: int, servers: list[Server]) -> Neighbourhood:
+    """Have the first of `servers` speak TLS, and one more show phones the way to trust it."""
+    from ringside.cli.lan import Neighbourhood, serve_trust_page
+
+    neighbourhood = Neighbourhood(lan, port)
+    servers[0].ssl_adapter = lan.tls(neighbourhood.changed)
+    servers.append(serve_trust_page(lan, port))
+    return neighbourhood
 
 
 def _refuse_own(book: Book) -> None:
