@@ -114,10 +114,10 @@ function outlineOf(parts, { anchors: at, foreleg, hindleg }) {
     [
       "hem",
       [
-        [x + 3.5, 9],
-        [x * 0.75, 4],
-        [x * 0.3, 4],
-        [-9, 9],
+        [x + 3.5, 11],
+        [x * 0.75, 7],
+        [x * 0.3, 7],
+        [-9, 11],
       ],
     ],
     ["fall", [[-8.5, y * 0.4], [-4.5, y * 0.8], go(at.buttock, [-1, 0])]],
