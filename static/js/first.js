@@ -7,7 +7,6 @@ import { clone, figure, fill, icon, inShell, part } from "./dom.js";
 
 const KEY = "ringside-home";
 const WIDE = matchMedia("(min-width: 1000px)");
-const outlines = new Map();
 
 /** Home, of rows as parts/home.js gives them; `path` is what is open beside it. */
 export function homePage({ day, title, entries, onward, dogs }, path = "") {
@@ -59,23 +58,13 @@ function onwardRow({ path, name, about }) {
   return node;
 }
 
-function dogRow({ id, name, breed, about, figure: build }, path) {
-  const node = fill(clone("dog-row"), { figure: outline(build), name, breed, about });
+function dogRow({ id, name, breed, about, figure: parts }, path) {
+  const node = fill(clone("dog-row"), { figure: figure(parts, ""), name, breed, about });
   const link = part(node, "link");
   link.href = `#/dog/${id}`;
   ringLink(node, `#/dog/${id}/ring`, "Ring", name);
   if (path.startsWith(`dog/${id}`)) link.setAttribute("aria-current", "page");
   return node;
-}
-
-/** A drawing without the spots that only a card lights: most of it, and there is one a row. */
-function outline(build) {
-  if (!outlines.has(build)) {
-    const drawing = figure(build, "");
-    for (const spot of drawing.querySelectorAll("[data-spot]")) spot.remove();
-    outlines.set(build, drawing);
-  }
-  return outlines.get(build).cloneNode(true);
 }
 
 export function remember(home) {

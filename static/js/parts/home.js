@@ -35,7 +35,7 @@ async function dogRow(dog) {
     name: name || "No name yet",
     breed: breed?.name ?? dog.values.breed ?? "",
     about: [sex, born && age(born)].filter(Boolean).join(", "),
-    figure: breed?.figure ?? (dog.values.short_faced ? "short" : "square"),
+    figure: breed?.figure ?? { short_faced: dog.values.short_faced },
   };
 }
 

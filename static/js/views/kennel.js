@@ -22,7 +22,7 @@ async function kennel() {
 export const kennelSide = (path) => draw(path);
 
 async function welcome() {
-  const node = fill(clone("welcome"), { picture: figure("square", "outline") });
+  const node = fill(clone("welcome"), { picture: figure({}, "outline") });
   const { length } = await store.all("dog");
   return length
     ? node
@@ -36,7 +36,7 @@ async function draw(path) {
     notices: sectionOf(() => notices(status, apart, path)),
     sync: syncWords(status),
   });
-  if (!home.dogs.length) fill(node, { picture: figure("square", "outline") });
+  if (!home.dogs.length) fill(node, { picture: figure({}, "outline") });
   return node;
 }
 
