@@ -1,7 +1,7 @@
 // Which card a dog has: its pack from the book, or the general card until the first sync. The
 // handler's own order, cues and asks are laid over it from the records.
 
-import { asOf, personalise } from "./core/walk.js";
+import { asOf, isOver, personalise } from "./core/walk.js";
 import { localDay } from "./core/words.js";
 import { breedOf, knowledge } from "./shipped.js";
 import * as store from "./store.js";
@@ -34,9 +34,20 @@ export async function dogFile(id) {
     kit,
     asks,
     walks,
+    touched: await touched(walks),
     base: await wholeCard(dog, breed, pack?.card),
     isGeneral: !pack,
   };
+}
+
+// What a walk is touched by.
+const MARKS = { ring: "tick", rehearse: "practice" };
+
+/** {mode: instant} of when the walks of a dog that are not finished were touched last. */
+async function touched(walks) {
+  const open = [...walks].filter(([, walk]) => !walk.values.ended);
+  const found = await Promise.all(open.map(([mode, walk]) => store.newest(MARKS[mode], walk.id, 1)));
+  return Object.fromEntries(open.map(([mode, walk], place) => [mode, found[place][0]?.values.at ?? walk.values.began]));
 }
 
 const fits = ({ card, enter }, dog, breed) =>
@@ -61,7 +72,8 @@ async function wholeCard(dog, breed, own) {
       ...phase,
       stations: phase.stations.map((place) => {
         const station = all.stations[place];
-        return { ...station, asks: own?.asks[station.id] ?? [] };
+        // A pack of before does not have the lines.
+        return { ...station, asks: own?.asks[station.id] ?? [], glance: own?.glance?.[station.id] ?? "" };
       }),
     })),
   };
@@ -93,8 +105,8 @@ export async function readiness(file) {
   return new Map([...rows].map(([station, row]) => [station, row.values]));
 }
 
-/** The newest walk of this dog, if it was begun and not ended. */
-export function openWalk(file, mode) {
+/** The newest walk of this dog, if it was begun and is not over. */
+export function openWalk(file, mode, now = Date.now()) {
   const walk = file.walks.get(mode);
-  return walk && !walk.values.ended ? walk : null;
+  return walk && !isOver(walk.values, file.touched[mode], now) ? walk : null;
 }

@@ -3,6 +3,7 @@
 
 import { apart, value } from "../core/merge.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
+import { draft, keepDraft } from "../drafts.js";
 import { look } from "../look.js";
 import * as store from "../store.js";
 
@@ -98,4 +99,33 @@ function apartNode(note, redraw, canChoose) {
   fill(node, { texts: shown });
   if (!canChoose) fill(node, { both: null });
   return on(node, "both", () => keep(texts.join("\n\n")));
+}
+
+/** The form for a new note on a station, for where there is no time: what is typed is a draft until
+    it is kept, and gone from the page then. `kept` is called after that. */
+export function newNote(dog, station, kept) {
+  const name = `note ${dog} ${station}`;
+  const form = clone("new-note");
+  const area = part(form, "text");
+  area.value = draft(name);
+  area.addEventListener("input", () => keepDraft(name, area.value));
+  form.addEventListener("submit", async (event) => {
+    event.preventDefault();
+    const text = area.value.trim();
+    if (!text) {
+      fill(form, { hint: "Write something first." });
+      area.focus();
+      return;
+    }
+    try {
+      await store.write("note", null, { dog, station, text });
+      keepDraft(name, "");
+      area.value = "";
+      say("Note kept and veiled.");
+      kept();
+    } catch (error) {
+      fill(form, { hint: `Not saved: ${error.message} Your text is still here; try again.` });
+    }
+  });
+  return form;
 }

@@ -1,0 +1,47 @@
+// What the steward calls for an entry: armband, ring, time, class and judge.
+
+import { localDay } from "../core/words.js";
+import { clone, fill, part } from "../dom.js";
+import { rulesBook } from "../shipped.js";
+import * as store from "../store.js";
+
+/** {entry, show} of an entry's id; null for one that is gone, or whose show is. */
+export async function entryAndShow(id) {
+  const entry = id ? await store.get("entry", id) : null;
+  if (!entry || entry.values.deleted) return null;
+  const show = await store.get("show", entry.values.show);
+  return show && !show.values.deleted ? { entry, show } : null;
+}
+
+/** The entry with which a dog goes in on `today`, the first by time; null for none. */
+export async function entryOfDay(dog, today = localDay()) {
+  const found = await Promise.all((await store.about("entry", dog)).map(({ id }) => entryAndShow(id)));
+  return (
+    found.filter((one) => one && isOn(one, today)).sort((one, other) => (clock(one) < clock(other) ? -1 : 1))[0] ?? null
+  );
+}
+
+function isOn({ entry, show }, today) {
+  const { day, until } = show.values;
+  return entry.values.day ? entry.values.day === today : day <= today && today <= (until || day);
+}
+
+// "9:45" comes before "10:20".
+const clock = ({ entry }) => (entry.values.time ?? "").padStart(5, "0");
+
+/** What the steward calls, in large type. */
+export async function callNode({ entry, show }) {
+  const { armband, ring, time, klass, judge } = entry.values;
+  const { windows } = await rulesBook();
+  const node = clone("call");
+  const called = { armband: armband || "none yet", ring: ring || "not known", time: time || "not known" };
+  for (const [name, words] of Object.entries(called)) {
+    part(node, name).toggleAttribute("data-lacks", words !== entry.values[name]);
+  }
+  return fill(node, {
+    ...called,
+    klass: windows.b[(show.values.body ?? "").toLowerCase()]?.c[klass]?.n ?? klass ?? "not known",
+    judge: judge || "not known",
+    show: show.values.name ?? "",
+  });
+}

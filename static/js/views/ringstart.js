@@ -1,0 +1,51 @@
+// Where Ring begins: what the steward calls, and how far a broken-off walk had come.
+
+import { maySleep, stayAwake } from "../awake.js";
+import { lastSettled, position, states, steps } from "../core/walk.js";
+import { ago } from "../core/words.js";
+import { cardOf, dogFile } from "../dogfile.js";
+import { clone, fill, icon, part, stationFigure } from "../dom.js";
+import { callNode, entryAndShow, entryOfDay } from "../parts/call.js";
+import { waysIn } from "../parts/walkstart.js";
+import * as store from "../store.js";
+
+export const routes = { "dog/:id/ring": ofDog, "entry/:id/ring": ofEntry };
+
+async function ofDog({ id }) {
+  const file = await dogFile(id);
+  return file && ringStart(file, await entryOfDay(id), `#/dog/${id}`);
+}
+
+async function ofEntry({ id }) {
+  const found = await entryAndShow(id);
+  const file = found && (await dogFile(found.entry.values.dog));
+  return file && ringStart(file, found, `#/gate/${id}`);
+}
+
+async function ringStart(file, found, back) {
+  const awake = await stayAwake();
+  const node = fill(clone("ring-start"), {
+    back: icon("back"),
+    title: `Ring: ${file.dog.values.name}`,
+    call: found ? await callNode(found) : null,
+    figure: stationFigure(file.base.figure, "outline"),
+    awake: awake ? null : "This phone turns its screen off by itself. Set a longer screen time-out before you go in.",
+  });
+  part(node, "back").href = back;
+  const cameTo = (walk) => howFar(file, walk);
+  await waysIn(node, file, "ring", { entry: found?.entry.id, words: "Go in", cameTo });
+  return { node, title: "Ring", leave: maySleep };
+}
+
+async function howFar(file, { id, values }) {
+  const ticks = (await store.about("tick", id)).map((row) => row.values);
+  const all = steps(cardOf(file, values.stations));
+  const at = position(all, values.place, states(ticks));
+  const last = lastSettled(ticks);
+  const name = last && (all.find((step) => step.id === last.station)?.station?.name ?? last.station);
+  return {
+    far: `${at.step.phase.name}: ${at.done} of ${at.of} done`,
+    last: last ? `Last: ${name} ${last.state}, ${ago(last.at)}` : "",
+    place: at.step.isEnd ? `after ${at.step.phase.name}` : `at ${at.step.station.name}`,
+  };
+}
