@@ -4,9 +4,11 @@ import { clone, fill, icon, on, part, text } from "../dom.js";
 import { askSections, cautionLines, lineNode, section } from "./lines.js";
 import { notesNode } from "./notes.js";
 
-/** A sheet with `title` and the nodes of `body`; it tells when it goes on below what is seen. */
-export function sheetNode(title, body, close) {
-  const sheet = fill(clone("ring-sheet"), { title, body, below: [icon("down"), " More below"] });
+/** A sheet with `title` and the nodes of `body`; it tells when it goes on below what is seen, and,
+    where it has the room for it, what was done last. */
+export function sheetNode(title, body, close, hasLast = false) {
+  const parts = { title, body, below: [icon("down"), " More below"] };
+  const sheet = fill(clone("ring-sheet"), { ...parts, last: hasLast && "" });
   const room = part(sheet, "body");
   const look = () => {
     part(sheet, "below").hidden = room.scrollTop + room.clientHeight >= room.scrollHeight - 8;

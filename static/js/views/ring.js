@@ -236,7 +236,7 @@ async function ring({ id }) {
 
   // --- the sheets over it
 
-  function openSheet(title, body) {
+  function openSheet(title, body, hasLast = false) {
     const opener = document.activeElement;
     const close = () => {
       sheet?.remove();
@@ -244,7 +244,7 @@ async function ring({ id }) {
       view.node.inert = false;
       (opener?.isConnected ? opener : part(view.node, "done")).focus();
     };
-    sheet = sheetNode(title, body, guarded(close));
+    sheet = sheetNode(title, body, guarded(close), hasLast);
     view.node.inert = true;
     stage.append(sheet);
     part(sheet, "title").focus();
@@ -270,10 +270,8 @@ async function ring({ id }) {
 
   function openList() {
     const at = now();
-    const last = text("p", "", "ring-last");
-    Object.assign(last.dataset, { role: "last", part: "last" });
     const rows = listBody(all, at.step.phase, (step) => listRow(step, at, () => close()));
-    const close = openSheet("Stations", [last, ...rows]);
+    const close = openSheet("Stations", rows, true);
     showLast();
     sheet.querySelector('[data-state="here"], [data-here]').scrollIntoView({ block: "center" });
   }
