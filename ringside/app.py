@@ -8,6 +8,7 @@ from pathlib import Path
 
 from flask import Flask
 
+from ringside.book.keeping import Notices
 from ringside.book.store import Book
 from ringside.files import folder
 from ringside.knowledge import Knowledge
@@ -48,8 +49,10 @@ class Settings:
         return self.names() | own
 
 
-def create_app(settings: Settings, book: Book, knowledge: Knowledge) -> Flask:
-    """Return the application that serves `book` with `knowledge`."""
+def create_app(
+    settings: Settings, book: Book, knowledge: Knowledge, notices: Notices | None = None
+) -> Flask:
+    """Return the application that serves `book` with `knowledge`; the desk shows `notices`."""
     app = Flask("ringside", template_folder=str(folder("templates")), static_folder=None)
     with book.session():
         app.secret_key = book.secret
@@ -64,6 +67,6 @@ def create_app(settings: Settings, book: Book, knowledge: Knowledge) -> Flask:
     app.before_request(door.guard)
     app.register_blueprint(make_pairing(door))
     app.register_blueprint(make_sync(door, lambda: library.shelf))
-    app.register_blueprint(make_desk(door, library))
+    app.register_blueprint(make_desk(door, library, notices or Notices(book.place)))
     app.register_blueprint(make_health(book))
     return app

@@ -6,7 +6,9 @@ opens a book says by a `Care` what is done before it is changed.
 
 from __future__ import annotations
 
+import os
 import secrets
+import shutil
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -15,7 +17,7 @@ from typing import NoReturn
 import uuid6
 
 from ringside.book import devices, store
-from ringside.book.databases import Postgres
+from ringside.book.databases import Postgres, is_full, is_read_only
 from ringside.book.kinds import KINDS, Kind
 from ringside.book.models import TABLES, Change, Meta
 from ringside.book.place import Place
@@ -25,33 +27,51 @@ from ringside.book.store import Book, BookError, BookUnavailable, out_of_reach
 
 def need(place: Place) -> None:
     """Raise BookError where there is no book."""
-    if not place.url and not place.file.is_file():
+    if not place.url and not (place.file.is_file() and place.file.stat().st_size):
         raise BookError(f"There is no book in {place.data}; name the folder that holds one.")
 
 
-def too_old(book: Book, number: int) -> NoReturn:
-    """Raise BookError for a book that cannot be brought on."""
-    raise BookError(
-        f"{book.place} is of format {number}, which this version cannot read. "
+def too_old(place: object, number: int) -> str:
+    """Return what to do about a book that cannot be brought on."""
+    return (
+        f"{place} is of format {number}, which this version cannot read. "
         "Export it with the version that wrote it, and import that."
     )
+
+
+def refuse_old(book: Book, number: int) -> NoReturn:
+    """Raise BookError for a book that cannot be brought on."""
+    raise BookError(too_old(book.place, number))
 
 
 def leave(book: Book) -> None:
     """Do nothing: what is opened is a copy itself."""
 
 
+def begin_if_none(book: Book, is_there: bool) -> None:
+    """Do nothing: a book is made where there is none."""
+
+
+def no_way(place: Place) -> str:
+    """Know of no copy."""
+    return ""
+
+
 @dataclass(frozen=True)
 class Care:
     """What is done, within the lock that a book is opened by, before its opening changes it.
 
-    `bring_on` brings an older format to the present one, after a copy. `set_aside` copies a book
-    whose rows are made anew next, because another version made them; `tell` hears how far that is.
+    `begin` hears whether there is a book, before one is made. `bring_on` brings an older format to
+    the present one, after a copy. `set_aside` copies a book whose rows are made anew next, because
+    another version made them; `tell` hears how far that is. `way_back` says how to come back to a
+    copy of a book that cannot be read.
     """
 
-    bring_on: Callable[[Book, int], None] = too_old
+    begin: Callable[[Book, bool], None] = begin_if_none
+    bring_on: Callable[[Book, int], None] = refuse_old
     set_aside: Callable[[Book], None] = leave
     tell: Told = unheard
+    way_back: Callable[[Place], str] = no_way
 
 
 NO_CARE = Care()
@@ -64,7 +84,7 @@ def open_at(place: Place, care: Care = NO_CARE, kinds: Mapping[str, Kind] = KIND
         with book.session(), book.database.opening():
             _prepare(book, care)
     except BookUnavailable as error:
-        raise BookError(_unreadable(book, error)) from error
+        raise BookError(_unreadable(book, error, care)) from error
     finally:
         book.close()  # whoever opens it need not be the one who serves
     return book
@@ -81,17 +101,38 @@ def opened_at(place: Place, care: Care = NO_CARE) -> Iterator[Book]:
         book.close()
 
 
-def _unreadable(book: Book, error: BookUnavailable) -> str:
+def _unreadable(book: Book, error: BookUnavailable, care: Care) -> str:
+    place, cause = book.place, error.__cause__ or error
     if isinstance(book.database, Postgres):
-        return out_of_reach(str(book.place), error.__cause__)
+        return out_of_reach(str(place), cause)
+    if is_full(cause) or not _room(place):
+        return f"The disk of {place.data} is full, so the book cannot be opened. Make room on it."
+    if is_read_only(cause) or not os.access(place.data, os.W_OK):
+        return (
+            f"{place} can only be read here. Let this user write to it and to its folder, or name "
+            "another folder with --data."
+        )
+    if "locked" in str(cause):
+        return f"{place} is held by another program; end that, then try again."
+    back = care.way_back(place)
+    way = f"{back}\nOr" if back else "Put a good copy in its place, or"
     return (
-        f"{book.place} is not a book that can be read ({error.__cause__}). It was left as it "
-        "is. Put a good copy in its place, or name another folder with --data."
+        f"{place} is not a book that can be read ({cause}). It was left as it is. "
+        f"{way} name another folder with --data."
     )
+
+
+def _room(place: Place) -> int:
+    """Return how many bytes are left on the disk; one where nobody can tell."""
+    try:
+        return shutil.disk_usage(place.data).free
+    except OSError:
+        return 1
 
 
 def _prepare(book: Book, care: Care) -> None:
     found = set(book.db.get_tables())
+    care.begin(book, bool(found))
     is_brought_on = False
     if found:
         _refuse_unknown(book, found)
@@ -122,6 +163,12 @@ def _refuse_unknown(book: Book, tables: set[str]) -> None:
         )
     if int(number) > store.FORMAT:
         raise BookError(f"{book.place} was written by a newer version; update Ringside first.")
+    if strangers := book.database.strangers():
+        raise BookError(
+            f"{book.place} holds what no book does ({', '.join(strangers)[:200]}) and what would "
+            "run whenever it is used; it was left as it is. Move it to another folder and "
+            "`ringside restore` it from there: only its rows are taken over."
+        )
 
 
 def _migrate(book: Book, care: Care) -> bool:

@@ -19,7 +19,15 @@ import uuid6
 
 from ringside.book import changes as rules
 from ringside.book import clock, merge
-from ringside.book.databases import Database, Postgres, Sqlite, is_full, is_read_only, is_trouble
+from ringside.book.databases import (
+    Database,
+    Postgres,
+    Sqlite,
+    is_damaged,
+    is_full,
+    is_read_only,
+    is_trouble,
+)
 from ringside.book.kinds import KINDS, Kind, digest
 from ringside.book.models import Contested
 from ringside.book.pages import MOST, Asked, Page, Pages, View
@@ -31,6 +39,16 @@ FORMAT = 2
 OTHER_VERSION = (
     "Another version of Ringside keeps this book now. Stop this server and start it anew."
 )
+FULL = "The disk is full, so nothing was changed. Make room on the disk and try again."
+READ_ONLY = (
+    "The book can only be read here at the moment, so nothing was changed. Whoever keeps the "
+    "server must let it write."
+)
+DAMAGED = (
+    "The book is damaged on its disk, so nothing was changed. Whoever keeps the server must stop "
+    "it and put the newest copy back with `ringside restore`."
+)
+AWAY = "The book cannot be reached at the moment, so nothing was changed. Try again soon."
 ALL = View()
 SET = "INSERT INTO meta (key, value) VALUES (?, ?) ON CONFLICT (key) DO UPDATE SET value = ?"
 
@@ -59,6 +77,8 @@ class Book:
         self.projection = Projection(self.database, kinds)
         self._packed = frozenset(name for name, kind in kinds.items() if kind.packs)
         self._id = ""
+        # Why the book was of no use last, if that stays until somebody mends it.
+        self.trouble = ""
 
     def meta(self, key: str) -> str | None:
         """Return what the book knows of itself by the name `key`."""
@@ -110,7 +130,10 @@ class Book:
                 self.db.close()
             if not is_trouble(error):
                 raise
-            raise BookUnavailable(_unavailable(error)) from error
+            words = _unavailable(error)
+            if words != AWAY:
+                self.trouble = words
+            raise BookUnavailable(words) from error
         finally:
             if is_first:
                 self.database.release()
@@ -119,6 +142,10 @@ class Book:
         """Close this thread's connection, and what is shared; the next session opens another."""
         self.database.close()
 
+    def is_kept_by_us(self) -> bool:
+        """Whether the rows are made as we declare them: another version may have come since."""
+        return self.meta("kinds") == self.digest
+
     @contextmanager
     def writing(self) -> Iterator[None]:
         """Hold the one writer's lock: what is numbered inside is committed in that order.
@@ -126,9 +153,11 @@ class Book:
         Raises BookUnavailable if another version has made the rows its own since we opened it.
         """
         with self.database.writing():
-            if self.meta("kinds") != self.digest:
+            if not self.is_kept_by_us():
                 raise BookUnavailable(OTHER_VERSION)
             yield
+        if self.trouble != DAMAGED:  # other pages may well be whole
+            self.trouble = ""
 
     # --- taking changes in
 
@@ -220,7 +249,10 @@ class Book:
         return {record: shown(own) for record, own in cells.items()}
 
     def texts_apart(self) -> list[dict[str, Any]]:
-        """Return the text fields that hold more than one text: {kind, record, field, texts}."""
+        """Return the text fields of live records that hold more than one text.
+
+        Each is {kind, record, field, texts}.
+        """
         found = []
         sql = "SELECT kind, id, cells FROM record WHERE apart ORDER BY kind, id"
         for kind, record, cells in self.rows(sql):
@@ -288,7 +320,7 @@ def _database(place: Place) -> Database:
 def _unavailable(error: Exception) -> str:
     """Say that the database failed. What it says itself may name hosts and users: not here."""
     if is_full(error):
-        return "The disk is full, so nothing was changed. Make room on the disk and try again."
+        return FULL
     if is_read_only(error):
-        return "The book can only be read here at the moment, so nothing was changed."
-    return "The book cannot be reached at the moment, so nothing was changed. Try again soon."
+        return READ_ONLY
+    return DAMAGED if is_damaged(error) else AWAY

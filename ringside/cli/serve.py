@@ -11,6 +11,7 @@ import signal
 import tempfile
 import threading
 import webbrowser
+from datetime import date
 from html import escape
 from pathlib import Path
 
@@ -50,6 +51,9 @@ def add(commands: Commands) -> None:
     )
     serve.add_argument(
         "--hops", type=int, default=1, help="how many proxies stand before it (default: 1)"
+    )
+    serve.add_argument(
+        "--new", action="store_true", help="begin a new book, though there are copies of one"
     )
     demo = commands.add_parser("demo", help="serve an invented kennel in a throw-away book")
     demo.add_argument("--data", type=Path, help="keep the demo's book here instead")
@@ -91,6 +95,7 @@ def _run(options: argparse.Namespace, place: Place, knowledge: Knowledge, is_dem
     except OSError as error:
         raise Trouble(f"Cannot write the log {options.log}: {error.strerror}.") from error
     _refuse_taken(options.port, _host(options))
+    keeping.tidy(place)
     with contextlib.nullcontext() if is_demo else keeping.serving(place):
         return _open_and_serve(options, place, knowledge, is_demo)
 
@@ -98,13 +103,16 @@ def _run(options: argparse.Namespace, place: Place, knowledge: Knowledge, is_dem
 def _open_and_serve(
     options: argparse.Namespace, place: Place, knowledge: Knowledge, is_demo: bool
 ) -> int:
-    book = keeping.open_book(place)
+    is_new = getattr(options, "new", False)
+    begin = keeping.begin_anew if is_new else keeping.refuse_to_forget
+    book = keeping.open_book(place, begin=begin)
     if is_demo:
         _refuse_own(book)
         fill(book)
     lan = _lan(options, place.data) if not is_demo and options.lan else None
     settings = settings_of(options, place.data, is_demo, lan)
-    app = create_app(settings, book, knowledge)
+    notices = keeping.Notices(place)
+    app = create_app(settings, book, knowledge, notices)
     servers = [Server(_host(options), options.port, app.wsgi_app, MOST_BODY)]
     neighbourhood = Neighbourhood(lan, options.port) if lan else None
     if lan and neighbourhood:
@@ -116,6 +124,9 @@ def _open_and_serve(
     print(f"Desk:    {address}desk")
     if knowledge.set_aside:
         print("Left out, until it is mended:", *knowledge.set_aside, sep="\n  ")
+    with book.session():
+        for words in notices.at_start(book, date.today()):
+            print(f"\nLook:    {words}\n")
     if not is_demo:
         with book.session():
             devices = Devices(book)
@@ -125,7 +136,7 @@ def _open_and_serve(
     # This computer's browser need not trust the certificate; the link is for a phone then.
     if not options.no_browser and not lan:
         threading.Thread(target=open_in_browser, args=(address, place.data), daemon=True).start()
-    with contextlib.nullcontext() if is_demo else keeping.kept_daily(place):
+    with contextlib.nullcontext() if is_demo else keeping.kept_daily(place, notices):
         serve_until_stopped(*servers)
     if neighbourhood:
         neighbourhood.announcer.end()

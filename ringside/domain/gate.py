@@ -2,7 +2,7 @@
 
 The phone does the same before the ring, static/js/core/gate.js; tests/vectors/rules/gate.json holds
 the two together. A finding is {"state", "words", "remedy", "source", "act"}: sayings (`says`), and
-what can be done about it, {"to": "dog", "entry" or "measures", "words"}, or None.
+what can be done about it, {"to": "dog", "show", "entry" or "measures", "words"}, or None.
 """
 
 from __future__ import annotations
@@ -57,6 +57,7 @@ def findings(
     *,
     body: str,
     klass: str | None,
+    dated: bool = True,
     stale: bool = False,
     limits: Sequence[Data] = (),
     measures: Sequence[Data] = (),
@@ -65,7 +66,7 @@ def findings(
 ) -> list[Data]:
     """Return all that can be looked up about an entry; see the functions below."""
     return [
-        class_finding(standing, body=body, klass=klass, stale=stale),
+        class_finding(standing, body=body, klass=klass, dated=dated, stale=stale),
         *limit_findings(limits, measures, body),
         *testes_finding(dog),
         *chip_finding(microchip, codes),
@@ -76,7 +77,12 @@ def findings(
 
 
 def class_finding(
-    standing: Data | None, *, body: str, klass: str | None, stale: bool = False
+    standing: Data | None,
+    *,
+    body: str,
+    klass: str | None,
+    dated: bool = True,
+    stale: bool = False,
 ) -> Data:
     """Return whether it may go into its class.
 
@@ -84,8 +90,12 @@ def class_finding(
     own class, or None where the body has none of that id}; None where nothing was looked up. A
     ruling is {"name", "verdict", "why", "readings", "source", "age", "day", "from", "opens"}: days
     are ISO text, "from" and "opens" the first day of a "may not" and the first after it, or None.
-    `stale`: worked out before the last change on this phone.
+    `dated`: the day of the show is known, as its body is if there is one. `stale`: worked out
+    before the last change on this phone.
     """
+    if not (body and dated):
+        act = {"to": "show", "words": _say("edit-show")}
+        return _found("unknown", _say("class-unseen"), [_say("note-show")], act=act)
     if standing is None:
         remedy = [_say("meet-book")]
         return _found("unknown", _say("class-unseen"), remedy, act=_edit("edit-dog"))
@@ -196,8 +206,8 @@ def items_of(
 ) -> list[Data]:
     """Return the items of the list and the dog's own: {"id", "group", "text", ...}.
 
-    `listed` as in gate.toml, `entry` the values of its record, `kit` [{"id", "line"}]. "text" is a
-    saying; "missing": what the item needs is not written down.
+    `listed` as in gate.toml, `entry` the values of its record, `kit` [{"id", "line"}]; a line may
+    be missing. "text" is a saying; "missing": what the item needs is not written down.
     """
     has = {
         "armband": entry.get("armband"),
@@ -213,7 +223,13 @@ def items_of(
         for item in listed
     ]
     own = [
-        {"id": row["id"], "group": _OWN, "text": row["line"], "own": True, "missing": False}
+        {
+            "id": row["id"],
+            "group": _OWN,
+            "text": (row.get("line") or "").strip() or _say("own-wordless"),
+            "own": True,
+            "missing": False,
+        }
         for row in kit
     ]
     return items + own
@@ -230,9 +246,14 @@ def _worded(item: Data, entry: Data) -> Saying:
 
 
 def newest_ticks(ticks: Iterable[Data]) -> dict[str, Data]:
-    """Return {item: tick}: of an item ticked on two phones the newest tick counts."""
+    """Return {item: tick}: of an item ticked on two phones the newest tick counts.
+
+    A half one (no item, no state, no moment) is none.
+    """
     newest: dict[str, Data] = {}
     for tick in ticks:
+        if not (tick.get("item") and tick.get("state") and tick.get("at")):
+            continue
         before = newest.get(tick["item"])
         if before is None or before["at"] <= tick["at"]:
             newest[tick["item"]] = tick

@@ -34,6 +34,7 @@ FINDINGS: Mapping[str, str] = {
     # the class
     "class-unseen": "Class not looked up",
     "meet-book": "Let this phone meet the book once, with the day of whelping written down.",
+    "note-show": "Note the day of the show and whose rules it is under.",
     "class-none": "No class noted yet",
     "class-strange": "Class not known here",
     "not-of-body": "{body} has no class of that name in our library.",
@@ -100,11 +101,13 @@ FINDINGS: Mapping[str, str] = {
     "ring": "Ring {ring}",
     "ring-time": "Ring {ring}, {time}",
     "not-ready": "{item}: not ready",
+    "own-wordless": "An item without words",
     "own-item": "You wrote this item yourself.",
     "common-practice": ("Common practice: habit of the ring; no published source was read for it."),
     # what can be done
     "choose-class": "Choose the class",
     "edit-dog": "Edit the dog",
+    "edit-show": "Edit the show",
     "look-again": "Look at it again",
     "measure": "Weigh or measure",
     "note": "Note it",

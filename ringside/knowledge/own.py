@@ -8,8 +8,9 @@ from __future__ import annotations
 import re
 from importlib.resources.abc import Traversable
 
+from ringside.knowledge import foreign
 from ringside.knowledge.breeds import OWN, checks
-from ringside.knowledge.reading import read, toml_files
+from ringside.knowledge.reading import toml_files
 from ringside.knowledge.schema import Breed
 
 # The folder of own breed files, beside the book.
@@ -20,24 +21,34 @@ OWN_NAME = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 MOST_OWN_NAME = 50
 MOST_OWN_SIZE = 256 * 1024  # bytes
 MOST_OWN_FILES = 500  # more than there are breeds
+MOST_OWN_TOGETHER = 10 * 1024 * 1024  # bytes: each takes its time at every start
 
 
 def own_breeds(folder: Traversable, problems: list[str]) -> dict[str, Breed]:
     """Return the breeds in `folder` that can be used, by id."""
-    found = {
-        OWN + entry.name.removesuffix(".toml"): own_breed(entry, problems)
-        for entry in own_entries(folder, problems)
-    }
-    return {key: breed for key, breed in found.items() if breed}
+    found: dict[str, Breed] = {}
+    left = MOST_OWN_TOGETHER
+    for entry in own_entries(folder, problems):
+        content = own_content(entry, problems)
+        left -= len(content or b"")
+        if left < 0:
+            most = MOST_OWN_TOGETHER // 1024 // 1024
+            problems.append(f"{entry.name}: all files together have more than {most} MB")
+        elif content is not None and (breed := _breed(entry.name, content, problems)):
+            found[OWN + entry.name.removesuffix(".toml")] = breed
+    return found
 
 
 def own_breed(entry: Traversable, problems: list[str]) -> Breed | None:
     """Return the breed in the handler's own file `entry`, None if there are `problems` with it."""
-    if own_content(entry, problems) is None:
-        return None
-    breed = read(entry, Breed, problems)
-    wrong = [f"{entry.name}: {problem}" for problem in checks(breed)] if breed else []
-    problems += wrong
+    content = own_content(entry, problems)
+    return None if content is None else _breed(entry.name, content, problems)
+
+
+def _breed(name: str, content: bytes, problems: list[str]) -> Breed | None:
+    breed = foreign.read(content, name, Breed, problems)
+    wrong = [f"{name}: {problem}" for problem in checks(breed)] if breed else []
+    problems += foreign.few(wrong, name)
     return None if wrong else breed
 
 
@@ -53,6 +64,9 @@ def own_content(entry: Traversable, problems: list[str]) -> bytes | None:
         )
         return None
     try:
+        if not entry.is_file():  # a pipe would keep us waiting for ever
+            problems.append(f"{entry.name}: cannot be read: there is no plain file of this name")
+            return None
         with entry.open("rb") as file:
             content: bytes = file.read(MOST_OWN_SIZE + 1)
     except OSError as error:

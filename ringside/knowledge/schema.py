@@ -8,7 +8,14 @@ from __future__ import annotations
 from datetime import date as Day
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, StringConstraints, model_validator
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    ConfigDict,
+    Field,
+    StringConstraints,
+    model_validator,
+)
 
 Id = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9_-]*$", max_length=60)]
 Line = Annotated[str, StringConstraints(strip_whitespace=True, min_length=3, max_length=300)]
@@ -39,6 +46,20 @@ GlanceStation = Literal[
 ]  # fmt: skip
 
 
+def _in_calendar(written: str) -> str:
+    if written:
+        Day.fromisoformat(f"{written}-01-01"[:10])
+    return written
+
+
+# YYYY, YYYY-MM or YYYY-MM-DD, empty where it is not known.
+Dated = Annotated[
+    str,
+    StringConstraints(pattern=r"^([0-9]{4}(-[0-9]{2}(-[0-9]{2})?)?)?$"),
+    AfterValidator(_in_calendar),
+]
+
+
 class Entry(BaseModel):
     """Base of all knowledge: immutable, and strict about keys."""
 
@@ -56,7 +77,7 @@ class Source(Entry):
     body: Line
     title: Line
     number: str = ""
-    date: Annotated[str, StringConstraints(pattern=r"^(\d{4}(-\d\d(-\d\d)?)?)?$")] = ""
+    date: Dated = ""
     address: Annotated[str, StringConstraints(pattern=r"^(https://\S+)?$")] = ""
     checked: Day
 

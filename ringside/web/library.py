@@ -18,7 +18,7 @@ from threading import Lock
 
 from flask import Flask
 
-from ringside.book.keeping import old_name
+from ringside.book.keeping import INCOMING, old_name
 from ringside.book.packs import PackShelf
 from ringside.knowledge import Knowledge, KnowledgeError, load
 from ringside.knowledge.breeds import OWN
@@ -115,7 +115,7 @@ class Library:
     def _keep(self, place: Path, content: bytes) -> list[str]:
         self.own.mkdir(mode=0o700, parents=True, exist_ok=True)
         problems: list[str] = []
-        with tempfile.TemporaryDirectory(prefix=".incoming-", dir=self.own) as folder:
+        with tempfile.TemporaryDirectory(prefix=INCOMING, dir=self.own) as folder:
             new = Path(folder) / place.name
             new.write_bytes(content)
             own_breed(new, problems)

@@ -21,12 +21,18 @@ async function hold() {
     const fresh = await navigator.wakeLock.request("screen");
     lock?.release().catch(() => {});
     lock = fresh;
+    fresh.addEventListener?.("release", () => {
+      if (lock === fresh) lock = null;
+    });
     if (!wanted) maySleep();
     return true;
   } catch {
     return false;
   }
 }
+
+// Some systems grant it only after a tap, so one that was refused is asked for again at the next.
+document.addEventListener("pointerup", () => wanted && !lock && hold());
 
 document.addEventListener("visibilitychange", () => {
   if (document.hidden) lock = null;

@@ -46,7 +46,8 @@ export function remember(rows) {
 
 function remembered() {
   try {
-    return JSON.parse(localStorage.getItem(KEY) ?? "[]");
+    const held = JSON.parse(localStorage.getItem(KEY) ?? "[]");
+    return Array.isArray(held) ? held : [];
   } catch {
     return [];
   }

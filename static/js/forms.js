@@ -14,6 +14,13 @@ export function show(form, values) {
   }
 }
 
+/** Keep a word in sight that is none of the choices of `select`, and chosen: it is not lost by a look. */
+export function keepUnknown(select, word) {
+  if (!word || [...select.options].some((option) => option.value === word)) return;
+  select.append(new Option(`${word} (not known here)`, word));
+  select.value = word;
+}
+
 /** The values of the named fields: text trimmed, numbers as numbers, empty as null. */
 export function read(form, names, declared) {
   return Object.fromEntries(names.map((name) => [name, readOne(form.elements[name], declared[name])]));

@@ -137,7 +137,7 @@ class Phone:
         return self.page.evaluate(
             f"""async (it) => {{
               const main = document.querySelector("script[type=module]").src;
-              const store = await import(new URL("store.js", main));
+              const store = await import(new URL("../js/store.js", main));
               return store.{call};
             }}""",
             it,

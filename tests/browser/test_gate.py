@@ -80,7 +80,7 @@ def fill_kennel(phone: Phone) -> dict[str, str]:
     breeds = sorted(KNOWLEDGE.breeds)
     about = {"sex": "bitch", "born": born().isoformat(), "body": "FCI"}
     puppies = [
-        {"kind": "dog", "id": None, "values": {"name": f"Pup {breed}", "breed": breed, **about}}
+        {"kind": "dog", "id": None, "values": {"name": f"Pup {breed:.36}", "breed": breed, **about}}
         for breed in breeds
     ]
     ids = phone.store("writeAll(it)", puppies)

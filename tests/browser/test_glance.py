@@ -150,6 +150,7 @@ WALK = """
   };
   const has = (selector) => document.querySelector(`#main ${selector}`);
   let sheets = false;
+  const listed = new Set();
   for (let steps = 0; has(".ring") && steps < 60; steps += 1) {
     if (has(".ring-end")) {
       note(has("[data-role=skip]") ? "end with missed" : "end");
@@ -160,7 +161,9 @@ WALK = """
       if (has("[data-role=primary]").textContent === "Finish") return found;
     } else {
       note("station");
-      if (has("[data-part=place]").textContent.startsWith("2/")) {
+      const phase = has("[data-part=phase]").textContent;
+      if (has("[data-part=place]").textContent.startsWith("2/") && !listed.has(phase)) {
+        listed.add(phase);
         sheets = /\\/[89]$/.test(has("[data-part=place]").textContent);
         if (sheets) {
           press("[data-role=more]");
@@ -1093,7 +1096,7 @@ def test_rule_30_resumes_where_it_was(
         """async (walk) => {
           const at = (path) => new URL(path, document.querySelector("script[type=module]").src);
           const [store, files, core] = await Promise.all(
-            ["store.js", "dogfile.js", "core/walk.js"].map((path) => import(at(path))));
+            ["store.js", "dogfile.js", "core/walk.js"].map((path) => import(at(`../js/${path}`))));
           const { values } = await store.get("walk", walk);
           const card = files.cardOf(await files.dogFile(values.dog), values.stations);
           return core.steps(card).map((step) => step.id);

@@ -66,6 +66,31 @@ PROGRAMS = {
         };
         for (const c of data.cases) check(c, problem(c.declared, spelt(c.value)), c.problem);
     """,
+    "rows": """
+        const { blank, foldInto, knows, place } = await import("/js/core/rows.js");
+        for (const c of data.knows) check(c, knows(data.declared, c.change), c.is);
+        const standing = (c, changes) => {
+            const known = changes.filter((change) => knows(data.declared, change));
+            if (!known.length) return null;
+            const row = blank(c.kind, c.id);
+            for (const change of known) foldInto(data.declared[c.kind], row, change);
+            return seen(row);
+        };
+        const seen = ({ values, places = [], removed, apart }) =>
+            ({ values, places, removed: Boolean(removed), apart: Boolean(apart) });
+        for (const c of data.rows) {
+            const { changes } = c;
+            for (const order of [changes, [...changes].reverse(), [...changes, ...changes]]) {
+                check(c, standing(c, order), c.is);
+            }
+        }
+        for (const c of data.left) {
+            const row = { ...blank(c.kind, c.id), cells: c.cells };
+            place(data.declared[c.kind], row);
+            check(c, seen(row), c.is);
+            check(c, Object.keys(row.cells), Object.keys(c.cells));
+        }
+    """,
     "own_order": """
         const { personalise } = await import("/js/core/walk.js");
         for (const c of data.cases) {
@@ -107,7 +132,7 @@ PROGRAMS = {
     "rules/gate": """
         const gate = await import("/js/core/gate.js");
         for (const c of data.class) {
-            const about = { body: c.body, klass: c.klass, isStale: c.stale };
+            const about = { body: c.body, klass: c.klass, isDated: c.dated, isStale: c.stale };
             check(c, gate.classFinding(c.standing, about), c.is);
         }
         for (const c of data.limits) {

@@ -530,7 +530,8 @@ def test_a_write_ahead_log_left_by_a_kill_is_kept_with_the_old_book(
 KEEPING = "ringside.book.keeping"
 STEPS = [
     *(f"{KEEPING}.restoring._{name}" for name in ("fetch", "settle", "take_devices", "set_aside")),
-    *(f"{KEEPING}.checks.{name}" for name in ("checked", "is_as_its_log", "make_one_file")),
+    *(f"{KEEPING}.pouring.{name}" for name in ("pour", "_pour_table", "_has_its_records")),
+    *(f"{KEEPING}.checks.{name}" for name in ("checked", "make_one_file")),
     *(f"{KEEPING}.files.{name}" for name in ("sync", "sync_folder")),
     "os.replace",
     "shutil.copyfile",
@@ -1188,7 +1189,7 @@ def test_an_import_that_fails_puts_no_breed_file_there(
     keeping.export(place, target)
     new = Place(tmp_path / "new")
     with monkeypatch.context() as patch:
-        patch.setattr(keeping.importing, "_take_apart", full)
+        patch.setattr(keeping.importing._Taking, "contested", full)
         with pytest.raises(BookError, match="Make room"):
             keeping.import_(new, target)
     assert (log(new), own(new)) == ([], {})
@@ -1391,9 +1392,14 @@ def test_the_records_as_csv(place: Place, tmp_path: Path) -> None:
         ("@SUM(A1)", True),
         ("  =1", True),
         ("＝1", True),
-        ("\t=1", True),
-        ("\n=1", True),
+        ("\t=1", "'\t'=1"),
+        ("\n=1", "'\n'=1"),
+        ("\tx", True),
         (["=1", "b"], "'=1; b"),
+        (["a", "=1"], "a;' =1"),
+        ("Biscuit;=1", "Biscuit;'=1"),
+        ("Biscuit\r\n-1", "Biscuit\r\n'-1"),
+        ("a|+1,@b", "a|'+1,'@b"),
         ("Juniper = best", False),
         ("", False),
         (-1.5, -1.5),

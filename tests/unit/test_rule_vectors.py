@@ -98,6 +98,7 @@ def test_tidy(case: Any) -> None:
 @pytest.mark.parametrize("case", cases("gate", "class"))
 def test_class_finding(case: Any) -> None:
     about = {key: case[key] for key in ("body", "klass", "stale")}
+    about["dated"] = case.get("dated", True)
     assert gate.class_finding(case["standing"], **about) == case["is"]
 
 

@@ -6,6 +6,6 @@ What may not enter: what a book is. No table, field or rule of a record is known
 from ringside.book.databases.database import Database
 from ringside.book.databases.postgres import Postgres
 from ringside.book.databases.sqlite import Sqlite
-from ringside.book.databases.troubles import is_full, is_read_only, is_trouble
+from ringside.book.databases.troubles import is_damaged, is_full, is_read_only, is_trouble
 
-__all__ = ["Database", "Postgres", "Sqlite", "is_full", "is_read_only", "is_trouble"]
+__all__ = ["Database", "Postgres", "Sqlite", "is_damaged", "is_full", "is_read_only", "is_trouble"]

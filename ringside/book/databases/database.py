@@ -6,7 +6,7 @@ is given to a query. All other SQL of the book is the same for both, written wit
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Any, Protocol
 
 Row = tuple[Any, ...]
@@ -31,8 +31,14 @@ class Database(Protocol):
     def rows(self, sql: str, values: Sequence[Any]) -> list[Row]:
         """Run one statement; its rows, if it gives any."""
 
-    def many(self, sql: str, rows: list[Row]) -> None:
+    def streamed(self, sql: str) -> Iterator[Row]:
+        """Run one query and give its rows a few at a time; within a snapshot."""
+
+    def many(self, sql: str, rows: Sequence[Row]) -> None:
         """Run one statement for each of `rows`."""
+
+    def strangers(self) -> list[str]:
+        """Return the names of what no book has, and what would run by itself at a read or write."""
 
     def opening(self) -> Any:
         """Return a context in which the book is looked at and made by one process at a time."""

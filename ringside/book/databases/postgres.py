@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from contextlib import ExitStack, closing, contextmanager, nullcontext
 from functools import cache
+from itertools import count
 from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
 
 # A host that is gone without a word would else be waited for as long as the system pleases.
 PATIENCE = {"keepalives_idle": 30, "keepalives_interval": 10, "keepalives_count": 3}
+AT_ONCE = 2000  # rows
 OURS = 0x52494E47  # the first half of the name of our locks; the other is the schema's
 
 NO_ADDRESS = (
@@ -92,9 +94,9 @@ class Postgres:
 
     def set_tables_aside(self, schema: str) -> None:
         """Copy every table to a new schema of the same database, within the open transaction."""
-        free = schema
-        while self.rows("SELECT 1 FROM information_schema.schemata WHERE schema_name = ?", (free,)):
-            free = f"{free}_again"
+        taken = "SELECT 1 FROM information_schema.schemata WHERE schema_name = ?"
+        names = (f"{schema}_{number}" if number > 1 else schema for number in count(1))
+        free = next(name for name in names if not self.rows(taken, (name,)))
         self.rows(f'CREATE SCHEMA "{free}"', ())
         for table in self.db.get_tables():
             self.rows(f'CREATE TABLE "{free}"."{table}" AS TABLE "{table}"', ())
@@ -120,7 +122,13 @@ class Postgres:
         cursor = self._connection().execute(_with_percents(sql), values)
         return cursor.fetchall() if cursor.description else []
 
-    def many(self, sql: str, rows: list[Row]) -> None:
+    def streamed(self, sql: str) -> Iterator[Row]:
+        """Run one query and give its rows a few at a time; the server keeps its place."""
+        with self._connection().cursor(name="streamed") as cursor:
+            cursor.itersize = AT_ONCE
+            yield from cursor.execute(sql)
+
+    def many(self, sql: str, rows: Sequence[Row]) -> None:
         """Run one statement for each of `rows`."""
         if rows:
             with self._connection().cursor() as cursor:
@@ -128,6 +136,10 @@ class Postgres:
 
     def _connection(self) -> Any:
         return self.db.connection()  # type: ignore[no-untyped-call]
+
+    def strangers(self) -> list[str]:
+        """Nothing: who may make triggers in a database of one's own keeps the database."""
+        return []
 
     @contextmanager
     def opening(self) -> Iterator[None]:

@@ -53,13 +53,22 @@ class Sqlite:
         """Ask the connection itself: through Peewee a query takes half as long again."""
         return self._connection().execute(sql, values).fetchall()
 
-    def many(self, sql: str, rows: list[Row]) -> None:
+    def streamed(self, sql: str) -> Iterator[Row]:
+        """Run one query and give its rows a few at a time."""
+        yield from self._connection().execute(sql)
+
+    def many(self, sql: str, rows: Sequence[Row]) -> None:
         """Run one statement for each of `rows`."""
         self._connection().executemany(sql, rows)
 
     def _connection(self) -> sqlite3.Connection:
         connection: sqlite3.Connection = self.db.connection()  # type: ignore[no-untyped-call]
         return connection
+
+    def strangers(self) -> list[str]:
+        """Return the names of triggers and views: a file may come from anybody."""
+        sql = "SELECT name FROM sqlite_master WHERE type IN ('trigger', 'view') ORDER BY name"
+        return [name for (name,) in self.rows(sql, ())]
 
     def opening(self) -> Any:
         """Nothing to hold: SQLite has no lock that outlives a statement without a transaction."""

@@ -6,19 +6,23 @@ What may not enter: what a change or a record means, and anything of the web.
 from ringside.book.keeping.breeds import breeds_in, own_breeds
 from ringside.book.keeping.copies import backup, daily, kept_daily
 from ringside.book.keeping.exporting import Exported, export
-from ringside.book.keeping.files import old_name
+from ringside.book.keeping.files import INCOMING, old_name
 from ringside.book.keeping.formats import open_book
 from ringside.book.keeping.importing import Imported, import_
-from ringside.book.keeping.locks import serving
+from ringside.book.keeping.locks import serving, tidy
+from ringside.book.keeping.notices import Notices
 from ringside.book.keeping.records_csv import export_csv
 from ringside.book.keeping.restoring import Restored, restore
-from ringside.book.opening import need
+from ringside.book.keeping.ways_back import begin_anew, need, refuse_to_forget
 
 __all__ = [
+    "INCOMING",
     "Exported",
     "Imported",
+    "Notices",
     "Restored",
     "backup",
+    "begin_anew",
     "breeds_in",
     "daily",
     "export",
@@ -29,6 +33,8 @@ __all__ = [
     "old_name",
     "open_book",
     "own_breeds",
+    "refuse_to_forget",
     "restore",
     "serving",
+    "tidy",
 ]

@@ -44,7 +44,7 @@ def breeds_in(copy: Path, named: Path | None = None) -> Breeds:
     """
     named = named or copy
     found: Breeds = {}
-    with checks.broken_told(named), checks.open_file(copy, "ro") as db:
+    with checks.broken_told(named), checks.open_foreign(copy) as db:
         # Else a few bytes could say that they are a gigabyte.
         db.setlimit(sqlite3.SQLITE_LIMIT_LENGTH, 2 * MOST_OWN_SIZE)
         kinds = db.execute("SELECT type FROM sqlite_master WHERE name = ?", (KEPT,)).fetchall()

@@ -4,16 +4,33 @@ from __future__ import annotations
 
 import hashlib
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
-from ringside.book import store
-from ringside.book.kinds import KINDS
+from ringside.book import devices, store
+from ringside.book.databases import is_full
+from ringside.book.models import TABLES
+from ringside.book.projection import COLUMNS
 from ringside.book.store import Book, BookError
 
 MAGIC = b"SQLite format 3\0"
+OURS = {table._meta.table_name for table in (*TABLES, *devices.TABLES)}
+# The indexes of ours that hold some rows alone.
+PARTIAL = {
+    f'CREATE INDEX "record_{flag}" ON "record" ("kind") WHERE "{flag}"'
+    for flag in ("apart", "deleted")
+}
+ROWID = -1  # stands for no column in what SQLite tells of an index; less stands for a formula
+MOST_LENGTH = 16 * 1024 * 1024  # bytes of a value: texts that were written apart, all together
+MOST_SQL = 100_000
+MOST_META = 1000  # rows
+FOREIGN = {
+    "trusted_schema": "off", "cell_size_check": "on", "ignore_check_constraints": "on",
+    "mmap_size": 0, "query_only": "on",
+}  # fmt: skip
 
 
 class _Undo(Exception):
@@ -36,13 +53,26 @@ def open_file(path: Path, mode: str = "rw") -> closing[sqlite3.Connection]:
     return closing(sqlite3.connect(uri, uri=True, timeout=10, isolation_level=None))
 
 
+@contextmanager
+def open_foreign(path: Path, mode: str = "rw") -> Iterator[sqlite3.Connection]:
+    """Open a file that anybody may have made, to be read by statements of ours alone.
+
+    What its schema asks to be computed is not, and no value may fill the memory.
+    """
+    with open_file(path, mode) as db:
+        db.setlimit(sqlite3.SQLITE_LIMIT_LENGTH, MOST_LENGTH)
+        db.setlimit(sqlite3.SQLITE_LIMIT_SQL_LENGTH, MOST_SQL)
+        for name, value in FOREIGN.items():
+            db.execute(f"PRAGMA {name} = {value}")
+        yield db
+
+
 def facts(db: sqlite3.Connection, path: Path) -> Facts:
     """Return what the book says of itself. Raises BookError if it is none, or too new."""
-    tables = {name for (name,) in db.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
     said: dict[str, str] = {}
-    if {"meta", "change"} <= tables:
+    if {"meta", "change"} <= plain_tables(db).keys():
         with suppress(sqlite3.OperationalError):  # other columns: another program's
-            said = dict(db.execute("SELECT key, value FROM meta"))
+            said = dict(db.execute(f"SELECT key, value FROM meta LIMIT {MOST_META}"))
     number = str(said.get("format", ""))
     if not (number.isascii() and number.isdecimal()) or not said.get("id"):
         raise BookError(_foreign(path))
@@ -52,21 +82,54 @@ def facts(db: sqlite3.Connection, path: Path) -> Facts:
     return Facts(str(said["id"]), str(said.get("secret", "")), int(number), newest)
 
 
+def plain_tables(db: sqlite3.Connection) -> dict[str, frozenset[str]]:
+    """Return the columns of each table that is stored as it is: no view, nothing computed."""
+    sql = "SELECT name FROM sqlite_master WHERE type = 'table' AND rootpage > 0"
+    found = {}
+    for (name,) in db.execute(sql).fetchall():
+        columns = db.execute("SELECT name, hidden FROM pragma_table_xinfo(?)", (name,)).fetchall()
+        if not any(hidden for _, hidden in columns):
+            found[name] = frozenset(column for column, _ in columns)
+    return found
+
+
 def _foreign(path: Path) -> str:
     return f"{path} is not a book of Ringside's; nothing was changed. Name another file."
 
 
-def checked(draft: Path, named: Path) -> Facts:
-    """Return the facts of a whole file; `named` is what a person knows it by."""
+def checked(draft: Path, named: Path, mode: str = "rw") -> Facts:
+    """Return the facts of a whole file; `named` is what a person knows it by.
+
+    With `mode` "ro" the file is left without a trace. Raises BookError.
+    """
     with draft.open("rb") as file:
         if file.read(len(MAGIC)) != MAGIC:
             raise BookError(_foreign(named))
-    with broken_told(named), open_file(draft) as db:
-        found = facts(db, named)
-        said = [row[0] for row in db.execute("PRAGMA integrity_check(3)")]
-    if said != ["ok"]:
-        raise BookError(broken(named, "; ".join(map(str, said))))
-    return found
+    with broken_told(named), open_foreign(draft, mode) as db:
+        # Before anything is read at length: pages that lead to each other have no end.
+        for table in OURS & plain_tables(db).keys():
+            if reason := _damage(db, table):
+                raise BookError(broken(named, reason))
+        return facts(db, named)
+
+
+def _damage(db: sqlite3.Connection, table: str) -> str:
+    """Return what is wrong with the pages of a table and its indexes, "" if nothing is."""
+    # What an index computes would be computed by the check.
+    sql = """
+        SELECT list.name, list.partial, MIN(info.cid) FROM pragma_index_list(?) AS list,
+        pragma_index_xinfo(list.name) AS info GROUP BY list.name
+    """
+    for index, is_partial, column in db.execute(sql, (table,)).fetchall():
+        if column < ROWID or (is_partial and not _is_ours(db, index)):
+            return f"an index of the table {table} is none of ours"
+    said = [row[0] for row in db.execute(f"PRAGMA integrity_check('{table}')")][:3]
+    return "" if said == ["ok"] else "; ".join(map(str, said))
+
+
+def _is_ours(db: sqlite3.Connection, index: str) -> bool:
+    sql = "SELECT sql FROM sqlite_master WHERE type = 'index' AND name = ?"
+    return db.execute(sql, (index,)).fetchone()[0] in PARTIAL
 
 
 @contextmanager
@@ -88,7 +151,7 @@ def broken(named: Path, reason: object) -> str:
 def is_for_want_of_room(error: sqlite3.Error) -> bool:
     """Whether it is the disk that fails, and not the file that is broken."""
     name = getattr(error, "sqlite_errorname", "")
-    return name == "SQLITE_FULL" or name.startswith(("SQLITE_IOERR", "SQLITE_CANTOPEN"))
+    return is_full(error) or name.startswith(("SQLITE_IOERR", "SQLITE_CANTOPEN"))
 
 
 def make_one_file(path: Path) -> None:
@@ -97,19 +160,24 @@ def make_one_file(path: Path) -> None:
         db.execute("PRAGMA journal_mode = delete").fetchone()
 
 
-def _digest(book: Book) -> str:
+def _digest(book: Book) -> int:
     """Return a hash of all rows."""
-    summed = hashlib.sha256()
-    for kind in KINDS:
-        for row in book.rows("SELECT * FROM record WHERE kind = ? ORDER BY id", kind):
-            summed.update(repr(row).encode(errors="replace"))
-    return summed.hexdigest()
+    return digest(book.database.streamed(f"SELECT {', '.join(COLUMNS)} FROM record"))
+
+
+def digest(rows: Iterable[tuple[Any, ...]]) -> int:
+    """Return a hash of rows, whatever their order: a book need not fit into the memory."""
+    return sum(
+        int.from_bytes(hashlib.sha256(repr(row).encode(errors="replace")).digest(), "big")
+        for row in rows
+    )
 
 
 def is_as_its_log(book: Book) -> bool:
     """Whether projecting the log anew gives what stands there; changes nothing."""
-    before = _digest(book)
-    after = ""
+    with book.database.snapshot():
+        before = _digest(book)
+    after = -1
     with suppress(_Undo), book.writing():
         book.rebuild()
         after = _digest(book)

@@ -14,9 +14,10 @@ from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
 
-from ringside.book.keeping import breeds, checks, copying, files
+from ringside.book.keeping import breeds, checks, copying, files, locks
 from ringside.book.keeping.formats import opened_book
-from ringside.book.opening import need
+from ringside.book.keeping.notices import Notices
+from ringside.book.keeping.ways_back import need
 from ringside.book.place import Place
 from ringside.book.store import BookError
 
@@ -28,7 +29,7 @@ LOOK_EVERY = 600  # seconds
 def backup(place: Place, target: Path | None = None) -> Path:
     """Copy the book, which may be in use, to `target` or its copies; where it went."""
     need(place)
-    with files.told("The copy"):
+    with files.told("The copy"), locks.serving(place):
         target = target or files.named_now(place)
         if target.exists():
             raise BookError(f"There is a file {target} already; choose another name.")
@@ -73,16 +74,24 @@ def _newest(place: Place) -> int:
 
 
 @contextmanager
-def kept_daily(place: Place) -> Iterator[None]:
-    """Have a thread make the daily copies of the book, the first one now."""
+def kept_daily(place: Place, notices: Notices | None = None) -> Iterator[None]:
+    """Have a thread make the daily copies of the book and look at its pages, the first time now.
+
+    `notices` hears what is wrong.
+    """
     stop = threading.Event()
+    heard = notices or Notices(place)
 
     def keep() -> None:
         while True:
+            today = date.today()
+            heard.look(today, stop.is_set)
             try:
-                daily(place, date.today())
+                daily(place, today)
+                heard.note("copy", "")
             except BookError as error:
                 print(f"ringside: {error}", file=sys.stderr, flush=True)
+                heard.failed(error, today, stop.is_set)
             if stop.wait(LOOK_EVERY):
                 return
 

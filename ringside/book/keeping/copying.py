@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import closing
 from pathlib import Path
+from typing import Any
 
 from peewee import BooleanField, Model
 
@@ -15,6 +16,9 @@ from ringside.book.keeping.checks import Facts
 from ringside.book.models import TABLES
 from ringside.book.place import Place
 from ringside.book.store import Book, BookError
+
+AT_ONCE = 2000  # rows
+MOST_LENGTH = 8 * 1024 * 1024  # characters of rows at once
 
 
 def copy_file(place: Place, target: Path) -> None:
@@ -82,15 +86,36 @@ def pour(source: Book, target: Book, without: Iterable[type[Model]] = ()) -> Non
             name, fields = table._meta.table_name, table._meta.sorted_fields
             columns = ", ".join(f'"{field.column_name}"' for field in fields)
             flags = [isinstance(field, BooleanField) for field in fields]
-            rows = [
+            rows = (
                 # SQLite gives numbers for them, which PostgreSQL does not take.
                 tuple(
                     bool(value) if is_flag and value is not None else value
                     for value, is_flag in zip(row, flags, strict=True)
                 )
-                for row in source.rows(f'SELECT {columns} FROM "{name}"')
-            ]
+                for row in source.database.streamed(f'SELECT {columns} FROM "{name}"')
+            )
             marks = ", ".join("?" * len(fields))
             target.rows(f'DELETE FROM "{name}"')
-            target.database.many(f'INSERT INTO "{name}" ({columns}) VALUES ({marks})', rows)
+            for some in parted(rows, AT_ONCE):
+                target.database.many(f'INSERT INTO "{name}" ({columns}) VALUES ({marks})', some)
         target.database.renumber()
+
+
+def _length(row: tuple[Any, ...]) -> int:
+    return sum(len(value) for value in row if isinstance(value, str))
+
+
+def parted(
+    rows: Iterable[Any], most: int, length: Callable[[Any], int] = _length
+) -> Iterator[list[Any]]:
+    """Give `rows` in lists of so many, or fewer long ones: a book need not fit into the memory."""
+    some: list[Any] = []
+    left = MOST_LENGTH
+    for row in rows:
+        some.append(row)
+        left -= length(row)
+        if len(some) == most or left < 0:
+            yield some
+            some, left = [], MOST_LENGTH
+    if some:
+        yield some

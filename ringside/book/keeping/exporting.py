@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from ringside.book import changes as rules
-from ringside.book.keeping import breeds, files
+from ringside.book.keeping import breeds, files, locks
 from ringside.book.keeping.formats import opened_book
-from ringside.book.opening import need
+from ringside.book.keeping.ways_back import need
 from ringside.book.place import Place
 from ringside.book.store import BookError
 
@@ -31,7 +31,7 @@ def export(place: Place, target: Path) -> Exported:
     Secrets and phones stay here.
     """
     need(place)
-    with files.told("The export"):
+    with files.told("The export"), locks.serving(place):
         if target.exists():
             raise BookError(f"There is a file {target} already; choose another name.")
         own = breeds.own_breeds(place)
@@ -42,7 +42,7 @@ def export(place: Place, target: Path) -> Exported:
             book.database.snapshot(),
         ):
             columns = ", ".join(COLUMNS)
-            log = book.rows(f"SELECT {columns} FROM change ORDER BY seq")
+            log = book.database.streamed(f"SELECT {columns} FROM change ORDER BY seq")
             head = {
                 "ringside": "export",
                 "format": EXPORT_FORMAT,

@@ -8,6 +8,7 @@ from __future__ import annotations
 import errno
 import os
 import secrets
+import shutil
 import sqlite3
 import time
 from collections.abc import Iterator
@@ -22,6 +23,7 @@ from ringside.book.place import Place
 from ringside.book.store import BookError
 
 DRAFT = ".ringside-draft"
+INCOMING = ".incoming-"  # begins the name of a folder with what is looked at before it is kept
 STALE = 24 * 3600  # seconds after which nobody writes a draft any more
 SIDES = ("-wal", "-shm", "-journal")
 
@@ -57,7 +59,7 @@ def draft(target: Path) -> Iterator[Path]:
 @contextmanager
 def scratch(path: Path) -> Iterator[Path]:
     """Give a new private file beside `path`, which is gone afterwards."""
-    _clear_stale(path.parent)
+    clear_drafts(path.parent, STALE)
     draft = draft_name(path)
     try:
         os.close(os.open(draft, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
@@ -73,12 +75,13 @@ def draft_name(target: Path) -> Path:
     return target.with_name(f".{target.name}.{secrets.token_hex(6)}{DRAFT}")
 
 
-def _clear_stale(folder: Path) -> None:
-    """Remove what a killed process left half written."""
-    for draft in folder.glob(f".*{DRAFT}*"):
-        with suppress(OSError):
-            if abs(time.time() - draft.stat().st_mtime) > STALE:
-                draft.unlink()
+def clear_drafts(folder: Path, age: float = 0) -> None:
+    """Remove what a killed process left half written, if it is older than `age` (seconds)."""
+    with suppress(OSError):  # what cannot be listed harms nobody
+        for draft in [*folder.glob(f".*{DRAFT}*"), *folder.glob(f"{INCOMING}*")]:
+            with suppress(OSError):
+                if abs(time.time() - draft.stat().st_mtime) >= age:
+                    shutil.rmtree(draft) if draft.is_dir() else draft.unlink()
 
 
 def sync(path: Path) -> None:

@@ -5,18 +5,21 @@ from __future__ import annotations
 import sys
 import time
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
+from pathlib import Path
 from typing import Any
 
 from ringside.book import opening, store
 from ringside.book.databases import Postgres
 from ringside.book.keeping import checks, copying, files
+from ringside.book.keeping.ways_back import refuse_to_forget, way_back
 from ringside.book.kinds import KINDS, Kind
 from ringside.book.opening import Care
 from ringside.book.place import Place
 from ringside.book.projection import Told
-from ringside.book.store import Book
+from ringside.book.store import Book, BookError
 
+Begin = Callable[[Book, bool], None]
 PATIENCE = 2  # seconds
 
 
@@ -32,23 +35,47 @@ def to_format_2(db: Any) -> None:
 
 
 # From each older format, the step to the next one, within a transaction that `migrate` holds.
-# It is given a connection, whose `execute` both databases have.
+# It is given a connection, whose `execute` both databases have. A restore takes the rows of an
+# older copy without them (pouring.py): a step that gives a row another meaning must be told there.
 MIGRATIONS: dict[int, Callable[[Any], None]] = {1: to_format_2}
 
 
-def open_book(place: Place, kinds: Mapping[str, Kind] = KINDS, tell: Told | None = None) -> Book:
+def open_book(
+    place: Place,
+    kinds: Mapping[str, Kind] = KINDS,
+    tell: Told | None = None,
+    begin: Begin = refuse_to_forget,
+) -> Book:
     """Open the book at `place`, or make it; an older one is brought on, after a copy.
 
-    `tell` hears how far that is, else standard error. Raises BookError.
+    `tell` hears how far that is, else standard error; `begin` whether there is a book, and by
+    itself it makes none beside the copies of one that is gone. Raises BookError.
     """
-    return opening.open_at(place, Care(migrate, set_aside, tell or Progress()), kinds)
+    was_there = place.url or place.file.exists()
+    try:
+        return opening.open_at(place, _care(begin, tell), kinds)
+    except BookError:
+        if not was_there:
+            _leave_nothing(place.file)
+        raise
 
 
 @contextmanager
-def opened_book(place: Place) -> Iterator[Book]:
+def opened_book(place: Place, begin: Begin = refuse_to_forget) -> Iterator[Book]:
     """Open the book at `place` for a while, with a session of its."""
-    with opening.opened_at(place, Care(migrate, set_aside, Progress())) as book:
+    with opening.opened_at(place, _care(begin)) as book:
         yield book
+
+
+def _care(begin: Begin, tell: Told | None = None) -> Care:
+    return Care(begin, migrate, set_aside, tell or Progress(), way_back)
+
+
+def _leave_nothing(file: Path) -> None:
+    """Remove the empty file that looking for a book has made."""
+    with suppress(OSError):
+        if not file.stat().st_size:
+            file.unlink()
 
 
 class Progress:
@@ -79,7 +106,7 @@ def migrate(book: Book, from_format: int) -> None:
     """Bring the book to the present format, all or nothing, after making a copy."""
     steps = range(from_format, store.FORMAT)
     if not all(step in MIGRATIONS for step in steps):
-        opening.too_old(book, from_format)
+        opening.refuse_old(book, from_format)
     with files.told("Bringing the book to the new format", *book.database.errors):
         if isinstance(book.database, Postgres):
             # Its tables may be others than those we know, so the copy stays in the database.

@@ -6,15 +6,18 @@ import json
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import Any, NoReturn
 
 from ringside.book import changes as rules
 from ringside.book import clock
 from ringside.book.keeping import breeds, files, locks
+from ringside.book.keeping.copying import parted
 from ringside.book.keeping.formats import opened_book
-from ringside.book.keeping.reading import ANEW, as_sent, read
+from ringside.book.keeping.reading import ANEW, Export, as_sent, read
+from ringside.book.opening import begin_if_none
 from ringside.book.place import Place
 from ringside.book.store import Book, BookError
+from ringside.book.taking import APART
 
 BATCH = 5000
 
@@ -40,86 +43,99 @@ def import_(place: Place, source: Path) -> Imported:
     with files.told("The import"):
         data = read(source)
         folder = place.own_breeds
-        with locks.alone(place), opened_book(place) as book:
-            new = breeds.differing(place, data["breeds"])
+        with locks.alone(place), opened_book(place, begin_if_none) as book:
+            new = breeds.differing(place, data.breeds)
             missing = {name: new[name] for name in new if not (folder / name).exists()}
             with breeds.placed(place, missing), book.writing():
-                found = _take_book(book, data, source)
+                found = _take_book(book, data)
     return replace(found, breeds=tuple(missing), differing=tuple(new.keys() - missing.keys()))
 
 
-def _take_book(book: Book, data: dict[str, Any], source: Path) -> Imported:
-    if book.id != data["book"]:
+def _take_book(book: Book, data: Export) -> Imported:
+    if book.id != data.head["book"]:
         if book.newest() or book.contested():
             raise BookError(
-                f"{source} is of another book than the one in {book.place.data}, which was "
+                f"{data.source} is of another book than the one in {book.place.data}, which was "
                 "left as it was. Name an empty folder with --data."
             )
-        book.rename(data["book"])
-    found = _take(book, data["changes"], source)
-    _take_apart(book, data)
-    return found
+        book.rename(data.head["book"])
+    if data.head["desk"] and book.meta("desk") is None:
+        book.set_meta("desk", data.head["desk"])
+    taking = _Taking(book, data.source)
+    for some in parted(data.found(), BATCH, lambda found: found[2]):
+        taking.changes([entry for of, entry, _ in some if of == "changes"])
+        taking.contested([entry for of, entry, _ in some if of == "contested"])
+    return Imported(taking.new, taking.known)
 
 
-def _take(book: Book, changes: list[dict[str, Any]], source: Path) -> Imported:
-    known = 0
-    new: list[dict[str, Any]] = []
-    for batch in _parted(changes, BATCH):
-        sql = "SELECT id, kind, record, field, value, device FROM change WHERE id IN ({listed})"
+class _Taking:
+    """An import under way: how many changes it added, and how many the book had already."""
+
+    def __init__(self, book: Book, source: Path) -> None:
+        """Take into `book`, within its transaction, what was in the file `source`."""
+        self.book, self.source = book, source
+        self.before = book.newest()
+        self.new = self.known = 0
+
+    def changes(self, batch: list[dict[str, Any]]) -> None:
+        """Take changes in. Raises BookError for one that cannot be taken."""
+        sql = (
+            "SELECT id, seq, kind, record, field, value, device FROM change WHERE id IN ({listed})"
+        )
         ids = json.dumps([change["id"] for change in batch])
-        there = {row[0]: row[1:] for row in book.rows(sql, ids)}
+        there = {row[0]: row[1:] for row in self.book.rows(sql, ids)}
+        new: dict[str, dict[str, Any]] = {}
         for change in batch:
-            content = there.get(change["id"])
-            if content is None:
-                new.append(change)
+            seq, *content = there.get(change["id"], (0,))
+            if change["id"] in new or seq > self.before:
+                self._refuse(change["id"], "Another one before it has its id.")
+            if not content:
+                new[change["id"]] = change
                 continue
-            known += 1
-            text = rules.as_text(change["value"])
-            about = (change["kind"], change["record"], change["field"], text, change["device"])
-            if content != about:
+            self.known += 1
+            if content != _content(change):
                 raise BookError(
-                    f"{source} has another change under the id {change['id']} than the book. {ANEW}"
+                    f"{self.source} has another change under the id {change['id']} than the book. "
+                    f"{ANEW}"
                 )
-    for run in _runs(new):
+        for run in _runs(new.values()):
+            self._append(run)
+        self.new += len(new)
+
+    def _append(self, run: list[dict[str, Any]]) -> None:
         # By their stamps as the book gave them, at a time when none of them leads.
         now = clock.ms(run[-1]["stamp"])
-        receipt = book.append([as_sent(change) for change in run], now)
+        receipt = self.book.append([as_sent(change) for change in run], now)
         for key, reason in receipt.refused.items():
-            raise BookError(f"{source}, change {key}: {reason} {ANEW}")
+            self._refuse(key, reason)
         if receipt.restamped:
-            raise BookError(f"{source} holds stamps out of order. {ANEW}")
-    book.database.many(
-        "UPDATE change SET raw = ?, received = ? WHERE id = ?",
-        [(change["raw"], change["received"], change["id"]) for change in new],
-    )
-    return Imported(len(new), known)
+            raise BookError(f"{self.source} holds stamps out of order. {ANEW}")
+        self.book.database.many(
+            "UPDATE change SET raw = ?, received = ? WHERE id = ?",
+            [(change["raw"], change["received"], change["id"]) for change in run],
+        )
+
+    def _refuse(self, key: str, reason: str) -> NoReturn:
+        raise BookError(f"{self.source}, change {key}: {reason} {ANEW}")
+
+    def contested(self, batch: list[dict[str, Any]]) -> None:
+        """Take in what was kept apart, unless the book has it."""
+        rows = [(one["id"], one["content"], one["received"]) for one in batch]
+        self.book.database.many(APART, [(*row, *row[:2]) for row in rows])
 
 
-def _parted(changes: list[dict[str, Any]], most: int) -> Iterator[list[dict[str, Any]]]:
-    for start in range(0, len(changes), most):
-        yield changes[start : start + most]
+def _content(change: dict[str, Any]) -> list[str]:
+    text = rules.as_text(change["value"])
+    return [change["kind"], change["record"], change["field"], text, change["device"]]
 
 
 def _runs(changes: Iterable[dict[str, Any]]) -> Iterator[list[dict[str, Any]]]:
     """Part the changes where a stamp goes back: a batch is numbered in the order of its stamps."""
     run: list[dict[str, Any]] = []
     for change in changes:
-        if run and (change["stamp"] < run[-1]["stamp"] or len(run) == BATCH):
+        if run and change["stamp"] < run[-1]["stamp"]:
             yield run
             run = []
         run.append(change)
     if run:
         yield run
-
-
-def _take_apart(book: Book, data: dict[str, Any]) -> None:
-    """Take in what was kept apart, and who the desk was, unless the book knows."""
-    there = set(book.rows("SELECT id, content FROM contested"))
-    for one in data["contested"]:
-        if (one["id"], one["content"]) not in there:
-            book.rows(
-                "INSERT INTO contested (id, content, received) VALUES (?, ?, ?)",
-                one["id"], one["content"], one["received"],
-            )  # fmt: skip
-    if data["desk"] and book.meta("desk") is None:
-        book.set_meta("desk", data["desk"])

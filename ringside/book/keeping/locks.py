@@ -40,6 +40,14 @@ def alone(place: Place) -> Iterator[None]:
         yield
 
 
+def tidy(place: Place) -> None:
+    """Remove what copies that were cut off left, unless one may be under way: it holds the lock."""
+    with _locked(place, False) as is_ours:
+        if is_ours:
+            for folder in (place.data, place.copies, place.own_breeds):
+                files.clear_drafts(folder)
+
+
 def in_use(place: Place) -> str:
     """Return what to do about a book that somebody uses."""
     return f"The book in {place.data} is in use; stop `ringside serve` first, then try again."

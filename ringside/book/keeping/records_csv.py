@@ -8,10 +8,10 @@ import shutil
 from pathlib import Path
 from typing import Any
 
-from ringside.book.keeping import files
+from ringside.book.keeping import files, locks
 from ringside.book.keeping.formats import opened_book
+from ringside.book.keeping.ways_back import need
 from ringside.book.kinds import KINDS
-from ringside.book.opening import need
 from ringside.book.place import Place
 from ringside.book.store import Book, BookError
 from ringside.book.tables.sheets import guarded
@@ -21,7 +21,7 @@ def export_csv(place: Place, folder: Path) -> int:
     """Write the records to `folder`, one CSV file a kind; how many records."""
     need(place)
     number = 0
-    with files.told("The export"), opened_book(place) as book:
+    with files.told("The export"), locks.serving(place), opened_book(place) as book:
         if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
             raise BookError(f"{folder} is not an empty folder; choose another name.")
         draft = files.draft_name(folder)

@@ -10,10 +10,11 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from ringside.book import devices, opening, store
-from ringside.book.keeping import breeds, checks, copying, files, locks
+from ringside.book.keeping import breeds, checks, copying, files, locks, pouring
 from ringside.book.keeping.breeds import Breeds
 from ringside.book.keeping.checks import Facts
-from ringside.book.keeping.formats import opened_book
+from ringside.book.keeping.formats import MIGRATIONS, opened_book
+from ringside.book.keeping.ways_back import REPLACED
 from ringside.book.place import Place
 from ringside.book.store import BookError
 
@@ -47,18 +48,16 @@ def restore(place: Place, copy: Path) -> Restored:
         raise BookError(f"{copy} is the book itself; name a copy of it.")
     if place.url:
         return _restore_server(place, copy)
-    with locks.alone(place), files.told("The restore"), files.scratch(path) as draft:
-        _fetch(copy, draft)
-        facts = checks.checked(draft, copy)
-        own = _take_breeds(place, draft, copy)
+    with (
+        locks.alone(place),
+        files.told("The restore"),
+        files.scratch(path) as fetched,
+        files.scratch(path) as draft,
+    ):
+        facts, own = _look(place, copy, fetched)
         is_whole = _settle(place)
-        is_rebuilt = has_taken = False
-        if facts.format == store.FORMAT:
-            with opening.opened_at(Place.of_file(draft)) as book:
-                is_rebuilt = not checks.is_as_its_log(book)
-                if is_rebuilt:
-                    book.rebuild()
-            has_taken = is_whole and _take_devices(path, draft, facts)
+        is_rebuilt = pouring.pour(fetched, draft, copy)
+        has_taken = is_whole and _take_devices(path, draft, facts)
         checks.make_one_file(draft)
         files.sync(draft)
         aside = _set_aside(place, is_whole)
@@ -68,29 +67,35 @@ def restore(place: Place, copy: Path) -> Restored:
     return Restored(aside, is_rebuilt, not has_taken, tuple(own), tuple(old))
 
 
-def _take_breeds(place: Place, draft: Path, copy: Path) -> Breeds:
-    """Take the own breed files out of the draft; those that are not here, or differ."""
-    own = breeds.breeds_in(draft, copy)
-    breeds.put_into(draft, None)
-    return breeds.differing(place, own)
+def _look(place: Place, copy: Path, fetched: Path) -> tuple[Facts, Breeds]:
+    """Fetch a copy and look at it: what it says, and its breed files that are not here or differ.
+
+    Raises BookError if it is no whole copy of a book that this version can read.
+    """
+    _fetch(copy, fetched)
+    facts = checks.checked(fetched, copy)
+    if not all(step in MIGRATIONS for step in range(facts.format, store.FORMAT)):
+        raise BookError(opening.too_old(copy, facts.format))
+    return facts, breeds.differing(place, breeds.breeds_in(fetched, copy))
 
 
 def _restore_server(place: Place, copy: Path) -> Restored:
     """The same for a book on a database server, in one transaction of it."""
     files.private_folder(place.data)
-    with files.told("The restore"), locks.alone(place), files.scratch(place.file) as draft:
-        _fetch(copy, draft)
-        facts = checks.checked(draft, copy)
-        own = _take_breeds(place, draft, copy)
+    with (
+        files.told("The restore"),
+        locks.alone(place),
+        files.scratch(place.file) as fetched,
+        files.scratch(place.file) as draft,
+    ):
+        facts, own = _look(place, copy, fetched)
+        is_rebuilt = pouring.pour(fetched, draft, copy)
         with (
             opening.opened_at(Place.of_file(draft)) as source,
-            opened_book(place) as present,
+            opened_book(place, opening.begin_if_none) as present,
         ):
-            is_rebuilt = not checks.is_as_its_log(source)
-            if is_rebuilt:
-                source.rebuild()
             is_same = (present.id, present.secret) == (facts.id, facts.secret)
-            aside = files.named_now(place, "-before-restore") if present.newest() else None
+            aside = files.named_now(place, REPLACED) if present.newest() else None
             if aside:
                 copying.copy_server(present, aside)
             with breeds.placed(place, own) as old, present.writing():
@@ -141,7 +146,7 @@ def _take_devices(path: Path, draft: Path, facts: Facts) -> bool:
     """Let the draft have the present book's devices; whether the two are the same book."""
     with checks.open_file(path) as present, checks.open_file(draft) as db:
         here = checks.facts(present, path)
-        if (here.id, here.secret, here.format) != (facts.id, facts.secret, facts.format):
+        if (here.id, here.secret, here.format) != (facts.id, facts.secret, store.FORMAT):
             return False
         columns = [row[1] for row in present.execute("PRAGMA table_info(device)")]
         if not columns or columns != [row[1] for row in db.execute("PRAGMA table_info(device)")]:
@@ -165,7 +170,7 @@ def _set_aside(place: Place, is_whole: bool) -> Path | None:
     beside = [end for end in files.SIDES if Path(f"{path}{end}").exists()]
     if not path.exists() and not beside:
         return None
-    aside = files.named_now(place, "-before-restore")
+    aside = files.named_now(place, REPLACED)
     if path.exists():
         # A second link to the file would do, were it not for a kill just after it: then what is
         # taken for a copy would change with the book.

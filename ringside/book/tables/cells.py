@@ -12,6 +12,9 @@ from functools import cached_property
 from typing import Literal
 
 Order = Literal["", "day", "month"]
+# No longer cell is looked into: a field takes less, and putting accents in order takes the square.
+LONGEST_CELL = 300
+_BRACKETED = re.compile(r"\([^()]*\)")
 Bag = tuple[str, ...]  # the words of a name, whatever their order
 
 
@@ -72,7 +75,7 @@ def _bag(name: str) -> Bag:
 
 def _own(key: str, name: str) -> Iterator[str]:
     """Yield the id, the name, and the name without what it says in brackets."""
-    yield from (key, name, re.sub(r"\(.*?\)", "", name))
+    yield from (key, name, _BRACKETED.sub("", name))
 
 
 def _by_words(named: Iterable[tuple[str, Iterable[str]]]) -> Mapping[Bag, frozenset[str]]:

@@ -9,7 +9,7 @@ from typing import Any
 
 from ringside.book.kinds import KINDS
 from ringside.book.kinds.fields import UUID, Field
-from ringside.book.tables.cells import Reading, folded, words
+from ringside.book.tables.cells import LONGEST_CELL, Reading, folded, words
 from ringside.book.tables.sheets import Sheet, SheetError
 
 ID = "id"
@@ -67,14 +67,17 @@ class Columns:
 
     def known(self, heading: str) -> bool:
         """Whether a column under this heading is taken in."""
-        return folded(heading) in self.by_heading
+        return bool(self._field(heading))
+
+    def _field(self, heading: str) -> str | None:
+        return None if len(heading) > LONGEST_CELL else self.by_heading.get(folded(heading))
 
     def places(self, sheet: Sheet) -> tuple[dict[str, int], tuple[str, ...]]:
         """Return where each field stands, and what has no place in such a record."""
         found: dict[str, int] = {}
         left_out: list[str] = []
         for place, heading in enumerate(sheet.headings):
-            name = self.by_heading.get(folded(heading))
+            name = self._field(heading)
             values = [
                 cells[place] for _, cells in sheet.rows if place < len(cells) and cells[place]
             ]

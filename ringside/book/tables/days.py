@@ -7,7 +7,8 @@ from datetime import date
 
 from ringside.book.tables.cells import CellError, Order, OrderError
 
-_MIDNIGHT = re.compile(r"[T ]+0{1,2}:00(?::00(?:\.0+)?)?Z?$")
+# A run of blanks is gone through once: begun at its start alone (?<!), and never given back (++).
+_MIDNIGHT = re.compile(r"(?<![T ])[T ]++0{1,2}:00(?::00(?:\.0+)?)?Z?$")
 _YEAR_FIRST = re.compile(r"([0-9]{4})([-/.]?)([0-9]{1,2})\2([0-9]{1,2})")
 _YEAR_LAST = re.compile(r"([0-9]{1,2})([-/.])([0-9]{1,2})\2([0-9]{4})")
 _DAY_MONTH = re.compile(r"([0-9]{1,2})(?:st|nd|rd|th)?[-/. ]*([a-z]{3,9})[-/., ]*([0-9]{4})")
@@ -32,7 +33,8 @@ def read_day(cell: str, order: Order) -> date:
 
 def _parts(cell: str, order: Order) -> tuple[int, int, int]:
     """Return year, month and day as they were written."""
-    bare = re.sub(r"\s*([-/.])\s*", r"\1", _MIDNIGHT.sub("", cell)).lower()
+    parts = re.split("([-/.])", _MIDNIGHT.sub("", cell).lower())
+    bare = "".join([part.strip() for part in parts])
     if (found := _YEAR_FIRST.fullmatch(bare)) and (found[2] or len(bare) == 8):
         return int(found[1]), int(found[3]), int(found[4])
     if found := _YEAR_LAST.fullmatch(bare):

@@ -5,9 +5,9 @@ from __future__ import annotations
 import difflib
 import unicodedata
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
-from itertools import chain
+from itertools import chain, islice
 from typing import Any
 
 from ringside.book.tables.cells import Reading, folded
@@ -19,6 +19,8 @@ from ringside.book.tables.rows import Row
 from ringside.domain import microchip
 
 Dog = dict[str, Any]
+MOST_NAMED = 4  # dogs that are told of together
+MOST_GUESSED = 100  # breeds of a table that are looked for by their likeness: each takes its time
 
 
 class Kennel:
@@ -32,6 +34,8 @@ class Kennel:
             for key, dog in dogs.items()
         }
         self.shown = dogs
+        self.telling = {key: _telling(dog) for key, dog in self.dogs.items()}
+        self.guessed: dict[str, str] = {}
         self.by_key: dict[Known, list[str]] = defaultdict(list)
         for key, dog in self.dogs.items():
             for known in _keys(dog):
@@ -45,7 +49,7 @@ class Kennel:
         if row.problems:
             return start.refused(*row.problems)
         if len(found) > 1:
-            names = ", ".join(self._name(key) for key in found[:4])
+            names = ", ".join(self._name(key) for key in found[:MOST_NAMED])
             return start.refused(
                 f"{len(found)} dogs of the book have this {by}: {names}. Mend that in the app, "
                 "or name the dog by Ringside's id, which an export has."
@@ -71,17 +75,21 @@ class Kennel:
         """Return the dogs that a row means, and by what; those that are removed come last."""
         if row.id in self.dogs:
             return [row.id], "id"
+        telling = _telling(row.values)
         for is_removed in (False, True):
             for known in _keys(row.values):
                 found = [
                     key
                     for key in self.by_key.get(known, ())
                     if bool(self.dogs[key].get("deleted")) is is_removed
-                    and (known[0] != BY_CALL_NAME or not _differ(row.values, self.dogs[key]))
+                    and (known[0] != BY_CALL_NAME or not _differ(telling, self.telling[key]))
                 ]
                 if found:
                     return found, known[0]
         return [], ""
+
+    def _live(self, known: Known) -> Iterator[str]:
+        return (key for key in self.by_key.get(known, ()) if not self.dogs[key].get("deleted"))
 
     def _name(self, key: str) -> str:
         return self.dogs[key].get("name") or self.dogs[key].get("pedigree") or "a dog without name"
@@ -109,8 +117,7 @@ class Kennel:
             f"{self._name(other)} has this {known[0]} already; one of the two is wrong."
             for known in _keys({**was, **new})
             if known not in _keys(was) and known[0] != BY_CALL_NAME
-            for other in self.by_key.get(known, ())
-            if not self.dogs[other].get("deleted")
+            for other in islice(self._live(known), MOST_NAMED)
         ]
         return line.refused(*taken) if taken else self._looked_at(line, {**was, **new})
 
@@ -123,15 +130,21 @@ class Kennel:
             )
         remarks = []
         if "breed" in new and new["breed"] not in self.reading.names["breed"]:
-            remarks.append(_unknown_breed(new["breed"], self.reading))
+            remarks.append(self._unknown_breed(new["breed"]))
         if "microchip" in new:
             chip = microchip.check(new["microchip"])
             if not chip.fine:
                 remarks.append(f"Microchip: {chip.message} It is kept as written.")
         return replace(line, remarks=tuple(remarks))
 
+    def _unknown_breed(self, written: str) -> str:
+        if written not in self.guessed:
+            may_guess = len(self.guessed) < MOST_GUESSED
+            self.guessed[written] = _what_it_can_be(written, self.reading, may_guess)
+        return self.guessed[written]
 
-def _unknown_breed(written: str, reading: Reading) -> str:
+
+def _what_it_can_be(written: str, reading: Reading, may_guess: bool) -> str:
     names = reading.names["breed"]
     several = sorted(names[key] for key in reading.meant("breed", written))
     if several:
@@ -139,10 +152,14 @@ def _unknown_breed(written: str, reading: Reading) -> str:
             f"{written} can mean {' or '.join(several)}: write which. As it is, the dog gets the "
             "general card."
         )
-    known = [*names.values(), *chain(*reading.also.get("breed", {}).values())]
-    near = difflib.get_close_matches(written.title(), dict.fromkeys(known), n=2, cutoff=0.5)
-    mean = f" Did you mean {' or '.join(near)}?" if near else ""
+    mean = _guess(written, reading) if may_guess else ""
     return f"{written} is not in our library; the dog gets the general card.{mean}"
+
+
+def _guess(written: str, reading: Reading) -> str:
+    known = [*reading.names["breed"].values(), *chain(*reading.also.get("breed", {}).values())]
+    near = difflib.get_close_matches(written.title(), dict.fromkeys(known), n=2, cutoff=0.5)
+    return f" Did you mean {' or '.join(near)}?" if near else ""
 
 
 def _tidy(name: str, value: Any, reading: Reading) -> Any:
@@ -167,6 +184,7 @@ def _in_columns(values: Dog, was: Dog) -> tuple[tuple[str, Any, Any], ...]:
 
 
 BY_CALL_NAME = "call name and date of birth"
+Telling = tuple[str | None, ...]
 # What must not differ between dogs that only the call name and the birthday hold together.
 _TELLING = ("microchip", "registration", "pedigree", "breed", "sex")
 
@@ -184,13 +202,14 @@ def _keys(dog: Dog) -> list[Known]:
     return [(what, key) for what, key in keys if key]
 
 
-def _differ(one: Dog, other: Dog) -> bool:
-    return any(
-        one.get(name)
-        and other.get(name)
-        and folded(one[name]).replace(" ", "") != folded(other[name]).replace(" ", "")
-        for name in _TELLING
-    )
+def _telling(dog: Dog) -> Telling:
+    said = (dog.get(name) for name in _TELLING)
+    return tuple([folded(value).replace(" ", "") if value else None for value in said])
+
+
+def _differ(one: Telling, other: Telling) -> bool:
+    pairs = zip(one, other, strict=True)
+    return any(None not in pair and pair[0] != pair[1] for pair in pairs)
 
 
 DOGS = TableImport(DOG_COLUMNS, Kennel)

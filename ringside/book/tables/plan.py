@@ -20,6 +20,7 @@ from ringside.book.tables.rows import Row
 Action = Literal["add", "change", "same", "refused"]
 # What tells one record from another: what it is, and how it is written there, to be compared.
 Known = tuple[str, str]
+MOST_SHOWN = 12  # rows that are told of together
 
 
 @dataclass(frozen=True)
@@ -102,10 +103,16 @@ def without_doubles(lines: list[Line], records: Records, kind: str) -> tuple[Lin
         # Those that come with ids of their own are told apart by them.
         has_ids = all(lines[place].action == "add" and lines[place].record for place in places)
         if len(places) > 1 and (what == ID or not has_ids):
-            rows = ", ".join(str(lines[place].number) for place in places)
             words = f"are for the same {kind}" if what == ID else f"have the same {what}"
+            told = f"Rows {_few([lines[place].number for place in places])} {words}."
             for place in places:
-                found.setdefault(place, f"Rows {rows} {words}. Keep one of them.")
+                found.setdefault(place, f"{told} Keep one of them.")
     return tuple(
         line.refused(found[place]) if place in found else line for place, line in enumerate(lines)
     )
+
+
+def _few(numbers: list[int]) -> str:
+    shown = ", ".join(map(str, numbers[:MOST_SHOWN]))
+    more = len(numbers) - MOST_SHOWN
+    return f"{shown} and {more:,} more" if more > 0 else shown

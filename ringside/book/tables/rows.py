@@ -6,9 +6,11 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from ringside.book.tables import days
-from ringside.book.tables.cells import CellError, Order, OrderError, Reading
+from ringside.book.tables.cells import LONGEST_CELL, CellError, Order, OrderError, Reading
 from ringside.book.tables.columns import ID, Column, Columns, is_id
 from ringside.book.tables.sheets import Sheet
+
+LONGEST_SHOWN = 60
 
 
 @dataclass
@@ -59,13 +61,18 @@ def _read_id(row: Row, cell: str, kind: str) -> None:
         row.id = cell.lower()
     else:
         row.problems.append(
-            f"“{cell}” is not an id of Ringside's. Empty the cell; the {kind} is found by its "
-            "numbers or its names then."
+            f"“{cell[:LONGEST_SHOWN]}” is not an id of Ringside's. Empty the cell; the {kind} is "
+            "found by its numbers or its names then."
         )
 
 
 def _read_cell(row: Row, columns: Columns, column: Column, cell: str, reading: Reading) -> None:
     title = column.title
+    if len(cell) > LONGEST_CELL:
+        row.problems.append(
+            f"{title}: it has {len(cell):,} characters; {LONGEST_CELL} are the most. Shorten it."
+        )
+        return
     try:
         value = column.read(cell, reading)
     except CellError as error:

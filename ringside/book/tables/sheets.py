@@ -11,17 +11,24 @@ import io
 import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from itertools import islice
 
 MOST_BYTES = 1024 * 1024
 MOST_ROWS = 2000
 MOST_COLUMNS = 200
 
 SEPARATORS = {",": "commas", ";": "semicolons", "\t": "tabs"}
-# What a spreadsheet takes for the start of a formula, in the wide forms of the signs too.
-_FORMULA = r"\s*[=+\-@＝＋－＠]|[\t\r\n]"
-# Where the two agree, and no apostrophe of one's own is ever mistaken for one of ours.
-_TO_LEAD = re.compile(rf"'*(?:{_FORMULA})|'+[0-9]")
-_LED = re.compile(rf"''*(?:{_FORMULA}|[0-9])")
+# What begins a formula, in the wide forms of the signs too, with what may stand before it. Begun at
+# the start of such a run alone and never given back, so a text is gone through once.
+_FORMULA = re.compile(r"""(?<![\s'"])[\s'"]*+(?=[=+\-@＝＋－＠])""")
+# Where a spreadsheet may begin a cell besides: it may be told any separator, and to mind no quotes.
+_SEPARATING = ",;|"
+_BREAK = "\r\n|[\t\n\v\f\r\x1c\x1d\x1e\x85\u2028\u2029]"
+_AT_BREAK = re.compile(_BREAK)
+_LED_BREAK = re.compile(f"({_BREAK})'")
+# At the start of a cell a spreadsheet shows no apostrophe before a number, and drops some signs.
+_TO_LEAD = re.compile(r"'*+[\t\r\n]|'++[0-9]")
+_LED = re.compile(r"'++[\t\r\n0-9]")
 
 _MARKS = {b"\xef\xbb\xbf": "utf-8-sig", b"\xff\xfe": "utf-16", b"\xfe\xff": "utf-16"}
 _FOREIGN = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0", b"%PDF")
@@ -48,13 +55,34 @@ class Sheet:
 
 
 def guarded(text: str) -> str:
-    """Return `text` so that no spreadsheet takes it for a formula: led by an apostrophe."""
-    return f"'{text}" if _TO_LEAD.match(text) else text
+    """Return `text` so that no spreadsheet takes any of it for a formula: apostrophes lead it.
+
+    One stands where a cell may begin, if a formula could: at the start, behind a separator, behind
+    a line break. One of somebody's own there gets another, so that `unguarded` gives back the text.
+    """
+    lead = "'" if _TO_LEAD.match(text) and not _FORMULA.match(text) else ""
+    return lead + _FORMULA.sub(_with_leads, text)
 
 
 def unguarded(cell: str) -> str:
     """Return what `guarded` was given; or what somebody kept as text with an apostrophe."""
-    return cell[1:] if _LED.match(cell) else cell
+    plain = _FORMULA.sub(_without_leads, cell)
+    return plain[1:] if _LED.match(cell) and not _FORMULA.match(cell) else plain
+
+
+def _with_leads(found: re.Match[str]) -> str:
+    lead = "'" if _begins_a_cell(found) else ""
+    return lead + _AT_BREAK.sub(r"\g<0>'", found[0])
+
+
+def _without_leads(found: re.Match[str]) -> str:
+    run = _LED_BREAK.sub(r"\1", found[0])
+    return run[1:] if found[0][:1] == "'" and _begins_a_cell(found) else run
+
+
+def _begins_a_cell(found: re.Match[str]) -> bool:
+    start = found.start()
+    return start == 0 or found.string[start - 1] in _SEPARATING
 
 
 def decoded(content: bytes) -> tuple[str, bool]:
@@ -99,9 +127,10 @@ def read(text: str, is_known: Callable[[str], bool], such_as: str = "") -> Sheet
     if not text.strip(" \n" + "".join(SEPARATORS)):
         raise SheetError("There is nothing in it.")
     separator = named[1] if named else _separator(text, is_known)
-    rows = [(number, cells) for number, cells in _rows(text, separator) if any(cells)]
-    (_, headings), *rows = rows
-    if not any(map(is_known, headings)):
+    found = ((number, cells) for number, cells in _rows(text, separator) if any(cells))
+    _, headings = next(found)
+    rows = list(islice(found, MOST_ROWS))
+    if not any(map(is_known, headings[:MOST_COLUMNS])):
         shown = ", ".join(cell for cell in headings if cell)[:100]
         raise SheetError(
             f"The first row must name the columns{such_as and f', such as {such_as}'}. "
@@ -112,8 +141,10 @@ def read(text: str, is_known: Callable[[str], bool], such_as: str = "") -> Sheet
     width = max((place for place, cell in enumerate(headings, start=1) if cell), default=0)
     if width > MOST_COLUMNS:
         raise SheetError(f"It has {width} columns; {MOST_COLUMNS} are the most. Remove some.")
-    if len(rows) > MOST_ROWS:
-        raise SheetError(f"It has {len(rows)} rows; {MOST_ROWS} are the most. Send it in parts.")
+    if more := sum(1 for _ in found):
+        raise SheetError(
+            f"It has {MOST_ROWS + more} rows; {MOST_ROWS} are the most. Send it in parts."
+        )
     return Sheet(headings[:width], tuple(rows), SEPARATORS[separator])
 
 
@@ -125,7 +156,7 @@ def _separator(text: str, is_known: Callable[[str], bool]) -> str:
             first = next((cells for _, cells in _rows(text, sign) if any(cells)), ())
         except SheetError:
             return 0, 0
-        return sum(map(is_known, first)), len(first)
+        return sum(map(is_known, first[:MOST_COLUMNS])), len(first)
 
     return max(SEPARATORS, key=merit)
 

@@ -100,6 +100,7 @@ def make_dogs(book: Book, library: Library) -> Blueprint:
 
     def preview(table: Carried, plan: Plan, word: str = "") -> str:
         shown = Carried(table.text, table.is_guessed, table.order, plan.digest)
+        names = reading("")
         return render_template(
             "desk/dogs_preview.html",
             root=library.edition().build.root,
@@ -107,7 +108,7 @@ def make_dogs(book: Book, library: Library) -> Blueprint:
             is_guessed=table.is_guessed,
             carried=shown.signed(_key(), PURPOSE),
             plan=plan,
-            lines=[_shown(line, reading("")) for line in plan.lines],
+            lines=[_shown(line, names) for line in plan.lines],
         )
 
     def planned(table: Carried) -> Reply:

@@ -8,6 +8,7 @@ from typing import Any
 from flask import Blueprint, render_template
 
 from ringside.book.devices import Devices
+from ringside.book.keeping import Notices
 from ringside.book.store import Book
 from ringside.knowledge import Knowledge
 from ringside.web.desk.latest import latest
@@ -16,7 +17,7 @@ from ringside.web.library import Library
 RECENT = 60
 
 
-def make_home(book: Book, library: Library) -> Blueprint:
+def make_home(book: Book, library: Library, notices: Notices) -> Blueprint:
     """Return the route of the first page."""
     routes = Blueprint("home", __name__)
 
@@ -32,6 +33,7 @@ def make_home(book: Book, library: Library) -> Blueprint:
                 "desk/home.html",
                 root=library.edition().build.root,
                 place=book.place,
+                notices=notices.all(book),
                 left_out=knowledge.set_aside,
                 dogs=_dogs(dogs, notes, practice, knowledge),
                 apart=book.texts_apart(),

@@ -4,13 +4,11 @@ from __future__ import annotations
 
 import json
 import re
-import tempfile
 import time
 import unicodedata
 from collections import Counter
 from collections.abc import Iterable
 from importlib.resources import files
-from pathlib import Path
 from typing import Annotated, Any
 
 from flask import Blueprint, Response, abort, flash, redirect, render_template, url_for
@@ -21,8 +19,8 @@ from werkzeug.wrappers import Response as Answer
 
 from ringside.book.kinds import KINDS
 from ringside.book.store import Book
+from ringside.knowledge import foreign
 from ringside.knowledge.own import MOST_OWN_NAME, MOST_OWN_SIZE
-from ringside.knowledge.reading import read
 from ringside.knowledge.schema import Entry
 from ringside.web.library import Library, OwnFile
 
@@ -34,6 +32,8 @@ TOML = "application/toml; charset=utf-8"
 BYTE_ORDER_MARK = b"\xef\xbb\xbf"
 # What a browser adds to the name of a file it has saved before: "heath-terrier (1).toml".
 COPY = re.compile(r"[ _]?\(\d+\)$")
+# Of a file's name no more is looked at: putting accents in order takes its length squared.
+LONGEST_NAME = 200
 # Names of devices, under which Windows keeps no file.
 RESERVED = re.compile(r"(?:con|prn|aux|nul|com\d|lpt\d)")
 
@@ -178,7 +178,7 @@ def make_own(book: Book, library: Library) -> Blueprint:
 
 def own_name(filename: str) -> str:
     """Return the name under which a file is kept, whatever it was called where it came from."""
-    last = filename.replace("\\", "/").rpartition("/")[2]
+    last = filename.replace("\\", "/").rpartition("/")[2][-LONGEST_NAME:]
     stem = COPY.sub("", re.sub(r"\.toml$", "", last, flags=re.IGNORECASE))
     plain = unicodedata.normalize("NFKD", stem).encode("ascii", "ignore").decode().lower()
     name = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:MOST_OWN_NAME].strip("-")
@@ -214,17 +214,15 @@ def _quoted(text: str) -> str:
 def read_asks(content: bytes, stations: set[str]) -> tuple[list[Row], list[str]]:
     """Return the asks in a file that was brought, or what is wrong with it."""
     problems: list[str] = []
-    with tempfile.TemporaryDirectory(prefix="ringside-asks-") as folder:
-        entry = Path(folder) / ASKS_FILE
-        entry.write_bytes(content)
-        found = read(entry, OwnAsks, problems)
+    found = foreign.read(content, ASKS_FILE, OwnAsks, problems)
     asks = [ask.model_dump() for ask in found.ask] if found else []
-    problems += [
+    lost = [
         f"{ASKS_FILE}: ask, number {number} ({ask['says'][:60]}): "
         f"there is no station {ask['station']!r}; there are {', '.join(sorted(stations))}"
         for number, ask in enumerate(asks, start=1)
         if ask["station"] not in stations
     ]
+    problems += foreign.few(lost, ASKS_FILE)
     return ([], problems) if problems else (asks, [])
 
 

@@ -11,7 +11,7 @@ const OWN = "own";
 
 /** @typedef {import("./says.js").Saying} Saying */
 /** Sayings, and what can be done about it.
-    @typedef {{ to: "dog" | "entry" | "measures", words: Saying }} Act
+    @typedef {{ to: "dog" | "show" | "entry" | "measures", words: Saying }} Act
     @typedef {{ state: "wrong" | "unknown" | "right", words: Saying, remedy: Saying[], source: Saying[], act: Act | null }} Finding */
 
 const say = (says, held = {}) => ({ says, ...held });
@@ -24,9 +24,9 @@ const EDIT = (words) => ({ to: "dog", words: say(words) });
 const ENTRY = (words) => ({ to: "entry", words: say(words) });
 
 /** All that can be looked up. `standing` is that of core/rules.js; `dog` the values of its record. */
-export function findings({ standing, body, klass, isStale, limits, measures, dog, chips }) {
+export function findings({ standing, body, klass, isDated, isStale, limits, measures, dog, chips }) {
   return [
-    classFinding(standing, { body, klass, isStale }),
+    classFinding(standing, { body, klass, isDated, isStale }),
     ...limitFindings(limits, measures, body),
     ...testesFinding(dog),
     ...chipFinding(dog.microchip, chips),
@@ -35,8 +35,13 @@ export function findings({ standing, body, klass, isStale, limits, measures, dog
 
 // --- the class
 
-/** Whether it may go into its class; `isStale`: worked out before the last change on this phone. */
-export function classFinding(standing, { body, klass, isStale }) {
+/** Whether it may go into its class; `isDated`: the day of the show is known, as its body is if there
+    is one; `isStale`: worked out before the last change on this phone. */
+export function classFinding(standing, { body, klass, isDated = true, isStale }) {
+  if (!body || !isDated) {
+    const act = /** @type {Act} */ ({ to: "show", words: say("edit-show") });
+    return found("unknown", say("class-unseen"), [say("note-show")], { act });
+  }
   if (!standing) return found("unknown", say("class-unseen"), [say("meet-book")], { act: EDIT("edit-dog") });
   const { open, ruling } = standing;
   const act = ENTRY("choose-class");
@@ -115,7 +120,13 @@ export function itemsOf(listed, entry, dog, kit) {
   const has = { armband: entry.armband, ring: entry.ring && entry.time, microchip: dog.microchip };
   return [
     ...listed.map((item) => ({ ...item, text: worded(item, entry), missing: Boolean(item.needs) && !has[item.needs] })),
-    ...kit.map(({ id, line }) => ({ id, group: OWN, text: line, own: true, missing: false })),
+    ...kit.map(({ id, line }) => ({
+      id,
+      group: OWN,
+      text: line?.trim() || say("own-wordless"),
+      own: true,
+      missing: false,
+    })),
   ];
 }
 
@@ -125,10 +136,11 @@ function worded({ needs, text }, { armband, ring, time }) {
   return text;
 }
 
-/** {item: tick} as a Map: of an item ticked on two phones the newest tick counts. */
+/** {item: tick} as a Map: of an item ticked on two phones the newest tick counts. A half one (no item,
+    no state, no moment) is none. */
 export function newestTicks(ticks) {
   const newest = new Map();
-  for (const tick of ticks) {
+  for (const tick of ticks.filter(({ item, state, at }) => item && state && at)) {
     if (!(newest.get(tick.item)?.at > tick.at)) newest.set(tick.item, tick);
   }
   return newest;

@@ -1,7 +1,8 @@
 // Looking things up in a pack by date: the windows were computed by ringside/domain/eligibility, and
 // a show of several days is read as that room reads it (tests/vectors/rules/shows.json).
 
-import { addDays, sayDay } from "./days.js";
+import { addDays, daysBetween, lastDay, sayDay } from "./days.js";
+import { held } from "./held.js";
 import { sentence } from "./says.js";
 
 const VERDICTS = { y: "may", n: "may not", i: "may if" };
@@ -11,7 +12,7 @@ const TRUST = ["memory", "secondary", "copy"];
 
 /** The rulings of one body on one day: [{klass, name, verdict, why, ...}], in the body's order. */
 export function rulings(enter, rules, body, day) {
-  const own = enter?.w[body];
+  const own = held(enter?.w, body);
   if (!own || day < enter.born) return [];
   return Object.keys(own).map((klass) => ruling(enter, rules, body, klass, day));
 }
@@ -55,7 +56,7 @@ export function windows(enter, rules, body, klass) {
 
 /** The class of a body that opens first: {name, verdict, from}, or null; of several the youngest's. */
 export function firstClass(enter, rules, body) {
-  const opening = Object.keys(enter.w[body] ?? {}).flatMap((klass) => {
+  const opening = Object.keys(held(enter.w, body) ?? {}).flatMap((klass) => {
     const first = windows(enter, rules, body, klass).find((one) => one.verdict !== "may not");
     return first ? [{ ...first, name: rules.b[body].c[klass].n }] : [];
   });
@@ -183,9 +184,8 @@ function spans(found, days) {
 }
 
 function daysOf({ first, last }) {
-  const days = [first];
-  while (last && days.at(-1) < last) days.push(addDays(days.at(-1), 1));
-  return days;
+  const more = daysBetween(first, lastDay({ day: first, until: last }));
+  return Array.from({ length: more + 1 }, (_, step) => addDays(first, step));
 }
 
 const weakest = (...reads) => TRUST[Math.min(...reads.map((read) => TRUST.indexOf(read)))];

@@ -1,6 +1,7 @@
 // What lies over a station in the ring, for a moment: its lines in full, all stations, a note.
 
 import { clone, fill, icon, on, part, text } from "../dom.js";
+import { rowsOf } from "./guard.js";
 import { askSections, cautionLines, lineNode, section } from "./lines.js";
 import { notesNode } from "./notes.js";
 
@@ -52,7 +53,8 @@ export function listBody(all, here, rowOf) {
     const list = document.createElement("ol");
     list.className = "ring-list";
     list.toggleAttribute("data-here", phase === here);
-    list.append(...all.filter((step) => step.phase === phase && !step.isEnd).map(rowOf));
+    const own = all.filter((step) => step.phase === phase && !step.isEnd);
+    list.append(...rowsOf(own, rowOf));
     return [text("h2", phase.name), list];
   });
 }

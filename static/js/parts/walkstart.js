@@ -6,6 +6,7 @@ import { cardOf, stationsOf } from "../dogfile.js";
 import { clone, fill, on, part } from "../dom.js";
 import { goInstead } from "../router.js";
 import * as store from "../store.js";
+import { orderName } from "./names.js";
 
 const PLACES = { ring: "ring", rehearse: "rehearsal" };
 const RESTORABLE = 30 * 24 * 60 * 60_000;
@@ -74,7 +75,7 @@ function orderChoices(node, file) {
   }
   const choices = [
     { id: "", label: "Usual order" },
-    ...file.orders.map((row) => ({ id: row.id, label: row.values.label })),
+    ...file.orders.map((row) => ({ id: row.id, label: orderName(row) })),
   ];
   fill(node, {
     choices: choices.map(({ id, label }) => {

@@ -1,7 +1,17 @@
 // Telling the screens, here and in other windows, that something in the store has changed.
 
 const listeners = new Set();
-const channel = "BroadcastChannel" in globalThis ? new BroadcastChannel("ringside-store") : null;
+const channel = opened();
+
+// A browser that blocks the data of sites refuses this too: other windows are then not told, and
+// the store says why nothing is kept.
+function opened() {
+  try {
+    return new BroadcastChannel("ringside-store");
+  } catch {
+    return null;
+  }
+}
 
 channel?.addEventListener("message", () => announce(false));
 

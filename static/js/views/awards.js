@@ -1,10 +1,12 @@
 // What the dog has won, and what that comes to: the tallies were made by ringside/domain/titles.
 
 import { sayDay } from "../core/days.js";
+import { held } from "../core/held.js";
 import { few, localDay } from "../core/words.js";
 import { dogFile } from "../dogfile.js";
 import { clone, fill, icon, on, part, say, text } from "../dom.js";
-import { onSave, show, worthWriting } from "../forms.js";
+import { keepUnknown, onSave, show, worthWriting } from "../forms.js";
+import { rowsOf } from "../parts/guard.js";
 import { linkRow } from "../parts/rows.js";
 import { goInstead } from "../router.js";
 import { kinds, rulesBook } from "../shipped.js";
@@ -44,8 +46,8 @@ async function awards({ id }) {
   const node = fill(clone("awards"), {
     back: icon("back"),
     words: wordsFor(file, won, tallies),
-    titles: (tallies?.titles ?? []).map((title) => titleNode(title, tallies.sources, won, rules)),
-    awards: won.map((row) => linkRow(`#/dog/${id}/award/${row.id}`, awardWords(row.values, rules))),
+    titles: rowsOf(tallies?.titles ?? [], (title) => titleNode(title, tallies.sources, won, rules)),
+    awards: rowsOf(won, (row) => linkRow(`#/dog/${id}/award/${row.id}`, awardWords(row.values, rules))),
     add: [icon("add"), " Add an award"],
     caveats: Object.values(tallies?.caveats ?? {}).join(" "),
   });
@@ -64,15 +66,20 @@ function wordsFor(file, won, tallies) {
 }
 
 const awardWords = (values, rules) => {
-  const kind = rules.awards[values.body]?.[values.what] ?? values.what;
-  return [values.day && sayDay(values.day), kind, values.judge, values.points && few(values.points, "point")]
+  const kind = held(held(rules.awards, values.body), values.what) ?? values.what;
+  return [
+    values.day ? sayDay(values.day) : "No day yet",
+    kind,
+    values.judge,
+    values.points && few(values.points, "point"),
+  ]
     .filter(Boolean)
     .join(" · ");
 };
 
 function titleNode(title, sources, awards, rules) {
   const clauses = title.clauses.map(
-    ([clause, source, read]) => `${clause}: ${sourceWords(sources[source])}.${READ[read] ?? ""}`,
+    ([clause, source, read]) => `${clause}: ${sourceWords(held(sources, source))}.${READ[read] ?? ""}`,
   );
   const [[clause = "Source"] = []] = title.clauses;
   return fill(clone("title-row"), {
@@ -130,13 +137,15 @@ async function awardForm({ id, award }) {
     store.get("dog", id),
     isNew ? null : store.get("award", award),
   ]);
-  if (!dog || (!isNew && !row)) return null;
+  if (!dog || dog.values.deleted || (!isNew && (!row || row.values.deleted))) return null;
   const node = fill(clone("award-form"), { back: icon("back"), title: isNew ? "New award" : "Edit award" });
   part(node, "back").href = `#/dog/${id}/awards`;
   const form = part(node, "form");
   const showKinds = () =>
     form.elements.what.replaceChildren(
-      ...Object.entries(rules.awards[form.elements.body.value] ?? {}).map(([kind, name]) => new Option(name, kind)),
+      ...Object.entries(held(rules.awards, form.elements.body.value) ?? {}).map(
+        ([kind, name]) => new Option(name, kind),
+      ),
     );
   form.elements.body.value = row?.values.body ?? dog.values.body ?? "FCI";
   showKinds();
@@ -152,6 +161,7 @@ async function awardForm({ id, award }) {
   });
   form.elements.day.max = localDay();
   show(form, row?.values ?? {});
+  keepUnknown(form.elements.what, row?.values.what);
   showAsked();
   onSave(node, form, NAMES, declared.fields, {
     missing: { day: "Enter the day of the award.", what: "Choose what was won." },

@@ -41,7 +41,7 @@ async function dogForm({ id }) {
     kinds(),
     id ? store.get("dog", id) : null,
   ]);
-  if (id && !dog) return null;
+  if (id && (!dog || dog.values.deleted)) return null;
   const was = dog?.values ?? {};
   const node = fill(clone("dog-form"), { back: icon("back"), title: id ? `Edit ${was.name ?? "dog"}` : "New dog" });
   part(node, "back").href = id ? `#/dog/${id}` : "#/";

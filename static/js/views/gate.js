@@ -11,6 +11,8 @@ import { ago } from "../core/words.js";
 import { dogFile } from "../dogfile.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
 import { holdCard } from "../installation.js";
+import { rowsOf } from "../parts/guard.js";
+import { dogName } from "../parts/names.js";
 import { aboutShow } from "../parts/showline.js";
 import { rulesBook } from "../shipped.js";
 import * as store from "../store.js";
@@ -38,7 +40,7 @@ async function gate({ id }) {
     store.get("show", entry.values.show),
     rulesBook(),
     store.about("gate", id),
-    store.newestBy("measure", entry.values.dog, ["weight", "height"]),
+    store.newestBy("measure", entry.values.dog ?? "", ["weight", "height"]),
   ]);
   if (!found || !show || show.values.deleted) return null;
   const file = found;
@@ -46,14 +48,19 @@ async function gate({ id }) {
   const release = holdCard();
   const node = fill(clone("gate"), {
     back: icon("back"),
-    title: `Gate: ${file.dog.values.name}`,
+    title: `Gate: ${dogName(file.dog)}`,
     about: aboutEntry(entry.values, show.values),
     governs: rules.windows.b[(show.values.body ?? "").toLowerCase()]?.g ?? "",
   });
   part(node, "back").href = `#/show/${show.id}`;
   part(node, "edit").href = `#/entry/${id}`;
   const looked = find(file, entry.values, show.values, rules, [...measured.values()]);
-  const hrefs = { dog: `#/dog/${file.dog.id}/edit`, entry: `#/entry/${id}`, measures: `#/dog/${file.dog.id}/measures` };
+  const hrefs = {
+    dog: `#/dog/${file.dog.id}/edit`,
+    show: `#/show/${show.id}/edit`,
+    entry: `#/entry/${id}`,
+    measures: `#/dog/${file.dog.id}/measures`,
+  };
   let kit = file.kit;
   let groups = [];
   let shown = "";
@@ -120,7 +127,7 @@ async function gate({ id }) {
     shown = JSON.stringify(lists);
     if (shown !== before) {
       for (const [kind, list] of Object.entries(lists)) {
-        fill(node, { [kind]: list.map((one) => findingNode(one, rules.says, hrefs)) });
+        fill(node, { [kind]: rowsOf(list, (one) => findingNode(one, rules.says, hrefs)) });
         part(node, `${kind}-part`).hidden = list.length === 0;
       }
     }
@@ -195,7 +202,7 @@ async function gate({ id }) {
   const clock = setInterval(showLast, 15_000);
   return {
     node,
-    title: `Gate: ${file.dog.values.name}`,
+    title: `Gate: ${dogName(file.dog)}`,
     shown: stayAwake,
     leave() {
       clearInterval(clock);
@@ -214,6 +221,7 @@ function find({ dog, pack, isPackStale }, { klass, day: shown }, { body, day: fi
     standing: standing(pack?.enter, rules.windows, { body, klass, first, last, shown }),
     body,
     klass,
+    isDated: Boolean(first),
     isStale: isPackStale,
     limits: pack?.limits ?? [],
     measures: measured.map((row) => row.values),
@@ -229,7 +237,7 @@ const groupsOf = (groups, items) =>
 function itemNode(item, file, says, stateOf, mark, removeOwn) {
   const node = fill(clone("gate-item"), {
     words: item.words,
-    help: item.own ? `Your own item for ${file.dog.values.name}.` : item.help,
+    help: item.own ? `Your own item for ${dogName(file.dog)}.` : item.help,
     source: item.own ? null : sentence(says, itemSource(item)),
     ...(item.own ? {} : { remove: null }),
   });

@@ -1,10 +1,12 @@
 // The dogs of the kennel: the first screen, and the side of a wide window.
 
 import { showsFrom } from "../coming.js";
+import { lastDay } from "../core/days.js";
 import { age, few, localDay, span } from "../core/words.js";
 import { clone, figure, fill, icon, on, part } from "../dom.js";
 import { kennelPage, remember } from "../first.js";
 import { canInstall, install, isInstalled, isTabOnApple, takeUpdate, updateReady } from "../installation.js";
+import { rowsOf, sectionOf } from "../parts/guard.js";
 import { OUT, syncWords } from "../parts/syncwords.js";
 import { breedOf, knowledge } from "../shipped.js";
 import * as store from "../store.js";
@@ -41,7 +43,7 @@ async function draw(path) {
   const rows = await Promise.all(dogs.sort(byName).map(rowOf));
   remember(rows);
   const node = fill(kennelPage(rows, path), {
-    notices: [...today.map(todayRow), ...notices(status, apart, path)],
+    notices: [...rowsOf(today, todayRow), ...sectionOf(() => notices(status, apart, path))],
     sync: syncWords(status),
   });
   if (!dogs.length) fill(node, { picture: figure("square", "outline") });
@@ -63,9 +65,7 @@ async function rowOf(dog) {
 /** Today's entries, the soonest first: [{id, words}]. */
 async function entriesToday() {
   const today = localDay();
-  const shows = (await showsFrom(today)).filter(
-    ({ values }) => values.day <= today && today <= (values.until ?? values.day),
-  );
+  const shows = (await showsFrom(today)).filter(({ values }) => values.day <= today && today <= lastDay(values));
   const entries = (await Promise.all(shows.map((show) => store.about("entry", show.id)))).flat();
   const dogs = await Promise.all(entries.map(({ values }) => store.get("dog", values.dog ?? "")));
   return entries

@@ -10,6 +10,7 @@ import { cardOf, dogFile } from "../dogfile.js";
 import { clone, fill, icon, on, part, say, stationFigure, text } from "../dom.js";
 import { holdCard } from "../installation.js";
 import { entryAndShow } from "../parts/call.js";
+import { dogName } from "../parts/names.js";
 import { newNote } from "../parts/notes.js";
 import { listBody, moreBody, sheetNode, veiled } from "../parts/ringsheets.js";
 import { ringSync } from "../parts/syncwords.js";
@@ -28,8 +29,10 @@ async function ring({ id }) {
   if (!file) return null;
   const card = cardOf(file, walk.values.stations);
   const all = steps(card);
+  // A half tick, or one of a station that this card has not, is none.
+  const isOfCard = ({ values }) => values.state && values.at && all.some((step) => step.id === values.station);
   const ticks = new Map(
-    (await store.about("tick", id)).map((row) => [row.values.station, { id: row.id, ...row.values }]),
+    (await store.about("tick", id)).filter(isOfCard).map((row) => [row.values.station, { id: row.id, ...row.values }]),
   );
   const entry = await entryAndShow(walk.values.entry);
   const home = entry ? `gate/${entry.entry.id}` : `dog/${walk.values.dog}`;
@@ -297,7 +300,7 @@ async function ring({ id }) {
   draw();
   return {
     node: stage,
-    title: `Ring: ${file.dog.values.name}`,
+    title: `Ring: ${dogName(file.dog)}`,
     alone: true,
     refresh: showSync,
     shown() {

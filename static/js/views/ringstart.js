@@ -6,6 +6,7 @@ import { ago } from "../core/words.js";
 import { cardOf, dogFile } from "../dogfile.js";
 import { clone, fill, icon, part, stationFigure } from "../dom.js";
 import { callNode, entryAndShow, entryOfDay } from "../parts/call.js";
+import { dogName } from "../parts/names.js";
 import { waysIn } from "../parts/walkstart.js";
 import * as store from "../store.js";
 
@@ -26,10 +27,10 @@ async function ringStart(file, found, back) {
   const awake = await stayAwake();
   const node = fill(clone("ring-start"), {
     back: icon("back"),
-    title: `Ring: ${file.dog.values.name}`,
+    title: `Ring: ${dogName(file.dog)}`,
     call: found ? await callNode(found) : null,
     figure: stationFigure(file.base.figure, "outline"),
-    awake: awake ? null : "This phone turns its screen off by itself. Set a longer screen time-out before you go in.",
+    awake: awake ? null : "This phone will not let the screen stay on. Set a longer screen time-out before you go in.",
   });
   part(node, "back").href = back;
   const cameTo = (walk) => howFar(file, walk);
@@ -38,11 +39,13 @@ async function ringStart(file, found, back) {
 }
 
 async function howFar(file, { id, values }) {
-  const ticks = (await store.about("tick", id)).map((row) => row.values);
   const all = steps(cardOf(file, values.stations));
+  // A half tick, or one of a station that this card has not, is none.
+  const isOfCard = (tick) => tick.state && tick.at && all.some((step) => step.id === tick.station);
+  const ticks = (await store.about("tick", id)).map((row) => row.values).filter(isOfCard);
   const at = position(all, values.place, states(ticks));
   const last = lastSettled(ticks);
-  const name = last && (all.find((step) => step.id === last.station)?.station?.name ?? last.station);
+  const name = all.find((step) => step.id === last?.station)?.station.name;
   return {
     far: `${at.step.phase.name}: ${at.done} of ${at.of} done`,
     last: last ? `Last: ${name} ${last.state}, ${ago(last.at)}` : "",

@@ -27,13 +27,18 @@ async function settings() {
   );
   part(node, "to-removed").replaceWith(linkRow("#/removed", "Removed").firstElementChild);
   fill(node, {
-    storage: await storageWords(),
     version: `Build ${buildOf()}`,
     install: installNodes(),
     update: updateNodes(),
   });
   on(node, "export", saveCopy);
+  tellStorage(part(node, "storage"));
   return { node, title: "Settings" };
+}
+
+// A browser may ask the person first, who may take their time: the screen stands meanwhile.
+async function tellStorage(place) {
+  place.textContent = await storageWords();
 }
 
 function choice(name, value, words) {
@@ -46,9 +51,11 @@ function choice(name, value, words) {
   return node;
 }
 
+const keptForGood = async () => (await navigator.storage.persisted()) || navigator.storage.persist();
+
 async function storageWords() {
   if (!navigator.storage?.persisted) return "This browser does not say whether it keeps data for good.";
-  const safe = (await navigator.storage.persisted()) || (await navigator.storage.persist());
+  const safe = await keptForGood().catch(() => false);
   return safe
     ? "This phone keeps what you write until you remove it."
     : "This phone may clear what you write when it runs out of room; install the app and sync often.";

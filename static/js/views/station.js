@@ -4,7 +4,9 @@
 import { headline } from "../core/walk.js";
 import { cardOf, dogFile, stationsOf } from "../dogfile.js";
 import { clone, fill, icon, on, part, say, stationFigure } from "../dom.js";
+import { rowsOf } from "../parts/guard.js";
 import { askLines, cautionLines, lineNode, section } from "../parts/lines.js";
+import { dogName } from "../parts/names.js";
 import { notesNode } from "../parts/notes.js";
 import * as store from "../store.js";
 
@@ -30,13 +32,13 @@ async function station({ id, station: stationId }) {
     headline: headline(here),
     looks: `Judge: ${lower(here.looks)}`,
     body: bodyOf(card, here),
-    dog: file.dog.values.name ?? "this dog",
+    dog: file.dog.values.name?.trim() || "this dog",
   });
   part(node, "back").href = `#/dog/${id}/card`;
   pager(node, "before", "back", id, all[place - 1]);
   pager(node, "after", "onward", id, all[place + 1]);
   ownParts(node, file, stationId);
-  return { node, title: `${here.name}: ${file.dog.values.name}` };
+  return { node, title: `${here.name}: ${dogName(file.dog)}` };
 }
 
 /** The sections of a station: what leads first, the rest one tap away. */
@@ -87,8 +89,8 @@ function ownParts(node, file, stationId) {
     const held = LISTS.map((name) => part(node, name)).find((list) => list.contains(document.activeElement));
     fill(node, {
       notes: notes.length ? notesNode(notes, { redraw }) : "No note yet.",
-      cues: now.cues.filter(here).map((row) => ownRow(row, row.values.line, redraw)),
-      asks: now.asks.filter(here).map((row) => ownRow(row, row.values.says, redraw)),
+      cues: rowsOf(now.cues.filter(here), (row) => ownRow(row, row.values.line, redraw)),
+      asks: rowsOf(now.asks.filter(here), (row) => ownRow(row, row.values.says, redraw)),
     });
     // What had the focus may be gone now: go on from the heading above it.
     held?.previousElementSibling.focus({ preventScroll: true });
@@ -136,7 +138,7 @@ function ownParts(node, file, stationId) {
 }
 
 function ownRow(row, words, redraw) {
-  const node = fill(clone("own-row"), { words });
+  const node = fill(clone("own-row"), { words: words?.trim() || "A line without words" });
   return on(node, "remove", async () => {
     await store.write(row.kind, row.id, { deleted: true });
     say("Removed. Settings, Removed brings it back.");
