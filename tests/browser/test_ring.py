@@ -150,7 +150,7 @@ def test_a_walk_left_alone_for_twelve_hours_is_closed_and_can_be_reopened(phone:
     open anywhere, and one tap brings it back. A rehearsal likewise."""
     rule = """async (cases) => {
       const main = document.querySelector("script[type=module]").src;
-      const { isOver } = await import(new URL("core/walk.js", main));
+      const { isOver } = await import(new URL("../js/core/walk.js", main));
       return cases.map(([walk, touched, now]) => isOver(walk, touched, Date.parse(now)));
     }"""
     cases = [
@@ -261,6 +261,7 @@ def test_more_opens_with_the_standard_and_shows_that_it_goes_on(phone: Phone) ->
 def test_what_waits_is_counted_as_what_was_done(phone: Phone, watch: Watch) -> None:
     """A dog of five fields that was written in one go is one thing that waits."""
     watch.allowed_errors += ("Failed to load resource", "net::ERR_")
+    phone.store("count('dog', '')")  # The store itself is fetched while the server is there.
     phone.page.context.set_offline(True)
     values = {"name": "Moss", "breed": "pug", "sex": "dog", "born": "2024-05-17", "body": "FCI"}
     phone.store("write('dog', null, it)", values)
