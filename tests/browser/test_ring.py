@@ -98,6 +98,7 @@ def test_a_walk_of_an_entry_from_the_call_to_the_end(phone: Phone, demo: Server)
     phone.show(f"dog/{phone.dogs['Drift']}/ring")
     expect(called).to_contain_text("77")
     main(phone).get_by_role("button", name="Go in").tap()
+    expect(role(phone, "primary")).to_be_visible()
     walk = phone.page.evaluate("location.hash").split("/")[2]
     phone.page.evaluate(BADGE)
     # Slow enough for the sync to send and to answer in between.
