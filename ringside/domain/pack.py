@@ -17,13 +17,13 @@ from ringside.domain.dog import Dog
 from ringside.domain.exam import Data, compose, compose_asks
 from ringside.domain.limits import limits
 from ringside.domain.says import FINDINGS
+from ringside.knowledge.gate_schema import GateItem
 from ringside.knowledge.loader import Knowledge
 from ringside.knowledge.schema import (
     COMMON_PRACTICE,
     FROM_MEMORY,
     Caution,
     Cue,
-    GateItem,
     Sex,
     Source,
     Station,
@@ -127,6 +127,7 @@ def rules_book(knowledge: Knowledge) -> Data:
             body: {FIRST: FIRST_NAME} | {key: kind.name for key, kind in kinds.items()}
             for body, kinds in knowledge.titles.kinds.items()
         },
+        "bars": eligibility.pack_bars(knowledge.regulations),
         "gate": {
             "groups": [group.model_dump() for group in knowledge.gate.group],
             "items": [item.model_dump(exclude_none=True) for item in knowledge.gate.item],

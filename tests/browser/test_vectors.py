@@ -138,15 +138,15 @@ PROGRAMS = {
         for (const c of data.limits) {
             check(c, gate.limitFindings(c.limits, c.measures, c.body), c.is);
         }
-        for (const c of data.testes) check(c, gate.testesFinding(c.dog), c.is);
+        for (const c of data.testes) check(c, gate.testesFinding(c.dog, c.bars), c.is);
         for (const c of data.chip) check(c, gate.chipFinding(c.number, given.chips), c.is);
         for (const c of data.whole) {
-            const found = gate.findings({ ...c, isStale: false, chips: given.chips });
+            const more = { isDated: c.dated, isStale: false, chips: given.chips };
+            const found = gate.findings({ ...c, ...more });
             check(c, found.map(({ words }) => words.says), c.is);
         }
         for (const c of data.items) {
-            const dog = { microchip: c.microchip };
-            check(c, gate.itemsOf(data.listed, c.entry, dog, c.kit), c.is);
+            check(c, gate.itemsOf(data.listed, c.entry, c.kit, c.bars), c.is);
         }
         for (const c of data.ticks) {
             const newest = [...gate.newestTicks(c.ticks)].map(([item, { id }]) => [item, id]);

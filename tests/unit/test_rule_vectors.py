@@ -109,7 +109,7 @@ def test_limit_findings(case: Any) -> None:
 
 @pytest.mark.parametrize("case", cases("gate", "testes"))
 def test_testes_finding(case: Any) -> None:
-    assert gate.testes_finding(as_dog(case["dog"], [])) == case["is"]
+    assert gate.testes_finding(as_dog(case["dog"], []), case["bars"]) == case["is"]
 
 
 @pytest.mark.parametrize("case", cases("gate", "chip"))
@@ -124,6 +124,8 @@ def test_findings(case: Any) -> None:
         as_dog(case["dog"], []),
         body=case["body"],
         klass=case["klass"],
+        dated=case.get("dated", True),
+        bars=case["bars"],
         limits=case["limits"],
         measures=case["measures"],
         microchip=case["dog"].get("microchip"),
@@ -134,7 +136,7 @@ def test_findings(case: Any) -> None:
 @pytest.mark.parametrize("case", cases("gate", "items"))
 def test_items(case: Any) -> None:
     listed = read("gate")["listed"]
-    made = gate.items_of(listed, case["entry"], case["microchip"], case["kit"])
+    made = gate.items_of(listed, case["entry"], case["kit"], case["bars"])
     assert made == case["is"]
 
 
