@@ -4,7 +4,6 @@ import { isOver } from "../core/walk.js";
 import { ago } from "../core/words.js";
 import { cardOf, stationsOf } from "../dogfile.js";
 import { clone, fill, on, part } from "../dom.js";
-import { goInstead } from "../router.js";
 import * as store from "../store.js";
 import { orderName } from "./names.js";
 
@@ -26,8 +25,9 @@ export async function beginWalk(file, mode, order = [], entry = "") {
 }
 
 /** Put into the start screen `node` the ways in: a new walk, and back into the newest one of the same
-    entry. `cameTo(walk)` gives {far, last, place}: how far that walk came, and the place in words. */
-export async function waysIn(node, file, mode, { entry = "", words, cameTo }) {
+    entry. `cameTo(walk)` gives {far, last, place}: how far that walk came, and the place in words;
+    `goTo(address)` goes there. */
+export async function waysIn(node, file, mode, { entry = "", words, cameTo, goTo }) {
   const walk = lastWalk(file, mode, entry);
   const isOpen = Boolean(walk) && !isOver(walk.values, file.touched[mode], Date.now());
   const came = walk && (await cameTo(walk));
@@ -40,14 +40,14 @@ export async function waysIn(node, file, mode, { entry = "", words, cameTo }) {
   });
   const chosen = orderChoices(node, file);
   part(node, "go").classList.toggle("main", !isOpen);
-  on(node, "on", () => goInstead(`${PLACES[mode]}/${walk.id}`));
+  on(node, "on", () => goTo(`${PLACES[mode]}/${walk.id}`));
   on(node, "again", async () => {
     await store.write("walk", walk.id, { ended: null });
-    goInstead(`${PLACES[mode]}/${walk.id}`);
+    goTo(`${PLACES[mode]}/${walk.id}`);
   });
   on(node, "go", async () => {
     if (isOpen) await store.write("walk", walk.id, { ended: new Date().toISOString() });
-    goInstead(await beginWalk(file, mode, chosen(), entry));
+    goTo(await beginWalk(file, mode, chosen(), entry));
   });
   return node;
 }

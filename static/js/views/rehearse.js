@@ -32,7 +32,7 @@ async function rehearseStart({ id }) {
   });
   part(node, "awake").className = "muted";
   part(node, "back").href = `#/dog/${id}`;
-  await waysIn(node, file, "rehearse", { words: "Begin", cameTo: (walk) => howFar(file, walk) });
+  await waysIn(node, file, "rehearse", { words: "Begin", cameTo: (walk) => howFar(file, walk), goTo: goInstead });
   return { node, title: "Rehearse" };
 }
 

@@ -9,7 +9,7 @@ import { ago } from "../core/words.js";
 import { cardOf, dogFile } from "../dogfile.js";
 import { clone, fill, icon, on, part, say, stationFigure, text } from "../dom.js";
 import { holdCard } from "../installation.js";
-import { entryAndShow } from "../parts/call.js";
+import { entryAndShow } from "../parts/entries.js";
 import { dogName } from "../parts/names.js";
 import { newNote } from "../parts/notes.js";
 import { listBody, moreBody, sheetNode, veiled } from "../parts/ringsheets.js";

@@ -1,13 +1,16 @@
 // Where Ring begins: what the steward calls, and how far a broken-off walk had come.
 
 import { maySleep, stayAwake } from "../awake.js";
+import { held } from "../core/held.js";
 import { lastSettled, position, states, steps } from "../core/walk.js";
 import { ago } from "../core/words.js";
 import { cardOf, dogFile } from "../dogfile.js";
 import { clone, fill, icon, part, stationFigure } from "../dom.js";
-import { callNode, entryAndShow, entryOfDay } from "../parts/call.js";
+import { entryAndShow, entryOfDay } from "../parts/entries.js";
 import { dogName } from "../parts/names.js";
 import { waysIn } from "../parts/walkstart.js";
+import { goInstead } from "../router.js";
+import { rulesBook } from "../shipped.js";
 import * as store from "../store.js";
 
 export const routes = { "dog/:id/ring": ofDog, "entry/:id/ring": ofEntry };
@@ -34,7 +37,7 @@ async function ringStart(file, found, back) {
   });
   part(node, "back").href = back;
   const cameTo = (walk) => howFar(file, walk);
-  await waysIn(node, file, "ring", { entry: found?.entry.id, words: "Go in", cameTo });
+  await waysIn(node, file, "ring", { entry: found?.entry.id, words: "Go in", cameTo, goTo: goInstead });
   return { node, title: "Ring", leave: maySleep };
 }
 
@@ -51,4 +54,22 @@ async function howFar(file, { id, values }) {
     last: last ? `Last: ${name} ${last.state}, ${ago(last.at)}` : "",
     place: at.step.isEnd ? `after ${at.step.phase.name}` : `at ${at.step.station.name}`,
   };
+}
+
+/** What the steward calls, in large type. */
+async function callNode({ entry, show }) {
+  const { armband, ring, time, klass, judge } = entry.values;
+  const { windows } = await rulesBook();
+  const classes = held(windows.b, (show.values.body ?? "").toLowerCase())?.c;
+  const node = clone("call");
+  const called = { armband: armband || "none yet", ring: ring || "not known", time: time || "not known" };
+  for (const [name, words] of Object.entries(called)) {
+    part(node, name).toggleAttribute("data-lacks", words !== entry.values[name]);
+  }
+  return fill(node, {
+    ...called,
+    klass: held(classes, klass)?.n ?? klass ?? "not known",
+    judge: judge || "not known",
+    show: show.values.name ?? "",
+  });
 }

@@ -1,8 +1,6 @@
-// What the steward calls for an entry: armband, ring, time, class and judge.
+// Which entry a walk is of: the one that is named, or the one of the day.
 
 import { localDay } from "../core/words.js";
-import { clone, fill, part } from "../dom.js";
-import { rulesBook } from "../shipped.js";
 import * as store from "../store.js";
 
 /** {entry, show} of an entry's id; null for one that is gone, or whose show is. */
@@ -28,20 +26,3 @@ function isOn({ entry, show }, today) {
 
 // "9:45" comes before "10:20".
 const clock = ({ entry }) => (entry.values.time ?? "").padStart(5, "0");
-
-/** What the steward calls, in large type. */
-export async function callNode({ entry, show }) {
-  const { armband, ring, time, klass, judge } = entry.values;
-  const { windows } = await rulesBook();
-  const node = clone("call");
-  const called = { armband: armband || "none yet", ring: ring || "not known", time: time || "not known" };
-  for (const [name, words] of Object.entries(called)) {
-    part(node, name).toggleAttribute("data-lacks", words !== entry.values[name]);
-  }
-  return fill(node, {
-    ...called,
-    klass: windows.b[(show.values.body ?? "").toLowerCase()]?.c[klass]?.n ?? klass ?? "not known",
-    judge: judge || "not known",
-    show: show.values.name ?? "",
-  });
-}
