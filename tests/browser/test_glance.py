@@ -1157,19 +1157,19 @@ def test_rule_31_says_what_was_last_and_when(phone: Callable[..., RingPhone]) ->
     """The last thing done is told with its age where one comes back to a walk, over the list, and
     where a phase ends; on a station Undo says what it would take back."""
     one = phone()
-    one.walk("Wick", "eyes", {"head": "done"}, ago_ms=2 * 60_000 + 5_000)
+    one.walk("Cobble", "eyes", {"head": "done"}, ago_ms=2 * 60_000 + 5_000)
     expect(one.role("undo")).to_have_accessible_name("Undo: Head done")
     one.tap("list")
     expect(one.role("last")).to_have_text("Head done, 2 min ago")
     one.tap("close")
-    one.show(f"dog/{one.dogs['Wick']}/ring")
+    one.show(f"dog/{one.dogs['Cobble']}/ring")
     expect(one.role("last")).to_have_text("Last: Head done, 2 min ago")
     one.page.get_by_role("button", name="Go on at Eyes").tap()
     one.tap("primary")
     expect(one.role("undo")).to_have_accessible_name("Undo: Eyes done")
     one.tap("list")
     expect(one.role("last")).to_have_text("Eyes done, just now")
-    one.walk("Wick", "end-of-exam", {"knees": "skipped"}, ago_ms=3 * 60 * 60_000)
+    one.walk("Cobble", "end-of-exam", {"knees": "skipped"}, ago_ms=3 * 60 * 60_000)
     expect(one.role("last")).to_have_text("Knees skipped, 3 h ago")
     one.tap("undo")
     expect(one.role("undo")).to_have_accessible_name("Undo")
@@ -1421,7 +1421,7 @@ def test_rule_39_the_screen_stays_on(phone: Callable[..., RingPhone]) -> None:
     """The lock is held through the run and asked for again when the app is seen again; a refusal
     is told once, before the start."""
     one = phone((360, 800), WAKE)
-    one.go_in("Bramble")
+    one.go_in("Gustav")
     one.wait_until("held === 1")
     one.tap("primary")
     one.page.evaluate("seen(false)")

@@ -388,8 +388,20 @@ TARGETS = """(least) => {
   const small = boxes
     .filter(([, box]) => Math.round(box.width) < least || Math.round(box.height) < least)
     .map(([element, { width, height }]) => `${width} x ${height}: ${name(element)}`);
+  // What has scrolled out of a list is neither seen nor tapped there.
+  const seen = (element, box) => {
+    const clip = { left: box.left, right: box.right, top: box.top, bottom: box.bottom };
+    for (let at = element.parentElement; at; at = at.parentElement) {
+      if (!/auto|scroll/.test(getComputedStyle(at).overflowY)) continue;
+      const edge = at.getBoundingClientRect();
+      clip.top = Math.max(clip.top, edge.top);
+      clip.bottom = Math.min(clip.bottom, edge.bottom);
+    }
+    return clip;
+  };
   const popup = "[role=option]";
-  const crossed = boxes.flatMap(([one, a], place) => boxes.slice(place + 1)
+  const tapped = boxes.map(([element, box]) => [element, seen(element, box)]);
+  const crossed = tapped.flatMap(([one, a], place) => tapped.slice(place + 1)
     .filter(([other, b]) => !one.contains(other) && !one.matches(popup) && !other.matches(popup) &&
       Math.min(a.right, b.right) - Math.max(a.left, b.left) > 1 &&
       Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top) > 1)

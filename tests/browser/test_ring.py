@@ -162,20 +162,20 @@ def test_a_walk_left_alone_for_twelve_hours_is_closed_and_can_be_reopened(phone:
     ]
     assert phone.page.evaluate(rule, [case[:3] for case in cases]) == [case[3] for case in cases]
 
-    dog = phone.dogs["Wick"]
+    dog = phone.dogs["Cobble"]
     ticks = {"head": "done", "eyes": "done"}
-    walk = phone.put_walk("ring", "Wick", "ears", ticks, 11 * HOUR_MS)
+    walk = phone.put_walk("ring", "Cobble", "ears", ticks, 11 * HOUR_MS)
     phone.show(f"dog/{dog}/ring")
     expect(main(phone).get_by_role("button", name="Go on at Ears")).to_be_visible()
     # Begun long ago, but touched since.
-    old = phone.put_walk("ring", "Wick", "ears", ticks, 10 * HOUR_MS)
+    old = phone.put_walk("ring", "Cobble", "ears", ticks, 10 * HOUR_MS)
     long_ago = phone.page.evaluate("(ago) => new Date(Date.now() - ago).toISOString()", 9 * HOUR_MS)
     phone.store("write('walk', it[0], { began: it[1] })", [old, long_ago])
     phone.show(f"dog/{dog}/ring")
     expect(main(phone).get_by_role("button", name="Go on at Ears")).to_be_visible()
     for past in (walk, old):
         phone.store("write('walk', it, { deleted: true })", past)
-    walk = phone.put_walk("ring", "Wick", "ears", ticks, 13 * HOUR_MS)
+    walk = phone.put_walk("ring", "Cobble", "ears", ticks, 13 * HOUR_MS)
     phone.show(f"dog/{dog}")
     expect(main(phone).get_by_role("link", name="Ring", exact=True)).to_be_visible()
     phone.show(f"dog/{dog}/ring")
@@ -185,7 +185,7 @@ def test_a_walk_left_alone_for_twelve_hours_is_closed_and_can_be_reopened(phone:
     expect(main(phone).locator(".ring-station")).to_have_text("Ears")
     assert phone.tick_states(walk) == ticks
 
-    rehearsal = phone.put_walk("rehearse", "Wick", "ears", {}, 13 * HOUR_MS)
+    rehearsal = phone.put_walk("rehearse", "Cobble", "ears", {}, 13 * HOUR_MS)
     phone.show(f"dog/{dog}/rehearse")
     expect(main(phone).get_by_role("button", name="Begin")).to_be_visible()
     main(phone).get_by_role("button", name=again).tap()
