@@ -119,7 +119,8 @@ async ([ids, stations]) => {
   const at = (path) => new URL(`../js/${path}`, document.querySelector("script[type=module]").src);
   const [{ stationFigure }, { breedOf }] = await Promise.all(
     ["dom.js", "shipped.js"].map((path) => import(at(path))));
-  const place = document.getElementById("main");
+  // Of its own: the kennel is drawn anew when the store changes.
+  const place = document.body.appendChild(document.createElement("div"));
   const shown = {};
   for (const id of ids) {
     const { figure } = await breedOf({ values: { breed: id } });
