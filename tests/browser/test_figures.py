@@ -57,7 +57,7 @@ def every_dog() -> list[Any]:
 # All is read from the numbers of the paths: to ask the browser for points on a line takes minutes.
 DRAW = r"""
 async ([dogs, stations]) => {
-  const at = (path) => new URL(path, document.querySelector("script[type=module]").src);
+  const at = (path) => new URL(`../js/${path}`, document.querySelector("script[type=module]").src);
   const { compose } = await import(at("core/figure.js"));
   const NEAR = 11; // Six units of the largest head, as large as it comes on the page.
   const ways = [0, 0.25, 0.5, 0.75, 1];
@@ -116,10 +116,11 @@ async ([dogs, stations]) => {
 # What the app itself shows of some breeds, found by their ids.
 SHOW = """
 async ([ids, stations]) => {
-  const at = (path) => new URL(path, document.querySelector("script[type=module]").src);
+  const at = (path) => new URL(`../js/${path}`, document.querySelector("script[type=module]").src);
   const [{ stationFigure }, { breedOf }] = await Promise.all(
     ["dom.js", "shipped.js"].map((path) => import(at(path))));
-  const place = document.getElementById("main");
+  // Of its own: the kennel is drawn anew when the store changes.
+  const place = document.body.appendChild(document.createElement("div"));
   const shown = {};
   for (const id of ids) {
     const { figure } = await breedOf({ values: { breed: id } });
@@ -173,7 +174,7 @@ def test_the_kennel_and_a_card_show_the_dog(phone: Phone) -> None:
 def test_a_walk_through_the_ring_still_shows_the_ring(phone: Phone) -> None:
     shown = phone.page.evaluate(
         """async (ring) => {
-          const at = new URL("dom.js", document.querySelector("script[type=module]").src);
+          const at = new URL("../js/dom.js", document.querySelector("script[type=module]").src);
           const { stationFigure } = await import(at);
           return ring.map((station) => [...stationFigure({}, station).querySelectorAll(".lit")]
             .map((one) => one.dataset.spot));
