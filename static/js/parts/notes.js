@@ -5,6 +5,7 @@ import { apart, value } from "../core/merge.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
 import { look } from "../look.js";
 import * as store from "../store.js";
+import { drafting } from "./drafts.js";
 
 /** The notes of one station; `redraw` is called after a change. `canEdit` is off in the ring. */
 export function notesNode(notes, { canEdit = true, redraw = () => {} } = {}) {
@@ -66,6 +67,7 @@ function editor(note, done) {
   const form = clone("note-editor");
   const area = part(form, "text");
   area.value = note.values.text ?? "";
+  const drafts = drafting(form, `note ${note.id}`, ["text"]);
   form.addEventListener("submit", async (event) => {
     event.preventDefault();
     const text = area.value.trim();
@@ -75,13 +77,17 @@ function editor(note, done) {
     }
     try {
       await store.write("note", note.id, { text });
+      await (await drafts).saved();
       say("Note kept.");
       done();
     } catch (error) {
       part(form, "hint").textContent = `Not saved: ${error.message} Your text is still here; try again.`;
     }
   });
-  on(form, "leave", done);
+  on(form, "leave", async () => {
+    await (await drafts).saved();
+    done();
+  });
   return form;
 }
 
@@ -101,4 +107,31 @@ function apartNode(row, field, redraw, canChoose) {
   fill(node, { texts: shown });
   if (!canChoose) fill(node, { both: null });
   return on(node, "both", () => keep(texts.join("\n\n")));
+}
+
+/** The form for a new note on a station, for where there is no time: what is typed is a draft until
+    it is kept, and gone from the page then. `kept` is called after that. */
+export function newNote(dog, station, kept) {
+  const form = clone("new-note");
+  const area = part(form, "text");
+  const drafts = drafting(form, `new note ${dog} ${station}`, ["text"]);
+  form.addEventListener("submit", async (event) => {
+    event.preventDefault();
+    const text = area.value.trim();
+    if (!text) {
+      fill(form, { hint: "Write something first." });
+      area.focus();
+      return;
+    }
+    try {
+      await store.write("note", null, { dog, station, text });
+      area.value = "";
+      await (await drafts).saved();
+      say("Note kept and veiled.");
+      kept();
+    } catch (error) {
+      fill(form, { hint: `Not saved: ${error.message} Your text is still here; try again.` });
+    }
+  });
+  return form;
 }

@@ -88,9 +88,7 @@ def go_in(phone: Hand, dog: str) -> str:
     walk = phone.address[1]
     for number in (1, 2):
         phone.tap_again(".ring-done")
-        phone.clock.until(
-            lambda n=number: len(phone.records("tick", walk=walk)) == n, "a tick is kept"
-        )
+        phone.await_count(number, "tick", walk=walk)
     phone.tap_again("[data-part=undo]")
     phone.await_record("tick", walk=walk, state="open")
     phone.tap_again("[data-part=leave]")
