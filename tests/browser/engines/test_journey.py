@@ -43,7 +43,7 @@ def test_core_journey(engine: str, hand: Callable[..., Hand], server: Server) ->
     phone.driver.start()
     phone.open()
     phone.tap(f"#main [data-part=dogs] a[href$='{dog}']")
-    phone.see("[data-part=ring]")
+    phone.see(".actions [data-part=ring]")
     go_on_in_ring(phone, walk)
     phone.show(f"dog/{dog}/station/{station}", "[data-part=veil]")
     phone.tap("[data-part=veil]")
@@ -81,8 +81,8 @@ def write_note(phone: Hand, dog: str) -> str:
 
 def go_in(phone: Hand, dog: str) -> str:
     """Two stations done and one undone."""
-    phone.show(f"dog/{dog}", "[data-part=ring]")
-    phone.tap("[data-part=ring]")
+    phone.show(f"dog/{dog}", ".actions [data-part=ring]")
+    phone.tap(".actions [data-part=ring]")
     phone.tap("[data-part=go]")
     phone.see(".ring-done")
     walk = phone.address[1]
@@ -142,10 +142,19 @@ return [...document.querySelectorAll("#main select")].filter((one) => {
   return one.checkVisibility() && Math.max(...widths) > room;
 }).map((one) => one.id);"""
 
-# How far each group of choices goes on below its last part.
-SPARE = """return [...document.querySelectorAll("fieldset.field")].map((one) =>
-  one.getBoundingClientRect().bottom - [...one.children].filter((part) => part.checkVisibility())
-    .at(-1).getBoundingClientRect().bottom);"""
+# How far each group of choices goes on below its last part, or pulls its choices apart.
+SPARE = """const bottom = (one) => one.getBoundingClientRect().bottom;
+return [...document.querySelectorAll("fieldset.field")].flatMap((one) => {
+  const last = [...one.children].filter((part) => part.checkVisibility()).at(-1);
+  const choices = [...one.querySelectorAll(".choices span")];
+  const words = document.createRange();
+  const needed = choices.map((choice) => {
+    words.selectNodeContents(choice);
+    return Math.max(56, words.getBoundingClientRect().height + 18);
+  });
+  const tallest = Math.max(...needed);
+  return [bottom(one) - bottom(last), ...choices.map((it) => it.offsetHeight - tallest)];
+});"""
 
 IS_EMPTY_DATE = """const field = document.querySelector(arguments[0]);
 return field.classList.contains("no-date");"""
