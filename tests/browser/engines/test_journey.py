@@ -150,7 +150,7 @@ return [...document.querySelectorAll("fieldset.field")].flatMap((one) => {
   const words = document.createRange();
   const needed = choices.map((choice) => {
     words.selectNodeContents(choice);
-    return Math.max(56, words.getBoundingClientRect().height + 18);
+    return Math.max(56, words.getBoundingClientRect().height + 24);
   });
   const tallest = Math.max(...needed);
   return [bottom(one) - bottom(last), ...choices.map((it) => it.offsetHeight - tallest)];
