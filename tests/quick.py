@@ -24,6 +24,7 @@ from tests.support import ROOT
 
 NEEDS = {"browser", "start_server", "postgres"}
 LIGHT = {"unit", "published"}
+LEFT_OUT = {"engines"}  # folders whose tests take too long, whatever was changed
 
 
 def chosen(items: Iterable[pytest.Item]) -> tuple[list[pytest.Item], list[pytest.Item]]:
@@ -33,7 +34,9 @@ def chosen(items: Iterable[pytest.Item]) -> tuple[list[pytest.Item], list[pytest
     smoked: set[str] = set()
     for item in sorted(items, key=lambda item: item.path.parent.name not in LIGHT):
         folder, needs = item.path.parent.name, needs_of(item)
-        if not {folder, *needs} <= smoked:
+        if folder in LEFT_OUT:
+            rank = 3
+        elif not {folder, *needs} <= smoked:
             smoked |= {folder, *needs}
             rank = 0
         elif any(is_near(item.path, path) for path in changed):

@@ -50,6 +50,12 @@ TOOLS = {
     "ip": ("iproute2", "no phone is tested from another network"),
 }
 
+# The other two engines that phones have (tests/browser/engines): nothing else needs them, so a slow
+# network may not hold up the run for them.
+ENGINES = ("firefox-esr", "webkit2gtk-driver", "xvfb", "gir1.2-webkit2-4.1", "python3-gi")
+ENGINE_PROGRAMS = ("firefox-esr", "WebKitWebDriver", "Xvfb")
+ENGINES_SECONDS = 120
+
 # Files go to whoever is free in the order of their names: tests/browser has the long ones, and the
 # short ones come last.
 SHARED_OUT = ("-n", "auto", "--maxprocesses", "4", "--dist", "loadfile", "--no-loadscope-reorder")
@@ -259,6 +265,22 @@ def find_tools() -> None:
             say(f"no {program}: {without} (on Debian: sudo apt-get install {package})")
 
 
+def find_engines() -> None:
+    """Look for Firefox and WebKitGTK; without them their tests are left out and say so."""
+    if all(map(shutil.which, ENGINE_PROGRAMS)):
+        return
+    if may_use_apt():
+        say(f"installing {' '.join(ENGINES)} with apt-get, for {ENGINES_SECONDS} s at most")
+        begun = time.monotonic()
+        if succeeds("apt-get", "update", seconds=ENGINES_SECONDS, quiet=True):
+            left = ENGINES_SECONDS - (time.monotonic() - begun)
+            words = ("apt-get", "install", "-y", "--no-install-recommends", *ENGINES)
+            succeeds(*words, seconds=max(left, 1), quiet=True)
+    if missing := [name for name in ENGINE_PROGRAMS if shutil.which(name) is None]:
+        told = f"no {', no '.join(missing)}: the app is not tested in that engine"
+        say(f"{told} (on Debian: sudo apt-get install {' '.join(ENGINES)})")
+
+
 # --- PostgreSQL ------------------------------------------------------------------------------
 
 # A package that carries the server's programs, for who has none and may not install any.
@@ -435,6 +457,8 @@ def check(arguments: Sequence[str]) -> int:
     if module:
         return run(PYTHON, "-m", module, *arguments[1:], env=env)
     find_tools()
+    if "--quick" not in arguments:
+        find_engines()
     codes = [] if "--no-lint" in arguments else [*lint(), *lint_scripts()]
     words = [word for word in arguments if word != "--no-lint"]
     words = [*sharing(words), *words]

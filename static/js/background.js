@@ -1,5 +1,6 @@
 // What goes on behind the screens: the sync, the worker, and what both tell the screens.
 
+import { start as startDates } from "./dates.js";
 import { onNews, start as startWorker } from "./installation.js";
 import { goInstead, refresh } from "./router.js";
 import * as store from "./store.js";
@@ -9,6 +10,7 @@ import { onReach, reached } from "./syncstate.js";
 export function start() {
   onReach(refresh);
   onNews(refresh);
+  startDates();
   offerPairing();
   startSync();
   startWorker();

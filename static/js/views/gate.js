@@ -131,7 +131,7 @@ async function gate({ id }) {
     const tops = new Map(below.map((one) => [one, one.getBoundingClientRect().top]));
     const focused = document.activeElement;
     act();
-    const stayed = below.find((one) => one.isConnected && one.checkVisibility());
+    const stayed = below.find((one) => one.isConnected && one.getClientRects().length);
     const moved = stayed ? stayed.getBoundingClientRect().top - tops.get(stayed) : 0;
     if (moved) scrollBy({ top: moved, behavior: "instant" });
     if (focused && focused !== document.body && !focused.isConnected) part(node, "undo").focus({ preventScroll: true });
