@@ -12,6 +12,7 @@ from datetime import date
 from typing import Any, get_args
 
 from ringside.domain.dog import Dog
+from ringside.domain.varieties import holds, others_than, pack_choices
 from ringside.knowledge.loader import Knowledge
 from ringside.knowledge.schema import (
     Applies,
@@ -79,16 +80,21 @@ def compose(knowledge: Knowledge, dog: Dog, own: Own | None = None) -> Data:
 
 
 def compose_asks(knowledge: Knowledge, dog: Dog) -> Data:
-    """Return what of a card is the breed's: no phases, but "asks" by station and their sources."""
+    """Return what of a card is the breed's: no phases, but "asks" by station and their sources.
+
+    They are those of dogs and bitches of every variety, so that a phone can lay them over the card
+    of another dog of the breed; "choices" tells which are left out for which (see
+    `varieties.choices`), and an ask of one sex says so.
+    """
     breed = knowledge.breeds.get(dog.breed)
-    card: Data = {**_head(breed, dog), "asks": {}, "sources": {}}
+    card: Data = {**_head(breed, dog), "asks": {}, "choices": {}, "sources": {}}
     if breed is None:
         return card
+    card["choices"] = pack_choices(breed)
     for station in knowledge.stations.values():
-        if _held(station, dog.sex, card["surface"]):
-            asks = _asks(breed, station, dog.body)
-            if asks:
-                card["asks"][station.id] = asks
+        asks = _asks(breed, station, dog.body)
+        if asks:
+            card["asks"][station.id] = asks
     used = {ask["source"] for asks in card["asks"].values() for ask in asks}
     standards = {_standard_key(breed, item.id): item for item in breed.standard}
     card["sources"] = {key: _source(standards[key]) for key in sorted(used)}
@@ -167,7 +173,7 @@ def _station(
         "source": station.source,
         "cues": [_cue(cue) for cue in here(knowledge.cues)],
         "cautions": [_caution(caution) for caution in here(knowledge.cautions)],
-        "asks": _asks(breed, station, dog.body) if breed else [],
+        "asks": _own_asks(breed, station, dog) if breed else [],
     }
 
 
@@ -205,24 +211,32 @@ def _caution(caution: Caution) -> Data:
 
 
 def _asks(breed: Breed, station: Station, body: Body) -> list[Data]:
+    return [_ask(ask, breed, other) for ask, other in _asked(breed, station, body)]
+
+
+def _own_asks(breed: Breed, station: Station, dog: Dog) -> list[Data]:
+    others = others_than(breed, dog.variety)
+    return [ask for ask in _asks(breed, station, dog.body) if holds(ask, dog.sex, others)]
+
+
+def _asked(breed: Breed, station: Station, body: Body) -> list[tuple[Ask, Body | None]]:
     """Return what the chosen body's standard asks here, most weighty first.
 
-    Asks of another body appear only for points of which the chosen one says nothing.
+    Asks of another body, named beside them, appear only for points of which the chosen one says
+    nothing.
     """
     of = {standard.id: standard.of for standard in breed.standard}
-    found: list[tuple[int, int, Data]] = []
+    found: list[tuple[int, int, Ask, Body | None]] = []
     for place, point in enumerate(station.points):
         here = [ask for ask in breed.ask if ask.point == point]
         bodies = {of[ask.standard] for ask in here}
         chosen = next((known for known in (body, *FALLBACK) if known in bodies), None)
         other = None if chosen == body else chosen
         found += [
-            (WEIGHTS[ask.weight], place, _ask(ask, breed, other))
-            for ask in here
-            if of[ask.standard] == chosen
+            (WEIGHTS[ask.weight], place, ask, other) for ask in here if of[ask.standard] == chosen
         ]
     found.sort(key=lambda item: item[:2])
-    return [data for *_, data in found]
+    return [(ask, other) for *_, ask, other in found]
 
 
 def _ask(ask: Ask, breed: Breed, other_body: Body | None) -> Data:
@@ -234,6 +248,8 @@ def _ask(ask: Ask, breed: Breed, other_body: Body | None) -> Data:
     }
     if ask.read != "copy":
         data["read"] = ask.read
+    if ask.held_by:
+        data["sex"] = ask.held_by
     if ask.variety:
         data["variety"] = ask.variety
     if other_body:

@@ -5,37 +5,48 @@ The handler chooses: a size, a coat, or one of each where a breed is told apart 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from itertools import product
+from typing import Any
 
-from ringside.knowledge.schema import Ask, Profile, Sex
+from ringside.knowledge.schema import Profile, Sex
 
 
-def choices(breed: Profile) -> Mapping[str, frozenset[str]]:
-    """Return {choice: the varieties an ask must not be of} in the order they are offered.
+def choices(breed: Profile) -> Mapping[str, tuple[str, ...]]:
+    """Return {choice: the varieties it is} in the order they are offered.
 
     A choice is a variety by its name, or one of each kind joined by a comma: "Miniature,
-    Long-haired". Of two kinds the first may be chosen alone; then asks of the other all hold.
+    Long-haired". Of two kinds the first may be chosen alone.
     """
-    kinds: dict[str, list[str]] = {}
-    for variety in breed.varieties:
-        kinds.setdefault(variety.by, []).append(variety.name)
-    groups = list(kinds.values())
-    chosen = [*product(*groups[:1]), *(product(*groups) if len(groups) > 1 else ())]
+    kinds = list(_kinds(breed).values())
+    chosen = [*product(*kinds[:1]), *(product(*kinds) if len(kinds) > 1 else ())]
+    return {", ".join(names): names for names in chosen if names}
+
+
+def others_than(breed: Profile, choice: str) -> frozenset[str]:
+    """Return the varieties that a dog is not which was chosen to be so; none for no choice."""
+    names = choices(breed).get(choice, ())
+    of_its_kind = (kind for kind in _kinds(breed).values() if not set(kind).isdisjoint(names))
+    return frozenset(other for kind in of_its_kind for other in kind if other not in names)
+
+
+def pack_choices(breed: Profile) -> dict[str, dict[str, list[str]]]:
+    """Return {choice: {"is": its varieties, "not": those it is not}}, as static/js/core/asks.js
+    looks them up."""
     return {
-        ", ".join(names): frozenset(
-            other
-            for name, group in zip(names, groups, strict=False)
-            for other in group
-            if other != name
-        )
-        for names in chosen
-        if names
+        choice: {"is": list(names), "not": sorted(others_than(breed, choice))}
+        for choice, names in choices(breed).items()
     }
 
 
-def holds(ask: Ask, sex: Sex | None, others: frozenset[str]) -> bool:
-    """Return whether an ask is one of a dog of this sex that is not of the varieties `others`."""
-    return (ask.held_by is None or sex is None or ask.held_by == sex) and (
-        ask.variety not in others
-    )
+def holds(line: Mapping[str, Any], sex: Sex | None, others: Collection[str] = ()) -> bool:
+    """Return whether an ask or a limit of a breed, as packs hold it, is one of a dog of this sex
+    that is not of the varieties `others`."""
+    return (sex is None or line.get("sex", sex) == sex) and line.get("variety") not in others
+
+
+def _kinds(breed: Profile) -> Mapping[str, list[str]]:
+    kinds: dict[str, list[str]] = {}
+    for variety in breed.varieties:
+        kinds.setdefault(variety.by, []).append(variety.name)
+    return kinds

@@ -1,13 +1,14 @@
 // Which card a dog has: its pack from the book, or the general card until the first sync. The
 // handler's own order, cues and asks are laid over it from the records.
 
+import { asksFor, limitsFor, puppyUntil } from "./core/asks.js";
 import { held } from "./core/held.js";
 import { asOf, personalise } from "./core/walk.js";
 import { localDay } from "./core/words.js";
 import { breedOf, knowledge } from "./shipped.js";
 import * as store from "./store.js";
 
-/** {dog, breed, pack, base, ...}: what the screens about one dog share. Of what grows for years,
+/** {dog, breed, pack, limits, base, ...}: what the screens about one dog share. Of what grows for years,
     such as marks and measures, a screen reads the newest, or asks the store for what it needs. */
 export async function dogFile(id) {
   const dog = await store.get("dog", id);
@@ -24,6 +25,7 @@ export async function dogFile(id) {
   ]);
   // A pack made before the dog was changed here would show the wrong card, and the wrong classes.
   const pack = made && fits(made.pack, dog, breed) ? made.pack : null;
+  const part = await breedPart(dog, breed, made?.pack);
   return {
     dog,
     breed,
@@ -35,8 +37,9 @@ export async function dogFile(id) {
     kit,
     asks,
     walks,
-    base: await wholeCard(dog, breed, pack?.card),
-    isGeneral: !pack,
+    limits: part ? limitsFor(part.limits, dog.values, part.card.choices) : [],
+    base: await wholeCard(dog, breed, pack, part?.card),
+    isGeneral: !(part ?? pack),
   };
 }
 
@@ -48,24 +51,51 @@ const fits = ({ card, enter }, dog, breed) =>
 
 export const surfaceOf = (dog, breed) => dog.values.surface ?? breed?.surface ?? "ground";
 
-/** The general card that came with the app, with what the pack adds: the asks of the standard. */
-async function wholeCard(dog, breed, own) {
+/** A pack that tells what is asked of the breed: the dog's own, else that of another dog of the breed,
+    best of one under the same body; null if none is here. It needs not fit the dog in anything else. */
+async function breedPart(dog, breed, own) {
+  const tells = (pack) => Boolean(breed && pack?.card.choices && pack.card.breed === breed.name);
+  if (tells(own)) return own;
+  const { breed: id, body } = dog.values;
+  const others = breed ? (await store.all("dog")).filter(({ values }) => values.breed === id) : [];
+  const packs = await Promise.all(others.map((other) => store.pack("dog", other.id)));
+  const found = packs.map((made, place) => ({ pack: made?.pack, isAlike: others[place].values.body === body }));
+  const telling = found.filter(({ pack }) => tells(pack));
+  return (telling.find(({ isAlike }) => isAlike) ?? telling[0])?.pack ?? null;
+}
+
+/** The general card that came with the app, with what the dog's pack says of the dog, and with what
+    is asked of the breed: `told` is the card of a pack that tells it. */
+async function wholeCard(dog, breed, pack, told) {
   const { general: all } = await knowledge();
-  const card = all.cards[own?.key ?? generalKey(dog, breed)];
+  const card = all.cards[pack?.card.key ?? generalKey(dog, breed)];
+  const { body = "FCI", born } = dog.values;
+  const asksOf = (station) => {
+    const asks = asksFor(held(told?.asks, station) ?? [], dog.values, told?.choices);
+    return asks.map((ask) => ofAnother(ask, told.sources, body));
+  };
   return {
     ...card,
     breed: breed?.name ?? dog.values.breed,
     figure: breed?.figure ?? card.figure,
-    ...own,
-    sources: { ...all.sources, ...own?.sources },
+    puppy_until: puppyUntil(born),
+    ...(told && { general: false, standard: told.standard }),
+    ...pack?.card,
+    sources: { ...all.sources, ...told?.sources },
     phases: card.phases.map((phase) => ({
       ...phase,
       stations: phase.stations.map((place) => {
         const station = all.stations[place];
-        return { ...station, asks: held(own?.asks, station.id) ?? [] };
+        return { ...station, asks: asksOf(station.id) };
       }),
     })),
   };
+}
+
+/** An ask with the name of its body, where that is not the dog's. */
+function ofAnother({ of: _, ...ask }, sources, body) {
+  const { of } = sources[ask.source];
+  return of === body ? ask : { ...ask, of };
 }
 
 function generalKey(dog, breed) {

@@ -95,6 +95,14 @@ PROGRAMS = {
         for (const c of data.faults) check(c, fails(() => sentence(data.table, c.saying)), true);
         for (const c of data.days) check(c, sayDay(c.day), c.is);
     """,
+    "rules/asks": """
+        const { asksFor, limitsFor, puppyUntil } = await import("/js/core/asks.js");
+        for (const c of data.asks) {
+            check(c, asksFor(data.lines, c, data.choices).map(({ says }) => says), c.is);
+        }
+        for (const c of data.limits) check(c, limitsFor(c.limits, c, data.choices), c.is);
+        for (const c of data.puppies) check(c, puppyUntil(c.born), c.is);
+    """,
     "rules/limits": """
         const limits = await import("/js/core/limits.js");
         for (const c of data.units) {

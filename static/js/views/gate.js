@@ -216,14 +216,14 @@ const aboutEntry = (entry, show) =>
   [show.name, aboutShow(show), entry.ring && `ring ${entry.ring}`, entry.time, entry.judge].filter(Boolean).join(" · ");
 
 /** What can be looked up in the pack and the rules. */
-function find({ dog, pack, isPackStale }, { klass, day: shown }, { body, day: first, until: last }, rules, measured) {
+function find({ dog, pack, limits, isPackStale }, { klass, day: shown }, { body, day: first, until: last }, rules, measured) {
   return findings({
     standing: standing(pack?.enter, rules.windows, { body, klass, first, last, shown }),
     body,
     klass,
     isDated: Boolean(first),
     isStale: isPackStale,
-    limits: pack?.limits ?? [],
+    limits,
     measures: measured.map((row) => row.values),
     dog: dog.values,
     chips: rules.chips,
