@@ -54,7 +54,7 @@ def limits_of(every: Sequence[Data], sex: Sex | None, names: Collection[str]) ->
 
 
 def all_limits(breed: Breed | None) -> list[Data]:
-    """Return the limits of both sexes and all varieties; what one is for it names: "sex", "variety"."""
+    """Return the limits of both sexes and all varieties, with the "sex" or "variety" of each."""
     if breed is None:
         return []
     of = {standard.id: standard for standard in breed.standard}

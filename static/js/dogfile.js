@@ -54,13 +54,14 @@ export const surfaceOf = (dog, breed) => dog.values.surface ?? breed?.surface ??
 /** A pack that tells what is asked of the breed: the dog's own, else that of another dog of the breed,
     best of one under the same body; null if none is here. It needs not fit the dog in anything else. */
 async function breedPart(dog, breed, own) {
-  const tells = (pack) => Boolean(breed && pack?.card.choices && pack.card.breed === breed.name);
+  const tells = (pack) => Boolean(breed && pack?.card.breed === breed.name);
   if (tells(own)) return own;
   const { breed: id, body } = dog.values;
   const others = breed ? (await store.all("dog")).filter(({ values }) => values.breed === id) : [];
   const packs = await Promise.all(others.map((other) => store.pack("dog", other.id)));
   const found = packs.map((made, place) => ({ pack: made?.pack, isAlike: others[place].values.body === body }));
-  const telling = found.filter(({ pack }) => tells(pack));
+  // A pack of before holds what is asked of its own dog's sex alone.
+  const telling = found.filter(({ pack }) => tells(pack) && pack.card.choices);
   return (telling.find(({ isAlike }) => isAlike) ?? telling[0])?.pack ?? null;
 }
 

@@ -13,15 +13,19 @@ export function asksFor(asks, { sex, variety }, choices) {
   return asks.filter((ask) => holds(ask, sex, others));
 }
 
-/** Those of the breed's limits that hold for a dog; of a variety only where it was chosen to be of it. */
+/** Those of the breed's limits that hold for a dog; of a variety only where it was chosen to be of it.
+    @param {any[]} limits */
 export function limitsFor(limits, { sex, variety }, choices) {
   const names = held(choices, variety)?.is ?? [];
   const mine = limits.filter((one) => holds(one, sex, []) && (!one.variety || names.includes(one.variety)));
   const barring = new Set(mine.filter(isBar).map(({ of }) => of));
-  return mine.map(({ sex: _, variety: __, ...one }) => (isBar(one) && barring.size === 1 ? { ...one, only: true } : one));
+  return mine.map(({ sex: _, variety: __, ...one }) => ({ ...one, ...(isBar(one) && barring.size === 1 && ONLY) }));
 }
 
-const isBar = ({ weight }) => weight === "disqualifying";
+const ONLY = { only: true };
+
+/** @param {any} limit */
+const isBar = (limit) => limit.weight === "disqualifying";
 
 /** The first day on which a dog born on `born` is no puppy any more: a year on, as exam.py counts. */
 export function puppyUntil(born) {

@@ -216,7 +216,13 @@ const aboutEntry = (entry, show) =>
   [show.name, aboutShow(show), entry.ring && `ring ${entry.ring}`, entry.time, entry.judge].filter(Boolean).join(" · ");
 
 /** What can be looked up in the pack and the rules. */
-function find({ dog, pack, limits, isPackStale }, { klass, day: shown }, { body, day: first, until: last }, rules, measured) {
+function find(
+  { dog, pack, limits, isPackStale },
+  { klass, day: shown },
+  { body, day: first, until: last },
+  rules,
+  measured,
+) {
   return findings({
     standing: standing(pack?.enter, rules.windows, { body, klass, first, last, shown }),
     body,
