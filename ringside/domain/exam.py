@@ -6,12 +6,13 @@ is common practice; no rule fixes it, and a dog's own order may change it.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any, get_args
 
 from ringside.domain.dog import Dog
+from ringside.domain.glance import FALLBACK, glance_line, short_ask
 from ringside.domain.varieties import holds, others_than, pack_choices
 from ringside.knowledge.loader import Knowledge
 from ringside.knowledge.schema import (
@@ -19,9 +20,10 @@ from ringside.knowledge.schema import (
     Ask,
     Body,
     Breed,
-    Build,
     Caution,
     Cue,
+    Drawing,
+    Profile,
     Sex,
     Source,
     Standard,
@@ -35,8 +37,6 @@ Data = dict[str, Any]
 WEIGHTS: Mapping[str, int] = {weight: rank for rank, weight in enumerate(get_args(Weight))}
 # A puppy in the ring is under a year old (common practice: puppy classes end at twelve months).
 PUPPY_YEARS = 1
-# Where the chosen body has no text on a point, the next body's text is shown under its own name.
-FALLBACK: Sequence[Body] = ("FCI", "KC", "AKC")
 
 
 @dataclass(frozen=True)
@@ -80,14 +80,15 @@ def compose(knowledge: Knowledge, dog: Dog, own: Own | None = None) -> Data:
 
 
 def compose_asks(knowledge: Knowledge, dog: Dog) -> Data:
-    """Return what of a card is the breed's: no phases, but "asks" by station and their sources.
+    """Return what of a card is the breed's: no phases, but "asks" by station and their sources,
+    and "glance", the one line of what is asked, by station.
 
     They are those of dogs and bitches of every variety, so that a phone can lay them over the card
     of another dog of the breed; "choices" tells which are left out for which (see
     `varieties.choices`), and an ask of one sex says so.
     """
     breed = knowledge.breeds.get(dog.breed)
-    card: Data = {**_head(breed, dog), "asks": {}, "choices": {}, "sources": {}}
+    card: Data = {**_head(breed, dog), "asks": {}, "glance": {}, "choices": {}, "sources": {}}
     if breed is None:
         return card
     card["choices"] = pack_choices(breed)
@@ -95,6 +96,8 @@ def compose_asks(knowledge: Knowledge, dog: Dog) -> Data:
         asks = _asks(breed, station, dog.body)
         if asks:
             card["asks"][station.id] = asks
+        if line := _glance(breed, station, dog):
+            card["glance"][station.id] = line
     used = {ask["source"] for asks in card["asks"].values() for ask in asks}
     standards = {_standard_key(breed, item.id): item for item in breed.standard}
     card["sources"] = {key: _source(standards[key]) for key in sorted(used)}
@@ -137,11 +140,15 @@ def puppy_until(born: date) -> date:
         return date(born.year + PUPPY_YEARS, 3, 1)
 
 
-def figure(breed: Breed | None, short_faced: bool) -> Build:
-    """Return the line drawing that stands for the dog."""
-    if breed:
-        return breed.build
-    return "short" if short_faced else "square"
+def figure(breed: Profile | None, short_faced: bool) -> Data:
+    """Return what the phone puts the dog's line drawing together from; null is the usual part."""
+    drawing = breed.drawing if breed else None
+    return {
+        **(dict(drawing) if drawing else dict.fromkeys(Drawing.model_fields)),
+        "coat": breed.coat if breed else None,
+        "topline": breed.topline if breed else None,
+        "short_faced": short_faced,
+    }
 
 
 def _held(station: Station, sex: Sex | None, surface: Surface) -> bool:
@@ -174,6 +181,7 @@ def _station(
         "cues": [_cue(cue) for cue in here(knowledge.cues)],
         "cautions": [_caution(caution) for caution in here(knowledge.cautions)],
         "asks": _own_asks(breed, station, dog) if breed else [],
+        "glance": _glance(breed, station, dog) if breed else "",
     }
 
 
@@ -217,6 +225,11 @@ def _asks(breed: Breed, station: Station, body: Body) -> list[Data]:
 def _own_asks(breed: Breed, station: Station, dog: Dog) -> list[Data]:
     others = others_than(breed, dog.variety)
     return [ask for ask in _asks(breed, station, dog.body) if holds(ask, dog.sex, others)]
+
+
+def _glance(breed: Breed, station: Station, dog: Dog) -> str:
+    asked = (ask for ask, _ in _asked(breed, station, dog.body))
+    return glance_line(breed, station, dog.body) or short_ask(asked, dog.sex)
 
 
 def _asked(breed: Breed, station: Station, body: Body) -> list[tuple[Ask, Body | None]]:

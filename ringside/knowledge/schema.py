@@ -37,8 +37,9 @@ Point = Literal[
     "feet", "coat", "colour", "topline", "body", "tail", "knees", "rear", "testes", "movement",
 ]  # fmt: skip
 
-# Where a card has room for one line of what is asked.
-Glance = Annotated[str, StringConstraints(min_length=3, max_length=30)]
+# Where a card has room for one line of what is asked, and how many characters go into it.
+GLANCE = 30
+Glance = Annotated[str, StringConstraints(min_length=3, max_length=GLANCE)]
 GlanceBody = Literal["fci", "akc", "kc", "ckc", "da"]
 GlanceStation = Literal[
     "outline", "head", "eyes", "ears", "bite", "neck", "shoulders", "topline", "knees", "movement",
@@ -90,13 +91,16 @@ class Phase(Entry):
 
 
 class Station(Entry):
-    """One stop of the card. `points` are what a standard's asks are filed under here."""
+    """One stop of the card. `points` are what a standard's asks are filed under here; `glance`
+    names the glance line that is shown here, where it is not the station's own.
+    """
 
     id: Id
     phase: Id
     name: Annotated[str, StringConstraints(min_length=2, max_length=16)]
     looks: Line  # what the judge looks at or feels for
     points: tuple[Point, ...] = ()
+    glance: GlanceStation | None = None
     sex: Sex | None = None
     surface: tuple[Surface, ...] = ()  # empty: every surface
     source: str
@@ -275,40 +279,3 @@ class ShortNames(Entry):
 
     source: Literal["common practice"]
     names: dict[Id, tuple[Annotated[str, StringConstraints(min_length=2, max_length=40)], ...]]
-
-
-class GateGroup(Entry):
-    """A part of the gate check with its own end; at most seven items."""
-
-    id: Id
-    name: Line
-
-
-class GateItem(Entry):
-    """Something to be seen before going in. `needs` names a field of the entry or the dog whose
-    absence is itself a finding, worded by `lacking` and `remedy`; `grave` if nobody goes in
-    without it.
-    """
-
-    id: Id
-    group: Id
-    text: Headline
-    help: Line
-    source: str
-    needs: Literal["armband", "ring", "microchip"] | None = None
-    grave: bool = False
-    lacking: Headline | None = None
-    remedy: Line | None = None
-
-    @model_validator(mode="after")
-    def _need_is_worded(self) -> GateItem:
-        if self.needs and not (self.lacking and self.remedy):
-            raise ValueError("an item that needs something says what is lacking, and the remedy")
-        return self
-
-
-class GateFile(Entry):
-    """gate.toml."""
-
-    group: tuple[GateGroup, ...]
-    item: tuple[GateItem, ...]

@@ -3,7 +3,7 @@
 
 import { asksFor, limitsFor, puppyUntil } from "./core/asks.js";
 import { held } from "./core/held.js";
-import { asOf, personalise } from "./core/walk.js";
+import { asOf, isOver, personalise } from "./core/walk.js";
 import { localDay } from "./core/words.js";
 import { breedOf, knowledge } from "./shipped.js";
 import * as store from "./store.js";
@@ -37,10 +37,21 @@ export async function dogFile(id) {
     kit,
     asks,
     walks,
+    touched: await touched(walks),
     limits: part ? limitsFor(part.limits, dog.values, part.card.choices) : [],
     base: await wholeCard(dog, breed, pack, part?.card),
     isGeneral: !(part ?? pack),
   };
+}
+
+// What a walk is touched by.
+const MARKS = { ring: "tick", rehearse: "practice" };
+
+/** {mode: instant} of when the walks of a dog that are not finished were touched last. */
+async function touched(walks) {
+  const open = [...walks].filter(([, walk]) => !walk.values.ended);
+  const found = await Promise.all(open.map(([mode, walk]) => store.newest(MARKS[mode], walk.id, 1)));
+  return Object.fromEntries(open.map(([mode, walk], place) => [mode, found[place][0]?.values.at ?? walk.values.began]));
 }
 
 const fits = ({ card, enter }, dog, breed) =>
@@ -71,23 +82,28 @@ async function wholeCard(dog, breed, pack, told) {
   const { general: all } = await knowledge();
   const card = all.cards[pack?.card.key ?? generalKey(dog, breed)];
   const { body = "FCI", born } = dog.values;
-  const asksOf = (station) => {
-    const asks = asksFor(held(told?.asks, station) ?? [], dog.values, told?.choices);
-    return asks.map((ask) => ofAnother(ask, told.sources, body));
+  const linesOf = (station) => {
+    const every = held(told?.asks, station) ?? [];
+    const asks = asksFor(every, dog.values, told?.choices);
+    // A pack of before does not have the lines; that of another dog may have one that is its own alone.
+    const line = held(told?.glance, station) ?? "";
+    const isOthers = every.some((ask) => !asks.includes(ask) && ask.says.toLowerCase() === `${line.toLowerCase()}.`);
+    return { asks: asks.map((ask) => ofAnother(ask, told.sources, body)), glance: isOthers ? "" : line };
   };
   return {
     ...card,
     breed: breed?.name ?? dog.values.breed,
-    figure: breed?.figure ?? card.figure,
     puppy_until: puppyUntil(born),
     ...(told && { general: false, standard: told.standard }),
     ...pack?.card,
+    // A pack made by an older book says it in other words.
+    figure: breed?.figure ?? pack?.card.figure ?? card.figure,
     sources: { ...all.sources, ...told?.sources },
     phases: card.phases.map((phase) => ({
       ...phase,
       stations: phase.stations.map((place) => {
         const station = all.stations[place];
-        return { ...station, asks: asksOf(station.id) };
+        return { ...station, ...linesOf(station.id) };
       }),
     })),
   };
@@ -130,8 +146,8 @@ export async function readiness(file) {
   return new Map(whole.map(([station, row]) => [station, row.values]));
 }
 
-/** The newest walk of this dog, if it was begun and not ended. */
-export function openWalk(file, mode) {
+/** The newest walk of this dog, if it was begun and is not over. */
+export function openWalk(file, mode, now = Date.now()) {
   const walk = file.walks.get(mode);
-  return walk && !walk.values.ended ? walk : null;
+  return walk && !isOver(walk.values, file.touched[mode], now) ? walk : null;
 }

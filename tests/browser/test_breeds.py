@@ -6,10 +6,11 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import BrowserContext, Page, expect
 
+from ringside.knowledge import load
 from ringside.knowledge.own import OWN_BREEDS
-from tests.browser.phone import POCKET, Phone
+from tests.browser.phone import OUT_OF_REACH, POCKET, Phone
 from tests.support import ROOT, Server
 from tests.unit.test_knowledge import BREED
 
@@ -84,3 +85,27 @@ def test_a_name_typed_in_full_is_the_breed(typed: str, name: str, phone: Phone) 
     phone.page.get_by_role("button", name="Save").click()
     expect(phone.page.get_by_role("heading", level=1, name="Sorrel")).to_be_visible()
     expect(phone.page.get_by_text(name)).to_be_visible()
+
+
+def test_a_second_dog_of_the_breed_has_its_whole_card_without_a_signal(
+    server: Server, context: Callable[..., BrowserContext], allowed_errors: list[str]
+) -> None:
+    allowed_errors.append(OUT_OF_REACH)
+    opened = context(**POCKET)
+    mine = Phone(opened.new_page(), server.url).open().ready_offline()
+    known = load().breeds["border-terrier"]
+    of_bitches = next(
+        ask.says for ask in known.ask if ask.held_by == "bitch" and ask.standard == "kc"
+    )
+    of_dogs = next(ask.says for ask in known.ask if ask.held_by == "dog" and ask.standard == "kc")
+    opened.set_offline(True)
+    for name, sex, own, other in (
+        ("Tansy", "Dog", of_dogs, of_bitches),
+        ("Sedge", "Bitch", of_bitches, of_dogs),
+    ):
+        dog = mine.add_dog(name, "Border Terrier", sex=sex)
+        expect(mine.page.get_by_text("general card")).to_have_count(0)
+        mine.edit(dog, "Standard to read", "KC")
+        mine.station(name, "Outline")
+        expect(mine.page.get_by_text(own)).to_have_count(1)
+        expect(mine.page.get_by_text(other)).to_have_count(0)

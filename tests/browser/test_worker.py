@@ -17,9 +17,7 @@ from playwright.sync_api import BrowserContext, Page, expect
 from ringside.book.place import FILE_NAME
 from tests.browser.phone import CLOCK_OFF, OUT_OF_REACH, POCKET, Phone, asked, assert_level
 from tests.browser.proxy import Proxy
-from tests.support import ROOT, Server
-
-PARTS = ("ringside", "static", "templates", "demo_data")
+from tests.support import Server
 
 # Look for a new build, and wait until the worker that comes is what it can become by itself.
 UPDATE = """async () => {
@@ -40,16 +38,6 @@ STATE = """async () => {
         waiting: Boolean(registration?.waiting),
     };
 }"""
-
-
-@pytest.fixture
-def checkout(tmp_path: Path) -> Path:
-    """A copy of the program that a test may change."""
-    place = tmp_path / "checkout"
-    for part in PARTS:
-        ignored = shutil.ignore_patterns("__pycache__")
-        shutil.copytree(ROOT / part, place / part, ignore=ignored)
-    return place
 
 
 @pytest.fixture

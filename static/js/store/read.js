@@ -1,8 +1,10 @@
 // Reading. Nothing here goes through all there is: rows are found by kind and owner, and of many
 // only the newest are read.
 
+import { ms } from "../core/clock.js";
 import { apart } from "../core/merge.js";
 import { groupKey } from "../core/rows.js";
+import { kinds } from "../shipped.js";
 import { asked, beginning, getMeta } from "./db.js";
 import { within } from "./ready.js";
 
@@ -69,10 +71,13 @@ export const removed = (most) =>
 /** All texts that were written apart: [{row, field, texts: {stamp: text}}]. */
 export async function textsApart() {
   const rows = await within(["rows"], "readonly", (tx) => asked(tx.objectStore("rows").index("apart").getAll()));
+  if (!rows.length) return [];
+  const declared = await kinds();
+  // A newer version may have left some of a kind, or a field, that this one does not know.
   return rows.flatMap((row) =>
-    Object.entries(row.cells)
-      .filter(([, cell]) => Object.keys(apart(cell)).length > 0)
-      .map(([field, cell]) => ({ row, field, texts: apart(cell) })),
+    Object.keys(declared[row.kind]?.fields ?? {})
+      .map((field) => ({ row, field, texts: apart(row.cells[field]) }))
+      .filter(({ texts }) => Object.keys(texts).length > 0),
   );
 }
 
@@ -86,19 +91,22 @@ export const pack = (kind, id) =>
     return made ? { pack: made.pack, isStale: Boolean(stale) } : null;
   });
 
-/** What the sync and the settings tell of the store's state. */
+/** What the sync and the settings tell of the store's state. `waiting` counts what the person did,
+    which is written in one moment, and not the fields that it changed; `since` is the first of it. */
 export const status = () =>
   within(["changes", "meta"], "readonly", async (tx) => {
     const states = tx.objectStore("changes").index("state");
-    const [waiting, refused, synced, skew, foreign, out] = await Promise.all([
-      asked(states.count("unsent")),
+    const [unsent, refused, synced, skew, foreign, out] = await Promise.all([
+      asked(states.getAllKeys("unsent")),
       asked(states.getAll("refused")),
       getMeta(tx, "synced"),
       getMeta(tx, "skew"),
       getMeta(tx, "foreign"),
       getMeta(tx, "out"),
     ]);
-    return { waiting, refused, synced, skew: skew ?? 0, foreign, out };
+    const moments = new Set(unsent.map(ms));
+    const since = unsent.length ? ms(unsent[0]) : null;
+    return { waiting: moments.size, since, refused, synced, skew: skew ?? 0, foreign, out };
   });
 
 /** Whether nothing was ever written here, nor received. */
