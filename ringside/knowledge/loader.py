@@ -94,14 +94,7 @@ def load_whole(folder: Traversable | None = None, own: Traversable | None = None
     breeds = _breeds(folder, own)
     known = _read(folder, breeds, problems)
     problems += breeds.read_all()
-    problems += _strangers(known, breeds) if known else ()
     return _sound(known, problems)
-
-
-def _strangers(known: Knowledge, breeds: Breeds) -> Iterator[str]:
-    """Yield the short names of breeds that have no file; a server only never finds them."""
-    for key in known.short_names.keys() - breeds.profiles.keys():
-        yield f"short_names.toml: {key}: there is no file of this breed"
 
 
 def _sound(known: Knowledge | None, problems: list[str]) -> Knowledge:
