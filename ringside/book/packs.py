@@ -122,6 +122,7 @@ def as_dog(values: Data, awards: Sequence[tuple[str, Data]]) -> Dog:
     state = values.get("testes")
     return Dog(
         breed=values.get("breed") or "",
+        variety=values.get("variety") or "",
         sex=values.get("sex"),
         born=_day(values.get("born")),
         surface=values.get("surface"),

@@ -2,17 +2,19 @@
 
 Every phone has it, so it is told in columns and in few letters; static/js/core/breeds.js makes
 rows of it again, and tests/vectors/breeds.json holds the two together. Names besides the first are
-wanted on one screen only, and so are apart.
+wanted on one screen only, and so are apart: those of a breed's file, and what it is called for
+short. How they are looked through as one types is the phone's alone.
 """
 
 from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Hashable, Mapping, Sequence
+from collections.abc import Hashable, Iterable, Mapping, Sequence
 from typing import Any, get_args
 
 from ringside.domain.exam import figure
+from ringside.domain.varieties import choices
 from ringside.knowledge.loader import Knowledge
 from ringside.knowledge.schema import Body, Profile
 
@@ -23,6 +25,7 @@ SIGNS = "0123456789abcdefghijklmnopqrstuvwxyz"
 _LETTERS = str.maketrans({"ø": "o", "ł": "l", "đ": "d", "ı": "i", "æ": "ae", "œ": "oe", "ß": "ss"})
 _MARKS = re.compile(r"[\u0300-\u036f.]")
 _APART = re.compile(r"[^a-z0-9]+")
+_PARTS = re.compile(r"[;|]")
 
 
 def breed_index(knowledge: Knowledge) -> Data:
@@ -51,15 +54,18 @@ def breed_index(knowledge: Knowledge) -> Data:
 def breed_names(knowledge: Knowledge) -> Data:
     """Return what else breeds are called, in the order of the index.
 
-    {"also": "further words the first is looked for by|those of the second|...", "varieties":
-    {place: [name, ...]}}. The words hold letters and digits alone.
+    {"also": "another name;a third|names of the second breed|...", "varieties": {place: [what a dog
+    of it may be chosen to be, ...]}}. A name that is compared as another of the breed is left out.
     """
-    breeds = _in_order(knowledge).values()
+    breeds = _in_order(knowledge)
     return {
-        "also": "|".join(" ".join(_further(breed)) for breed in breeds),
+        "also": "|".join(
+            ";".join(_further(breed, knowledge.short_names.get(key, ())))
+            for key, breed in breeds.items()
+        ),
         "varieties": {
-            place: [variety.name for variety in breed.varieties]
-            for place, breed in enumerate(breeds)
+            place: list(choices(breed))
+            for place, breed in enumerate(breeds.values())
             if breed.varieties
         },
     }
@@ -93,7 +99,9 @@ def _signs(column: Sequence[Hashable], values: Sequence[Hashable]) -> str:
     return "".join(places[value] for value in column)
 
 
-def _further(breed: Profile) -> list[str]:
-    """Return the words of a breed's other names that do not stand in its name, each once."""
-    own = plain(breed.name).split()
-    return [word for word in dict.fromkeys(plain(" ".join(breed.also)).split()) if word not in own]
+def _further(breed: Profile, short: Sequence[str]) -> Iterable[str]:
+    """Return a breed's other names, each once. Signs that part names here stand in none there."""
+    names = {plain(breed.name): ""}
+    for name in (*breed.also, *short):
+        names.setdefault(plain(name), _PARTS.sub(" ", name))
+    return filter(None, names.values())

@@ -77,6 +77,7 @@ class Dog:
     """All that is known of a dog. None, or an answer that is missing, means: nobody has said.
 
     `breed`         id as in breeds/*.toml; another one gives the general card
+    `variety`       what of its breed, as `varieties.choices` has it; "": nobody has said
     `born`          day of whelping; without it no class can be looked up
     `surface`       where it is examined; None: where its breed is
     `body`          whose standard and titles come first
@@ -93,6 +94,7 @@ class Dog:
     """
 
     breed: str = ""
+    variety: str = ""
     sex: Sex | None = None
     born: date | None = None
     surface: Surface | None = None

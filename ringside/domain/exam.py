@@ -13,6 +13,7 @@ from typing import Any, get_args
 
 from ringside.domain.dog import Dog
 from ringside.domain.glance import FALLBACK, glance_line, short_ask
+from ringside.domain.varieties import holds, others_than, pack_choices
 from ringside.knowledge.loader import Knowledge
 from ringside.knowledge.schema import (
     Applies,
@@ -81,19 +82,22 @@ def compose(knowledge: Knowledge, dog: Dog, own: Own | None = None) -> Data:
 def compose_asks(knowledge: Knowledge, dog: Dog) -> Data:
     """Return what of a card is the breed's: no phases, but "asks" by station and their sources,
     and "glance", the one line of what is asked, by station.
+
+    They are those of dogs and bitches of every variety, so that a phone can lay them over the card
+    of another dog of the breed; "choices" tells which are left out for which (see
+    `varieties.choices`), and an ask of one sex says so.
     """
     breed = knowledge.breeds.get(dog.breed)
-    card: Data = {**_head(breed, dog), "asks": {}, "glance": {}, "sources": {}}
+    card: Data = {**_head(breed, dog), "asks": {}, "glance": {}, "choices": {}, "sources": {}}
     if breed is None:
         return card
+    card["choices"] = pack_choices(breed)
     for station in knowledge.stations.values():
-        if _held(station, dog.sex, card["surface"]):
-            asks = _asks(breed, station, dog.body)
-            if asks:
-                card["asks"][station.id] = asks
-            line = _glance(breed, station, dog)
-            if line:
-                card["glance"][station.id] = line
+        asks = _asks(breed, station, dog.body)
+        if asks:
+            card["asks"][station.id] = asks
+        if line := _glance(breed, station, dog):
+            card["glance"][station.id] = line
     used = {ask["source"] for asks in card["asks"].values() for ask in asks}
     standards = {_standard_key(breed, item.id): item for item in breed.standard}
     card["sources"] = {key: _source(standards[key]) for key in sorted(used)}
@@ -176,7 +180,7 @@ def _station(
         "source": station.source,
         "cues": [_cue(cue) for cue in here(knowledge.cues)],
         "cautions": [_caution(caution) for caution in here(knowledge.cautions)],
-        "asks": _asks(breed, station, dog.body) if breed else [],
+        "asks": _own_asks(breed, station, dog) if breed else [],
         "glance": _glance(breed, station, dog) if breed else "",
     }
 
@@ -218,6 +222,11 @@ def _asks(breed: Breed, station: Station, body: Body) -> list[Data]:
     return [_ask(ask, breed, other) for ask, other in _asked(breed, station, body)]
 
 
+def _own_asks(breed: Breed, station: Station, dog: Dog) -> list[Data]:
+    others = others_than(breed, dog.variety)
+    return [ask for ask in _asks(breed, station, dog.body) if holds(ask, dog.sex, others)]
+
+
 def _glance(breed: Breed, station: Station, dog: Dog) -> str:
     asked = (ask for ask, _ in _asked(breed, station, dog.body))
     return glance_line(breed, station, dog.body) or short_ask(asked, dog.sex)
@@ -252,6 +261,8 @@ def _ask(ask: Ask, breed: Breed, other_body: Body | None) -> Data:
     }
     if ask.read != "copy":
         data["read"] = ask.read
+    if ask.held_by:
+        data["sex"] = ask.held_by
     if ask.variety:
         data["variety"] = ask.variety
     if other_body:

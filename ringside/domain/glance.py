@@ -45,8 +45,7 @@ def short_ask(asks: Iterable[Ask], sex: Sex | None) -> str:
     whole breed and this sex; "" if none does."""
     for ask in asks:
         line = ask.says.removesuffix(".")
-        of_sex = ask.number.sex if ask.number else "both"
-        holds = ask.weight in _ASKED and not ask.variety and of_sex in ("both", sex)
+        holds = ask.weight in _ASKED and not ask.variety and ask.held_by in (None, sex)
         if holds and len(line) <= GLANCE:
             return _within_a_sentence(line)
     return ""

@@ -7,14 +7,15 @@ newest first; a half record (no value, no day, a unit of another kind) is none.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from datetime import date
 from math import floor
 from typing import Any
 
 from ringside.domain.days import say_day
 from ringside.domain.says import Saying
-from ringside.knowledge.schema import Ask, Breed, Sex
+from ringside.domain.varieties import choices, holds
+from ringside.knowledge.schema import Ask, Breed, Number, Sex, Standard
 
 Data = dict[str, Any]
 
@@ -26,52 +27,66 @@ _SCALE: Mapping[str, float] = {"kg": 1, "lb": 0.45359237, "cm": 1, "in": 2.54}
 _SLACK = 1e-6
 
 
-def limits(breed: Breed | None, sex: Sex | None) -> list[Data]:
-    """Return the weight and height limits of all bodies for a dog of this breed and sex.
+def limits(breed: Breed | None, sex: Sex | None, variety: str = "") -> list[Data]:
+    """Return the weight and height limits of all bodies for a dog of this breed, sex and choice.
 
     Each is {"what", "low", "high", "unit", "of", "weight", "says", "source"}, with "read" where it
     was not read in a copy and, where no other body disqualifies by a measure, "only": true.
-    Bounds and units are the standard's own; a missing bound is open. Limits of a variety are left
-    out: which variety a dog is entered as is the handler's to say.
+    Bounds and units are the standard's own; a missing bound is open. Limits of a variety hold for
+    a dog that was chosen to be of it: which one a dog is entered as is the handler's to say.
     """
+    names = choices(breed).get(variety, ()) if breed else ()
+    return limits_of(all_limits(breed), sex, names)
+
+
+def limits_of(every: Sequence[Data], sex: Sex | None, names: Collection[str]) -> list[Data]:
+    """Return those of a breed's limits that hold for one sex and the varieties called `names`."""
+    mine = [
+        {name: value for name, value in one.items() if name not in ("sex", "variety")}
+        for one in every
+        if holds(one, sex) and ("variety" not in one or one["variety"] in names)
+    ]
+    barring = {one["of"] for one in mine if one["weight"] == "disqualifying"}
+    for one in mine:
+        if one["weight"] == "disqualifying" and barring == {one["of"]}:
+            one["only"] = True
+    return mine
+
+
+def all_limits(breed: Breed | None) -> list[Data]:
+    """Return the limits of both sexes and all varieties, with the "sex" or "variety" of each."""
     if breed is None:
         return []
     of = {standard.id: standard for standard in breed.standard}
-    asks = [ask for ask in breed.ask if _is_limit(ask, sex)]
-    barring = {of[ask.standard].of for ask in asks if ask.weight == "disqualifying"}
-    found = []
-    for ask in asks:
-        number, standard = ask.number, of[ask.standard]
-        assert number
-        data: Data = {"what": MEASURES[number.what], "unit": number.unit}
-        data |= {
-            bound: getattr(number, bound)
+    return [
+        _limit(ask, ask.number, of[ask.standard])
+        for ask in breed.ask
+        if ask.number and ask.number.what in MEASURES
+    ]
+
+
+def _limit(ask: Ask, number: Number, standard: Standard) -> Data:
+    date = f", {standard.date}" if standard.date else ""
+    data: Data = {
+        "what": MEASURES[number.what],
+        "unit": number.unit,
+        **{
+            bound: value
             for bound in ("low", "high")
-            if getattr(number, bound) is not None
-        }
-        date = f", {standard.date}" if standard.date else ""
-        data |= {
-            "of": standard.of,
-            "weight": ask.weight,
-            "says": ask.says,
-            "source": f"{standard.body}: {standard.title}{date}",
-        }
-        if ask.read != "copy":
-            data["read"] = ask.read
-        if ask.weight == "disqualifying" and barring == {standard.of}:
-            data["only"] = True
-        found.append(data)
-    return found
-
-
-def _is_limit(ask: Ask, sex: Sex | None) -> bool:
-    number = ask.number
-    return (
-        number is not None
-        and number.what in MEASURES
-        and not ask.variety
-        and (number.sex == "both" or sex is None or number.sex == sex)
-    )
+            if (value := getattr(number, bound)) is not None
+        },
+        "of": standard.of,
+        "weight": ask.weight,
+        "says": ask.says,
+        "source": f"{standard.body}: {standard.title}{date}",
+    }
+    if ask.read != "copy":
+        data["read"] = ask.read
+    if number.sex != "both":
+        data["sex"] = number.sex
+    if ask.variety:
+        data["variety"] = ask.variety
+    return data
 
 
 def in_unit(value: float, given: str, wanted: str) -> float:

@@ -16,7 +16,7 @@ from ringside.domain import eligibility, titles
 from ringside.domain.bounds import bounds
 from ringside.domain.dog import Dog
 from ringside.domain.exam import Data, compose, compose_asks
-from ringside.domain.limits import limits
+from ringside.domain.limits import all_limits
 from ringside.domain.says import FINDINGS
 from ringside.knowledge.gate_schema import GateItem
 from ringside.knowledge.loader import Knowledge
@@ -42,13 +42,14 @@ def pack(knowledge: Knowledge, dog: Dog) -> Data:
 
     The same on every day, so that a phone fetches it again only when the dog has changed. The
     card is given as what sets it apart from a general card, which every phone has: `key` names
-    that card, `asks` are what the standard asks by station. What is not on the dog's record was
-    not won and is not held.
+    that card, `asks` are what the standard asks by station. Asks and limits are the whole breed's:
+    the phone takes those of the dog's sex and variety, and has some for another dog of the breed.
+    What is not on the dog's record was not won and is not held.
     """
     tallies = _tallies(knowledge, dog)
     data: Data = {
         "card": _card(knowledge, dog),
-        "limits": limits(knowledge.breeds.get(dog.breed), dog.sex),
+        "limits": all_limits(knowledge.breeds.get(dog.breed)),
         "titles": tallies,
     }
     if dog.born:

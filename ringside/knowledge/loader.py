@@ -37,6 +37,7 @@ from ringside.knowledge.schema import (
     Cue,
     CuesFile,
     Phase,
+    ShortNames,
     Source,
     SourcesFile,
     Station,
@@ -58,6 +59,7 @@ class Knowledge:
     cautions: tuple[Caution, ...]
     sources: Mapping[str, Source]
     breeds: Breeds
+    short_names: Mapping[str, Sequence[str]]
     gate: GateFile
     regulations: Mapping[str, Regulation]
     titles: TitleBook
@@ -113,11 +115,14 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
     cue_files = read_document(folder / "cues", problems)
     cues = cue_files.shaped(CuesFile, problems) if cue_files else None
     sources = read(folder / "sources.toml", SourcesFile, problems)
+    short_names = read(folder / "short_names.toml", ShortNames, problems)
     gate = read(folder / "gate.toml", GateFile, problems)
     chips = read(folder / "microchip.toml", Codes, problems)
     regulations = read_regulations(folder / "regulations", problems)
     titles = read_titles(folder / "titles", problems)
-    if problems or not (stations and cue_files and cues and sources and gate and chips):
+    if not (stations and cue_files and cues and sources and short_names and gate and chips):
+        return None
+    if problems:
         return None
     known = Knowledge(
         phases=stations.phase,
@@ -126,6 +131,7 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
         cautions=cues.caution,
         sources={source.id: source for source in sources.source},
         breeds=breeds,
+        short_names=short_names.names,
         gate=gate,
         regulations=regulations,
         titles=titles,

@@ -178,22 +178,35 @@ class Ask(Entry):
     """What a standard asks at one point, in our own words.
 
     `read` tells how we know: from a copy of the text, from a secondary account, or from memory.
+    `sex` is said where the ask is for one sex and has no number that says so, or is for both and
+    has a number for one.
     """
 
     point: Point
     standard: Id
     weight: Weight
     says: Line
+    sex: Literal["dog", "bitch", "both"] | None = None
     read: Read = "copy"
     number: Number | None = None
     variety: str = ""
 
+    @property
+    def held_by(self) -> Sex | None:
+        """The sex it is asked of; None for both."""
+        of = self.sex or (self.number.sex if self.number else "both")
+        return None if of == "both" else of
+
 
 class Variety(Entry):
-    """A size or coat under one standard, judged apart. `coat` where it differs from the breed's."""
+    """A size or coat under one standard, judged apart. `coat` where it differs from the breed's.
+
+    `by` is what it is told apart by, where a dog has one of each: a size and a coat.
+    """
 
     name: Line
     note: str = ""
+    by: Literal["", "size", "weight", "coat", "ears"] = ""
     coat: Coat | None = None
 
 
@@ -259,3 +272,10 @@ class SourcesFile(Entry):
     """sources.toml."""
 
     source: tuple[Source, ...]
+
+
+class ShortNames(Entry):
+    """short_names.toml: what breeds are called for short, by id; nobody publishes that."""
+
+    source: Literal["common practice"]
+    names: dict[Id, tuple[Annotated[str, StringConstraints(min_length=2, max_length=40)], ...]]

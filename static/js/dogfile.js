@@ -1,13 +1,14 @@
 // Which card a dog has: its pack from the book, or the general card until the first sync. The
 // handler's own order, cues and asks are laid over it from the records.
 
+import { asksFor, limitsFor, puppyUntil } from "./core/asks.js";
 import { held } from "./core/held.js";
 import { asOf, isOver, personalise } from "./core/walk.js";
 import { localDay } from "./core/words.js";
 import { breedOf, knowledge } from "./shipped.js";
 import * as store from "./store.js";
 
-/** {dog, breed, pack, base, ...}: what the screens about one dog share. Of what grows for years,
+/** {dog, breed, pack, limits, base, ...}: what the screens about one dog share. Of what grows for years,
     such as marks and measures, a screen reads the newest, or asks the store for what it needs. */
 export async function dogFile(id) {
   const dog = await store.get("dog", id);
@@ -24,6 +25,7 @@ export async function dogFile(id) {
   ]);
   // A pack made before the dog was changed here would show the wrong card, and the wrong classes.
   const pack = made && fits(made.pack, dog, breed) ? made.pack : null;
+  const part = await breedPart(dog, breed, made?.pack);
   return {
     dog,
     breed,
@@ -36,8 +38,9 @@ export async function dogFile(id) {
     asks,
     walks,
     touched: await touched(walks),
-    base: await wholeCard(dog, breed, pack?.card),
-    isGeneral: !pack,
+    limits: part ? limitsFor(part.limits, dog.values, part.card.choices) : [],
+    base: await wholeCard(dog, breed, pack, part?.card),
+    isGeneral: !(part ?? pack),
   };
 }
 
@@ -59,27 +62,57 @@ const fits = ({ card, enter }, dog, breed) =>
 
 export const surfaceOf = (dog, breed) => dog.values.surface ?? breed?.surface ?? "ground";
 
-/** The general card that came with the app, with what the pack adds: the asks of the standard. */
-async function wholeCard(dog, breed, own) {
+/** A pack that tells what is asked of the breed: the dog's own, else that of another dog of the breed,
+    best of one under the same body; null if none is here. It needs not fit the dog in anything else. */
+async function breedPart(dog, breed, own) {
+  const tells = (pack) => Boolean(breed && pack?.card.breed === breed.name);
+  if (tells(own)) return own;
+  const { breed: id, body } = dog.values;
+  const others = breed ? (await store.all("dog")).filter(({ values }) => values.breed === id) : [];
+  const packs = await Promise.all(others.map((other) => store.pack("dog", other.id)));
+  const found = packs.map((made, place) => ({ pack: made?.pack, isAlike: others[place].values.body === body }));
+  // A pack of before holds what is asked of its own dog's sex alone.
+  const telling = found.filter(({ pack }) => tells(pack) && pack.card.choices);
+  return (telling.find(({ isAlike }) => isAlike) ?? telling[0])?.pack ?? null;
+}
+
+/** The general card that came with the app, with what the dog's pack says of the dog, and with what
+    is asked of the breed: `told` is the card of a pack that tells it. */
+async function wholeCard(dog, breed, pack, told) {
   const { general: all } = await knowledge();
-  const card = all.cards[own?.key ?? generalKey(dog, breed)];
+  const card = all.cards[pack?.card.key ?? generalKey(dog, breed)];
+  const { body = "FCI", born } = dog.values;
+  const linesOf = (station) => {
+    const every = held(told?.asks, station) ?? [];
+    const asks = asksFor(every, dog.values, told?.choices);
+    // A pack of before does not have the lines; that of another dog may have one that is its own alone.
+    const line = held(told?.glance, station) ?? "";
+    const isOthers = every.some((ask) => !asks.includes(ask) && ask.says.toLowerCase() === `${line.toLowerCase()}.`);
+    return { asks: asks.map((ask) => ofAnother(ask, told.sources, body)), glance: isOthers ? "" : line };
+  };
   return {
     ...card,
     breed: breed?.name ?? dog.values.breed,
-    ...own,
+    puppy_until: puppyUntil(born),
+    ...(told && { general: false, standard: told.standard }),
+    ...pack?.card,
     // A pack made by an older book says it in other words.
-    figure: breed?.figure ?? own?.figure ?? card.figure,
-    sources: { ...all.sources, ...own?.sources },
+    figure: breed?.figure ?? pack?.card.figure ?? card.figure,
+    sources: { ...all.sources, ...told?.sources },
     phases: card.phases.map((phase) => ({
       ...phase,
       stations: phase.stations.map((place) => {
         const station = all.stations[place];
-        // A pack of before does not have the lines.
-        const [asks, glance] = [held(own?.asks, station.id) ?? [], held(own?.glance, station.id) ?? ""];
-        return { ...station, asks, glance };
+        return { ...station, ...linesOf(station.id) };
       }),
     })),
   };
+}
+
+/** An ask with the name of its body, where that is not the dog's. */
+function ofAnother({ of: _, ...ask }, sources, body) {
+  const { of } = sources[ask.source];
+  return of === body ? ask : { ...ask, of };
 }
 
 function generalKey(dog, breed) {

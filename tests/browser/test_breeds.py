@@ -6,13 +6,14 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import BrowserContext, Page, expect
 
 from ringside.knowledge.own import OWN_BREEDS
-from tests.browser.phone import POCKET, Phone
-from tests.support import Server
+from tests.browser.phone import OUT_OF_REACH, POCKET, Phone
+from tests.support import ROOT, Server
 from tests.unit.test_knowledge import BREED
 
+BREEDS = len(list((ROOT / "ringside" / "knowledge" / "breeds").glob("*.toml")))
 NAMES = 'also = ["Großer Fenmaster", "Épagneul du Marais"]\n'
 
 
@@ -30,11 +31,41 @@ def phone(start_server: Callable[..., Server], tmp_path: Path, page: Callable[..
 def test_another_name_finds_the_breed(phone: Phone) -> None:
     field = phone.page.get_by_label("Breed", exact=True)
     options = phone.page.get_by_role("listbox", name="Breeds").get_by_role("option")
-    for typed in ("epag", "marais epa", "GROSSER fen", "otter ma"):
+    field.fill("epag")  # eight spaniels are called so
+    expect(options.filter(has_text="Otter Hound of the Moor")).to_have_count(1)
+    expect(options.filter(has_text="Brittany Spaniel")).to_have_count(1)
+    for typed in ("marais epa", "GROSSER fen", "otter ma"):
         field.fill(typed)
-        expect(options).to_have_text(["Otter Hound of the Moor"])
+        expect(options).to_have_count(1)
+        expect(options).to_contain_text("Otter Hound of the Moor")
     options.click()
     expect(field).to_have_value("Otter Hound of the Moor")
+
+
+def test_an_empty_field_lists_all_and_a_strange_name_is_asked_about(phone: Phone) -> None:
+    field = phone.page.get_by_label("Breed", exact=True)
+    options = phone.page.get_by_role("listbox", name="Breeds").get_by_role("option")
+    field.click()
+    expect(options).to_have_count(BREEDS + 1)
+    field.press("ArrowUp")  # the last
+    expect(options.last).to_have_attribute("aria-selected", "true")
+    field.press("Escape")
+    expect(options.first).to_be_hidden()
+    short = phone.page.get_by_label("Short face")
+    field.fill("daschund")
+    expect(options.first).to_have_text("Dachshund")
+    field.fill("Gnarfle Wump")
+    expect(phone.page.get_by_text("We know no breed of this name")).to_be_visible()
+    expect(short).to_be_visible()
+    field.fill("dachsund")
+    field.press("Escape")
+    phone.page.get_by_role("button", name="Dachshund").click()
+    expect(field).to_have_value("Dachshund")
+    expect(short).to_be_hidden()
+    expect(phone.page.get_by_label("Variety")).to_be_visible()
+    field.fill("Frenchie")
+    expect(phone.page.get_by_label("Variety")).to_be_hidden()
+    expect(phone.page.get_by_text("Usual for the French Bulldog: table")).to_be_visible()
 
 
 @pytest.mark.parametrize(
@@ -53,3 +84,18 @@ def test_a_name_typed_in_full_is_the_breed(typed: str, name: str, phone: Phone) 
     phone.page.get_by_role("button", name="Save").click()
     expect(phone.page.get_by_role("heading", level=1, name="Sorrel")).to_be_visible()
     expect(phone.page.get_by_text(name)).to_be_visible()
+
+
+def test_a_second_dog_of_the_breed_has_its_whole_card_without_a_signal(
+    server: Server, context: Callable[..., BrowserContext], allowed_errors: list[str]
+) -> None:
+    allowed_errors.append(OUT_OF_REACH)
+    opened = context(**POCKET)
+    mine = Phone(opened.new_page(), server.url).open().ready_offline()
+    opened.set_offline(True)
+    for name, sex, other in (("Tansy", "Dog", "Bitch"), ("Sedge", "Bitch", "Dog")):
+        mine.add_dog(name, "Border Terrier", sex=sex)
+        expect(mine.page.get_by_text("general card")).to_have_count(0)
+        mine.station(name, "Outline")
+        expect(mine.page.get_by_text(f"{sex} weighs").first).to_be_attached()
+        expect(mine.page.get_by_text(f"{other} weighs")).to_have_count(0)

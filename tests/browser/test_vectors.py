@@ -5,6 +5,7 @@ from __future__ import annotations
 import functools
 import json
 import threading
+import tomllib
 from collections.abc import Callable, Iterator
 from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
@@ -14,6 +15,7 @@ import pytest
 from playwright.sync_api import Page
 
 from ringside.book.packs import as_dog
+from ringside.domain.breed_index import breed_index, breed_names
 from ringside.domain.eligibility import pack_rules, pack_windows
 from ringside.domain.pack import rules_book
 from ringside.knowledge import load
@@ -21,6 +23,7 @@ from ringside.knowledge.regulation_schema import Regulation
 from tests.support import ROOT
 
 VECTORS = ROOT / "tests" / "vectors"
+SPELLINGS = "breed_spellings.toml"
 NAMES = sorted(
     path.relative_to(VECTORS).with_suffix("").as_posix() for path in VECTORS.rglob("*.json")
 )
@@ -117,6 +120,14 @@ PROGRAMS = {
         for (const c of data.faults) check(c, fails(() => sentence(data.table, c.saying)), true);
         for (const c of data.days) check(c, sayDay(c.day), c.is);
     """,
+    "rules/asks": """
+        const { asksFor, limitsFor, puppyUntil } = await import("/js/core/asks.js");
+        for (const c of data.asks) {
+            check(c, asksFor(data.lines, c, data.choices).map(({ says }) => says), c.is);
+        }
+        for (const c of data.limits) check(c, limitsFor(c.limits, c, data.choices), c.is);
+        for (const c of data.puppies) check(c, puppyUntil(c.born), c.is);
+    """,
     "rules/limits": """
         const limits = await import("/js/core/limits.js");
         for (const c of data.units) {
@@ -198,11 +209,16 @@ PROGRAMS = {
     "breeds": """
         const breeds = await import("/js/core/breeds.js");
         const rows = breeds.withNames(breeds.breedsOf(data.told), data.named_too);
-        for (const [place, row] of rows.entries()) check({ why: row.id }, row, data.rows[place]);
+        for (const [place, { keys, all, ...row }] of rows.entries())
+            check({ why: row.id }, row, data.rows[place]);
         check({ why: "as many" }, rows.length, data.rows.length);
         for (const c of data.plain) check(c, breeds.plain(c.words), c.is);
-        const found = (typed) => breeds.findBreeds(rows, typed).map((row) => row.id);
-        for (const c of data.find) check(c, found(c.typed), c.ids);
+        for (const c of data.find) {
+            const found = breeds.findBreeds(rows, c.typed);
+            check(c, found.map(({ breed }) => breed.id), c.ids);
+            check(c, found.some(({ near }) => near), c.near ?? false);
+            if (c.by != null) check(c, found[0].by, c.by);
+        }
         for (const c of data.named) check(c, breeds.breedNamed(rows, c.typed)?.id ?? null, c.id);
     """,
 }
@@ -289,3 +305,26 @@ def test_the_phone_agrees(name: str, files: str, page: Callable[..., Page]) -> N
     assert result["failed"] == []
     sections = [part for part in json.loads(text).values() if isinstance(part, list)]
     assert result["checked"] >= sum("why" in case for part in sections for case in part)
+
+
+FOUND = """
+async ([told, names, list]) => {
+    const { breedsOf, withNames, findBreeds } = await import("/js/core/breeds.js");
+    const rows = withNames(breedsOf(told), names);
+    const first = (typed) => findBreeds(rows, typed).slice(0, 3).map(({ breed }) => breed.id);
+    return Object.fromEntries(list.map((typed) => [typed, first(typed)]));
+}
+"""
+
+
+def test_breeds_are_found_by_what_people_type(files: str, page: Callable[..., Page]) -> None:
+    wanted = tomllib.loads((ROOT / "tests" / "published" / SPELLINGS).read_text(encoding="utf-8"))
+    assert sum(map(len, wanted.values())) >= 150
+    opened, known = page(), load()
+    opened.goto(files)
+    told = json.loads(json.dumps([breed_index(known), breed_names(known)]))
+    found = opened.evaluate(FOUND, [*told, [typed for part in wanted.values() for typed in part]])
+    first = {typed: ids[0] if ids else "" for typed, ids in found.items()}
+    assert {typed: first[typed] for typed in wanted["first"]} == wanted["first"]
+    lacking = {typed: set(ids) - set(found[typed]) for typed, ids in wanted["among"].items()}
+    assert not any(lacking.values()), lacking

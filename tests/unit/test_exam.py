@@ -5,6 +5,7 @@ from __future__ import annotations
 import copy
 import dataclasses
 import json
+import re
 from collections.abc import Iterator
 from datetime import date
 from itertools import product
@@ -28,6 +29,7 @@ from ringside.domain.pack import (
     general_key,
     pack,
 )
+from ringside.domain.varieties import choices, holds
 from ringside.knowledge.loader import load
 from ringside.knowledge.schema import COMMON_PRACTICE, FROM_MEMORY, Body, Sex, Surface
 
@@ -37,6 +39,9 @@ BREEDS = sorted(KNOWLEDGE.breeds)
 BODIES: tuple[Body, ...] = get_args(Body)
 SEXES: tuple[Sex, ...] = get_args(Sex)
 SURFACES: tuple[Surface, ...] = get_args(Surface)
+# How a line of asks begins that is for one sex.
+DOGS = re.compile(r"(?:ideal |desirable )?dogs? (?:about|of|weigh|stand|from|\d)", re.IGNORECASE)
+BITCHES = re.compile(r"(?:for |ideal |desirable )?bitch(?:es)?\b", re.IGNORECASE)
 BORN = date(2025, 5, 17)
 SHORT_FACED, LONG_FACED = "french-bulldog", "labrador-retriever"
 
@@ -348,6 +353,30 @@ def test_an_ask_names_the_variety_it_is_for() -> None:
     assert {"Standard", "Medium", "Miniature", "Toy"} <= sizes
 
 
+def test_a_chosen_variety_is_asked_what_is_its_own() -> None:
+    def varieties(breed: str, choice: str) -> set[str]:
+        made = stations(card(breed, variety=choice)).values()
+        return {ask.get("variety") for station in made for ask in station["asks"]} - {None}
+
+    assert varieties("poodle", "Toy") == {"Toy"}
+    assert "Rabbit" in varieties("dachshund", "")
+    alone = varieties("dachshund", "Miniature")
+    assert {"Miniature", "Wire-haired", "Long-haired"} <= alone
+    assert not {"Standard", "Rabbit"} & alone
+    assert varieties("dachshund", "Miniature, Wire-haired") == {"Miniature", "Wire-haired"}
+    assert varieties("poodle", "Wire-haired") == varieties("poodle", "")
+
+
+@pytest.mark.parametrize("breed", BREEDS)
+def test_no_card_asks_what_is_asked_of_the_other_sex_alone(breed: str) -> None:
+    own = {"dog": re.compile(r"\b(dog|male)s?\b", re.I), "bitch": re.compile(r"\bbitch", re.I)}
+    for sex, other in (("dog", BITCHES), ("bitch", DOGS)):
+        for body in ("FCI", "AKC", "KC"):
+            for station in stations(card(breed, sex=sex, body=body)).values():
+                said = [ask["says"] for ask in station["asks"] if other.match(ask["says"])]
+                assert all(own[sex].search(says) for says in said), (sex, said)
+
+
 # --- the general card
 
 
@@ -500,8 +529,14 @@ def test_general_cards_hold_each_station_once_and_none_in_vain() -> None:
     assert used == set(range(len(made["stations"])))
 
 
-def unfolded(general: Any, packed: Any) -> Any:
+def unfolded(general: Any, packed: Any, variety: str = "") -> Any:
     """The card that the phone makes of a pack and of the general cards it came with."""
+    others = packed["choices"].get(variety, {"not": ()})["not"]
+
+    def own(station: str) -> list[Any]:
+        asks = packed["asks"].get(station, [])
+        return [ask for ask in asks if holds(ask, packed["sex"], others)]
+
     held = general["cards"][packed["key"]]
     phases = [
         {
@@ -509,7 +544,7 @@ def unfolded(general: Any, packed: Any) -> Any:
             "stations": [
                 {
                     **station,
-                    "asks": packed["asks"].get(station["id"], []),
+                    "asks": own(station["id"]),
                     "glance": packed["glance"].get(station["id"], ""),
                 }
                 for station in (general["stations"][place] for place in phase["stations"])
@@ -517,16 +552,21 @@ def unfolded(general: Any, packed: Any) -> Any:
         }
         for phase in held["phases"]
     ]
-    rest = {key: value for key, value in packed.items() if key not in ("key", "asks", "glance")}
+    breeds_own = ("key", "asks", "glance", "choices")
+    rest = {key: value for key, value in packed.items() if key not in breeds_own}
     return {**held, **rest, "phases": phases, "sources": general["sources"] | packed["sources"]}
 
 
 @pytest.mark.parametrize("breed", ["unheard-of", *BREEDS])
 def test_a_pack_and_the_general_cards_make_the_whole_card(breed: str) -> None:
-    for sex, surface, body in product(SEXES, (None, *SURFACES), BODIES):
-        dog = Dog(breed=breed, sex=sex, surface=surface, body=body, born=BORN, short_faced=True)
+    kinds = ["", *choices(KNOWLEDGE.breeds[breed])][::2] if breed in KNOWLEDGE.breeds else [""]
+    for sex, surface, body, kind in product(SEXES, (None, *SURFACES), BODIES, kinds):
+        dog = Dog(
+            breed=breed, variety=kind, sex=sex, surface=surface, body=body, born=BORN,
+            short_faced=True,
+        )  # fmt: skip
         whole = compose(KNOWLEDGE, dog)
-        made = unfolded(GENERAL, pack(KNOWLEDGE, dog)["card"])
+        made = unfolded(GENERAL, pack(KNOWLEDGE, dog)["card"], kind)
         assert whole["sources"].items() <= made["sources"].items()
         assert {**made, "sources": whole["sources"]} == whole
 

@@ -17,8 +17,11 @@ from ringside.domain.bounds import country_problem
 from ringside.domain.days import say_day
 from ringside.domain.eligibility import Ruling, Show, verdicts
 from ringside.domain.eligibility.words import SHARED
+from ringside.domain.exam import puppy_until
 from ringside.domain.says import FINDINGS, Saying, sentence
+from ringside.domain.varieties import holds, pack_choices
 from ringside.knowledge.regulation_schema import Regulation
+from ringside.knowledge.schema import Profile, Variety
 from tests.support import ROOT
 
 VECTORS = ROOT / "tests" / "vectors" / "rules"
@@ -94,6 +97,34 @@ def test_limit_source(case: Any) -> None:
 @pytest.mark.parametrize("case", cases("limits", "tidy"))
 def test_tidy(case: Any) -> None:
     assert limits.tidy(case["number"]) == case["is"]
+
+
+# --- what of a breed is one dog's own
+
+
+@pytest.mark.parametrize("case", cases("asks", "asks"))
+def test_asks_of_a_dog(case: Any) -> None:
+    others = read("asks")["choices"].get(case["variety"], {"not": ()})["not"]
+    found = [line["says"] for line in read("asks")["lines"] if holds(line, case["sex"], others)]
+    assert found == case["is"]
+
+
+@pytest.mark.parametrize("case", cases("asks", "limits"))
+def test_limits_of_a_dog(case: Any) -> None:
+    names = read("asks")["choices"].get(case["variety"], {"is": ()})["is"]
+    assert limits.limits_of(case["limits"], case["sex"], names) == case["is"]
+
+
+@pytest.mark.parametrize("case", cases("asks", "puppies"))
+def test_puppy_until(case: Any) -> None:
+    assert puppy_until(date.fromisoformat(case["born"])).isoformat() == case["is"]
+
+
+def test_choices_are_told_as_the_phone_looks_them_up() -> None:
+    kinds = [Variety.model_validate(one) for one in read("asks")["varieties"]]
+    told = pack_choices(Profile.model_construct(varieties=tuple(kinds)))
+    assert told == read("asks")["choices"]
+    assert list(told) == list(read("asks")["choices"])
 
 
 # --- the gate

@@ -13,6 +13,7 @@ DOG = Kind(
         "name": Words(40, required=True),
         "pedigree": Words(120, says="registered name"),
         "breed": Words(60, required=True),
+        "variety": Words(80),
         "sex": Choice(("dog", "bitch"), required=True),
         "born": Day(required=True, says="whelped"),
         "surface": Choice(("table", "ground", "ramp")),

@@ -43,6 +43,10 @@ COLUMNS = (
         "Whippet", ("Breed name",), breed,
     ),
     Column(
+        "variety", "Variety", "A size or coat that is judged apart, as the app offers it.", "",
+        ("Breed variety", "Coat variety", "Size variety"),
+    ),
+    Column(
         "sex", "Sex", "Dog or bitch; male, female, m and f will do. A new dog needs it.", "bitch",
         ("Gender",), one_of(dog="male|m|d", bitch="female|f|b"),
     ),

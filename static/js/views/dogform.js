@@ -2,12 +2,13 @@
 // that was typed goes away.
 
 import { bornProblem } from "../core/bounds.js";
-import { breedNamed, findBreeds, plain } from "../core/breeds.js";
+import { breedNamed } from "../core/breeds.js";
 import { checkChip } from "../core/chip.js";
 import { isSure, sameBy } from "../core/samedog.js";
 import { localDay } from "../core/words.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
-import { allWell, read, show, tell, worthWriting, wrongs } from "../forms.js";
+import { allWell, keepUnknown, read, show, tell, worthWriting, wrongs } from "../forms.js";
+import { breedField, meant, offerVarieties } from "../parts/breedfield.js";
 import { drafting } from "../parts/drafts.js";
 import { lastBody } from "../parts/lastbody.js";
 import { go, goInstead } from "../router.js";
@@ -22,10 +23,10 @@ const MISSING = {
   sex: "Choose dog or bitch: the exam differs.",
   born: "Enter the day the dog was whelped.",
 };
-const MOST_OPTIONS = 8;
 const NAMES = [
   "name",
   "breed",
+  "variety",
   "sex",
   "born",
   "surface",
@@ -54,12 +55,17 @@ async function dogForm({ id }) {
   const form = part(node, "form");
   const field = (name) => form.elements[name];
 
-  show(form, { body, ...was, breed: breeds.find((breed) => breed.id === was.breed)?.name ?? was.breed });
+  const breed = breeds.find(({ id }) => id === was.breed);
+  offerVarieties(node, field("variety"), breed);
+  show(form, { body, ...was, breed: breed?.name ?? was.breed });
   field("born").max = localDay();
   field("testes_on").max = localDay();
+  keepUnknown(field("variety"), was.variety);
+  // A draft brings the breed back before its variety, which must then be on offer.
+  field("breed").addEventListener("change", showBreed);
   const drafts = await drafting(form, `dog ${id ?? "new"}`, NAMES);
-  showShort();
-  breedSearch(node, field("breed"), breeds, showShort);
+  showBreed();
+  breedField(node, field("breed"), breeds, showBreed);
   form.addEventListener("submit", save);
   form.addEventListener("change", showMale);
   showMale();
@@ -77,9 +83,10 @@ async function dogForm({ id }) {
     field("breed").focus();
   }
 
-  function showShort() {
-    const known = breedNamed(breeds, field("breed").value);
-    part(node, "short").hidden = Boolean(known) || !field("breed").value.trim();
+  function showBreed() {
+    const { known, isStrange } = meant(breeds, field("breed").value);
+    if (known || isStrange) offerVarieties(node, field("variety"), known);
+    part(node, "short").hidden = !isStrange;
     part(node, "hint-surface").textContent = known
       ? `Usual for the ${known.name}: ${known.surface}. The judge decides.`
       : "Usual is the habit of the breed. The judge decides.";
@@ -97,6 +104,7 @@ async function dogForm({ id }) {
     const values = {
       ...typed,
       breed: known?.id ?? typed.breed,
+      variety: known?.varieties.includes(typed.variety) || known?.id === was.breed ? typed.variety : null,
       short_faced: known ? null : typed.short_faced,
       neutered: typed.neutered || was.neutered != null ? typed.neutered : null,
       ...(typed.sex === "bitch" ? { testes: null, testes_on: null } : {}),
@@ -162,64 +170,4 @@ async function chipAdvice(node, input) {
   };
   input.addEventListener("input", advise);
   advise();
-}
-
-function breedSearch(node, input, breeds, chosen) {
-  const list = part(node, "options");
-  let active = -1;
-  const options = () => [...list.children];
-
-  function show() {
-    const found = findBreeds(breeds, input.value);
-    const open = found.length > 0 && !(found.length === 1 && plain(found[0].name) === plain(input.value));
-    list.replaceChildren(...(open ? found.slice(0, MOST_OPTIONS).map(option) : []));
-    list.hidden = !open;
-    input.setAttribute("aria-expanded", String(open));
-    mark(-1);
-  }
-
-  function option(breed, place) {
-    const item = clone("option");
-    item.id = `f-breed-option-${place}`;
-    item.textContent = breed.name;
-    item.addEventListener("pointerdown", (event) => event.preventDefault());
-    item.addEventListener("click", () => pick(breed.name));
-    return item;
-  }
-
-  function mark(place) {
-    active = place;
-    for (const [number, item] of options().entries()) item.setAttribute("aria-selected", String(number === active));
-    if (active < 0) input.removeAttribute("aria-activedescendant");
-    else input.setAttribute("aria-activedescendant", options()[active].id);
-    options()[active]?.scrollIntoView({ block: "nearest" });
-  }
-
-  function pick(name) {
-    input.value = name;
-    show();
-    close();
-    chosen();
-  }
-
-  function close() {
-    list.hidden = true;
-    input.setAttribute("aria-expanded", "false");
-    mark(-1);
-  }
-
-  input.addEventListener("input", () => {
-    show();
-    chosen();
-  });
-  input.addEventListener("blur", close);
-  input.addEventListener("keydown", (event) => {
-    const count = options().length;
-    if (event.key === "ArrowDown" && count) mark((active + 1) % count);
-    else if (event.key === "ArrowUp" && count) mark((active - 1 + count) % count);
-    else if (event.key === "Enter" && active >= 0) pick(options()[active].textContent);
-    else if (event.key === "Escape" && !list.hidden) close();
-    else return;
-    event.preventDefault();
-  });
 }

@@ -236,7 +236,7 @@ function aboutEntry({ klass, judge, day }, show, { windows }) {
 }
 
 /** What can be looked up in the pack and the rules. */
-function lookUp({ dog, pack, isPackStale }, { klass, day: shown }, show, rules, measured) {
+function lookUp({ dog, pack, limits, isPackStale }, { klass, day: shown }, show, rules, measured) {
   const { body, day: first, until: last } = show;
   const kind = show.level?.replace(/-cc$/, "");
   const bars = barsFor(held(rules.bars, keyOf(show)) ?? [], dog.values, { klass, kind, day: shown ?? first });
@@ -246,7 +246,7 @@ function lookUp({ dog, pack, isPackStale }, { klass, day: shown }, show, rules, 
     klass,
     isDated: Boolean(first),
     isStale: isPackStale,
-    limits: pack?.limits ?? [],
+    limits,
     measures: measured.map((row) => row.values),
     bars,
     dog: dog.values,

@@ -46,7 +46,7 @@ async function measures({ id }) {
 
   async function draw(now) {
     known = await store.newest("measure", id, MOST);
-    const limits = (now.pack?.limits ?? [])
+    const limits = now.limits
       .map((limit) => ({ limit, ...limitState(limit, valuesOf(known)) }))
       .sort((one, other) => FIRST.indexOf(one.state) - FIRST.indexOf(other.state));
     fill(node, {
