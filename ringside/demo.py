@@ -39,8 +39,8 @@ def fill(book: Book) -> None:
 def changes(data: Data, today: date) -> list[Change]:
     """Return the changes that make the records of `data`: {kind: [{key, field: value}]}.
 
-    Days are given as distances (`months_old`, `days_ago`, `days_ahead`, and `a_day_short_of` an
-    age at a show), so that the demo never ages.
+    Days are given as distances (`months_old`, `days_ago`, `days_ahead`, `due_in`, and
+    `a_day_short_of` an age at a show), so that the demo never ages.
     """
     made: list[Change] = []
     stamp = ""
@@ -48,7 +48,7 @@ def changes(data: Data, today: date) -> list[Change]:
         stamp = clock.tick(stamp, EPOCH_MS, clock.node_of(DEVICE))
         made.append(
             {
-                "id": _id(kind, key, name, str(value) if name in ("born", "at", "day") else ""),
+                "id": _id(kind, key, name, str(value) if name in ("born", "at", "day", "due") else ""),
                 "kind": kind,
                 "record": _id(kind, key),
                 "field": name,
@@ -62,6 +62,9 @@ def changes(data: Data, today: date) -> list[Change]:
 
 
 def _id(*parts: str) -> str:
+    kind, key, *rest = parts
+    if kind == "drill" and not rest:
+        return key  # made by the phone from what it is about
     return str(uuid.uuid5(NAMESPACE, "/".join(parts)))
 
 
@@ -85,7 +88,10 @@ def _field(
         return "day", (today + timedelta(value)).isoformat()
     if name == "days_ago":
         day = today - timedelta(days=value)
-        return ("at", _moment(day)) if kind == "practice" else ("day", day.isoformat())
+        is_moment = kind in ("practice", "drill")
+        return ("at", _moment(day)) if is_moment else ("day", day.isoformat())
+    if name == "due_in":
+        return "due", (today + timedelta(value)).isoformat()
     is_reference = name in ("dog", "walk") or (kind, name) == ("entry", "show")
     return name, _id(name, value) if is_reference else value
 

@@ -68,6 +68,9 @@ async function wholeCard(dog, breed, own) {
   };
 }
 
+/** The general card for a breed, or for none, where there is no dog. */
+export const generalCard = async (breed) => asOf(await wholeCard({ values: {} }, breed, null), localDay());
+
 function generalKey(dog, breed) {
   const short = breed?.short_faced ?? dog.values.short_faced ?? false;
   return `${dog.values.sex ?? "dog"}-${surfaceOf(dog, breed)}-${short ? "short" : "any"}`;

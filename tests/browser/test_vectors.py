@@ -104,6 +104,25 @@ PROGRAMS = {
             }
         }
     """,
+    "fsrs": """
+        const { answered, interval } = await import("/js/core/fsrs.js");
+        const near = (got, wanted) => Math.abs(got - wanted) <= 1e-6 * wanted;
+        for (const c of data.cases) {
+            const { stability, difficulty } = c.grades.reduce(
+                (was, grade, at) => answered(was, grade, c.days[at]), null);
+            check(c, near(stability, c.is.stability), true);
+            check(c, near(difficulty, c.is.difficulty), true);
+            check(c, interval(stability), c.is.interval);
+        }
+    """,
+    "pairs": """
+        const { pairsRight } = await import("/js/core/drill.js");
+        for (const c of data.cases) {
+            const given = [...c.given];
+            const { right, of } = pairsRight(given, [...given].sort());
+            check(c, Math.abs((2 * right) / of - 1 - c.tau) <= 1e-6, true);
+        }
+    """,
     "rules/chip": """
         const { checkChip } = await import("/js/core/chip.js");
         for (const c of data.cases) {

@@ -3,6 +3,7 @@
 import { showsFrom } from "../coming.js";
 import { lastDay } from "../core/days.js";
 import { age, few, localDay, span } from "../core/words.js";
+import { learnWords } from "../due.js";
 import { clone, figure, fill, icon, on, part } from "../dom.js";
 import { kennelPage, remember } from "../first.js";
 import { canInstall, install, isInstalled, isTabOnApple, takeUpdate, updateReady } from "../installation.js";
@@ -45,6 +46,7 @@ async function draw(path) {
   const node = fill(kennelPage(rows, path), {
     notices: [...rowsOf(today, todayRow), ...sectionOf(() => notices(status, apart, path))],
     sync: syncWords(status),
+    learn: await learnWords(dogs),
   });
   if (!dogs.length) fill(node, { picture: figure("square", "outline") });
   return node;

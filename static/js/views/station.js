@@ -8,6 +8,8 @@ import { rowsOf } from "../parts/guard.js";
 import { askLines, cautionLines, lineNode, section } from "../parts/lines.js";
 import { dogName } from "../parts/names.js";
 import { notesNode } from "../parts/notes.js";
+import { explainTerms } from "../parts/terms.js";
+import { wordsBook } from "../shipped.js";
 import * as store from "../store.js";
 
 export const routes = { "dog/:id/station/:station": station };
@@ -17,7 +19,7 @@ const CUE_HINT = "It leads the card at this station.";
 const LISTS = ["notes", "cues", "asks"];
 
 async function station({ id, station: stationId }) {
-  const file = await dogFile(id);
+  const [file, book] = await Promise.all([dogFile(id), wordsBook()]);
   if (!file) return null;
   const card = cardOf(file);
   const all = stationsOf(card);
@@ -37,6 +39,7 @@ async function station({ id, station: stationId }) {
   part(node, "back").href = `#/dog/${id}/card`;
   pager(node, "before", "back", id, all[place - 1]);
   pager(node, "after", "onward", id, all[place + 1]);
+  explainTerms(node, book);
   ownParts(node, file, stationId);
   return { node, title: `${here.name}: ${dogName(file.dog)}` };
 }
