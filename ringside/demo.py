@@ -48,7 +48,9 @@ def changes(data: Data, today: date) -> list[Change]:
         stamp = clock.tick(stamp, EPOCH_MS, clock.node_of(DEVICE))
         made.append(
             {
-                "id": _id(kind, key, name, str(value) if name in ("born", "at", "day", "due") else ""),
+                "id": _id(
+                    kind, key, name, str(value) if name in ("born", "at", "day", "due") else ""
+                ),
                 "kind": kind,
                 "record": _id(kind, key),
                 "field": name,

@@ -123,6 +123,26 @@ PROGRAMS = {
             check(c, Math.abs((2 * right) / of - 1 - c.tau) <= 1e-6, true);
         }
     """,
+    "learn": """
+        const { findTerms, finderOf, piecesOf } = await import("/js/core/terms.js");
+        const { answerOf, learned, roundOf, standing } = await import("/js/core/drill.js");
+        const today = "2026-05-05";
+        for (const c of data.pieces) {
+            const found = piecesOf(c.words, finderOf(data.terms, c.asks));
+            check(c, found.map(({ words, term }) => [words, term?.id ?? null]), c.is);
+        }
+        for (const c of data.find) {
+            check(c, findTerms(data.terms, c.typed).map(({ id }) => id), c.is);
+        }
+        for (const c of data.standing) check(c, standing(c.state, today), c.is);
+        for (const c of data.rounds) {
+            const items = [..."abcdefghijkl"].map((key) => ({ key }));
+            const found = roundOf(items, new Map(Object.entries(c.states)), today);
+            check(c, found.map(({ key }) => key), c.is);
+        }
+        for (const c of data.answers) check(c, answerOf(c, c), c.is);
+        for (const c of data.learned) check(c, learned(c.state, c.answer, c).due, c.due);
+    """,
     "rules/chip": """
         const { checkChip } = await import("/js/core/chip.js");
         for (const c of data.cases) {

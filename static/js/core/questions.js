@@ -76,7 +76,7 @@ const ASKED = {
       ask: `What is “${term.name}”?`,
       options: shuffled([term, ...others], chance).map(({ id, says }) => ({ id, words: says })),
       answer: term.id,
-      reason: [`${term.name}: ${lower(term.says)}`, term.care].filter(Boolean).join(" "),
+      reason: [`${upper(term.name)}: ${lower(term.says)}`, term.care].filter(Boolean).join(" "),
       line: term,
     };
   },
@@ -97,6 +97,7 @@ function stationOptions(right, stations, chance, without = "") {
 }
 
 const inPhase = (one, other) => Number(one.phase === other.phase);
+const upper = (words) => words.charAt(0).toUpperCase() + words.slice(1);
 const lower = (words) => words.charAt(0).toLowerCase() + words.slice(1);
 
 function shuffled(list, chance) {

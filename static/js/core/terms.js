@@ -30,11 +30,16 @@ export function piecesOf(words, { byStem, pattern }) {
 /** The words of the trade in a text. */
 export const termsIn = (words, finder) => piecesOf(words, finder).flatMap(({ term }) => term ?? []);
 
-/** The terms that somebody looks for, by the beginning of a word of their names, else of what is said of them. */
+/** The terms that somebody looks for: those whose names begin so, then those with such a word in a name,
+    then those with one in what is said of them. */
 export function findTerms(terms, typed) {
   const wanted = typed.trim().toLowerCase();
   if (!wanted) return terms;
-  const begins = (words) => ` ${words.toLowerCase()}`.includes(` ${wanted}`);
-  const named = terms.filter((term) => [term.name, ...(term.also ?? [])].some(begins));
-  return [...named, ...terms.filter((term) => !named.includes(term) && begins(term.says))];
+  const names = ({ name, also = [] }) => [name, ...also].map((one) => one.toLowerCase());
+  const rank = (term) => {
+    if (names(term).some((name) => name.startsWith(wanted))) return 0;
+    if (names(term).some((name) => name.includes(` ${wanted}`))) return 1;
+    return ` ${term.says.toLowerCase()}`.includes(` ${wanted}`) ? 2 : 3;
+  };
+  return [0, 1, 2].flatMap((wish) => terms.filter((term) => rank(term) === wish));
 }

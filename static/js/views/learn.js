@@ -130,7 +130,7 @@ async function firstWalk(address) {
       ].filter(Boolean),
     });
     explainTerms(node, book, ["headline", "looks", "words"]);
-    part(node, "before").disabled = at === 0;
+    if (at === 0) part(node, "before").style.visibility = "hidden";
     say(here.name);
     return on(
       on(node, "before", () => step(-1)),

@@ -72,7 +72,8 @@ async function round(address) {
     function told(verdict, problem) {
       const line = lineNode(card, question.line, { words: question.reason });
       const result = fill(clone("round-result"), { verdict: verdict + problem, reason: [line] });
-      fill(node, { result, hint: null, undo: null, pass: null });
+      fill(node, { result });
+      part(node, "tools")?.remove();
       part(node, "next").hidden = false;
       part(node, "next").focus({ preventScroll: true });
       part(node, "next").scrollIntoView({ block: "nearest" });
