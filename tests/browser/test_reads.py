@@ -34,7 +34,8 @@ STATIONS = ("bite", "head", "ears", "topline")
 
 
 def write_marks(phone: Phone, dog: str, rehearsals: int) -> None:
-    """Rehearsals of a dog, each with a mark of every one of the STATIONS."""
+    """Rehearsals of a dog, each with a mark of every one of the STATIONS, and as many things that
+    were learned of it and are due."""
     phone.store(
         """writeAll(it.walks.flatMap((walk) => [
             { kind: "walk", id: walk, values: {
@@ -42,6 +43,10 @@ def write_marks(phone: Phone, dog: str, rehearsals: int) -> None:
             } },
             ...it.stations.map((station) => ({ kind: "practice", id: null, values: {
                 dog: it.dog, walk, station, grade: "easy", at: it.at,
+            } })),
+            ...it.stations.map((station) => ({ kind: "drill", id: null, values: {
+                dog: it.dog, item: `of old:${station}`, answer: "right", stability: 9,
+                difficulty: 5, at: it.at, due: it.at.slice(0, 10),
             } })),
         ]))""",
         {

@@ -19,7 +19,7 @@ PATTERN = re.compile(r'"([^"]*)": \w+|(\w+)')
 # What stands for the first parameter of a pattern: a record of this kind.
 KIND_OF = {"dog": "dog", "show": "show", "entry": "entry", "gate": "entry", "ring": "walk",
            "rehearsal": "walk"}  # fmt: skip
-SECOND = {"station": "bite", "order": "new", "award": "new"}
+SECOND = {"breed": "pug", "station": "bite", "order": "new", "award": "new"}
 
 
 def patterns() -> list[str]:
