@@ -21,7 +21,7 @@ from ringside.book.devices import OWNER, Devices
 from ringside.book.place import Place
 from ringside.book.store import Book
 from ringside.cli.options import Commands, Trouble, add_place, place_of
-from ringside.cli.pair import show_offer
+from ringside.cli.pair import show_link, show_offer
 from ringside.demo import BOOK_ID, fill
 from ringside.knowledge import Knowledge, load
 from ringside.web import log
@@ -132,7 +132,10 @@ def _open_and_serve(
         with book.session():
             devices = Devices(book)
             devices.served_at(address)
-            address = show_offer(devices.offer(OWNER, clock.wall()), address)
+            offer = devices.offer(OWNER, clock.wall())
+            # No phone reaches an address of this computer alone: its browser has the link.
+            is_for_phones = bool(lan or options.behind_proxy)
+            address = show_offer(offer, address) if is_for_phones else show_link(offer, address)
     print("Stop it with Ctrl+C.", flush=True)
     # This computer's browser need not trust the certificate; the link is for a phone then.
     if not options.no_browser and not lan:

@@ -13,17 +13,18 @@ from itertools import product
 from typing import Any, get_args
 
 from ringside.domain import eligibility, titles
+from ringside.domain.bounds import bounds
 from ringside.domain.dog import Dog
 from ringside.domain.exam import Data, compose, compose_asks, source_of
 from ringside.domain.limits import limits
 from ringside.domain.says import FINDINGS
+from ringside.knowledge.gate_schema import GateItem
 from ringside.knowledge.loader import Knowledge
 from ringside.knowledge.schema import (
     COMMON_PRACTICE,
     FROM_MEMORY,
     Caution,
     Cue,
-    GateItem,
     Sex,
     Source,
     Station,
@@ -121,18 +122,20 @@ def general_cards(knowledge: Knowledge) -> Data:
 
 
 def rules_book(knowledge: Knowledge) -> Data:
-    """Return what is the same for all dogs when a class, an award or the gate is shown."""
+    """Return what is the same for all dogs: classes, awards, the gate, what forms believe."""
     return {
         "windows": eligibility.pack_rules(knowledge.regulations),
         "awards": {
             body: {FIRST: FIRST_NAME} | {key: kind.name for key, kind in kinds.items()}
             for body, kinds in knowledge.titles.kinds.items()
         },
+        "bars": eligibility.pack_bars(knowledge.regulations),
         "gate": {
             "groups": [group.model_dump() for group in knowledge.gate.group],
             "items": [item.model_dump(exclude_none=True) for item in knowledge.gate.item],
         },
         "says": dict(FINDINGS),
+        "bounds": bounds(knowledge),
         "chips": knowledge.chips.model_dump(include={"number", "maker", "country"}),
     }
 

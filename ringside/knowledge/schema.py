@@ -257,43 +257,6 @@ class SourcesFile(Entry):
     source: tuple[Source, ...]
 
 
-class GateGroup(Entry):
-    """A part of the gate check with its own end; at most seven items."""
-
-    id: Id
-    name: Line
-
-
-class GateItem(Entry):
-    """Something to be seen before going in. `needs` names a field of the entry or the dog whose
-    absence is itself a finding, worded by `lacking` and `remedy`; `grave` if nobody goes in
-    without it.
-    """
-
-    id: Id
-    group: Id
-    text: Headline
-    help: Line
-    source: str
-    needs: Literal["armband", "ring", "microchip"] | None = None
-    grave: bool = False
-    lacking: Headline | None = None
-    remedy: Line | None = None
-
-    @model_validator(mode="after")
-    def _need_is_worded(self) -> GateItem:
-        if self.needs and not (self.lacking and self.remedy):
-            raise ValueError("an item that needs something says what is lacking, and the remedy")
-        return self
-
-
-class GateFile(Entry):
-    """gate.toml."""
-
-    group: tuple[GateGroup, ...]
-    item: tuple[GateItem, ...]
-
-
 class Term(Entry):
     """A word of the trade. `glossary/README.md` says what the keys mean."""
 

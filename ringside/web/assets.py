@@ -35,8 +35,10 @@ TYPES = {
     ".json": "application/json",
     ".png": "image/png",
 }
-# Lines of a script that are nothing but comment: for whoever reads the source, not for every phone.
+# Lines of a script that are nothing but comment, and what indents the others: for whoever reads the
+# source, not for every phone. No text of ours runs over lines, so no indent is part of one.
 COMMENT = re.compile(rb"^[ \t]*(?://[^\n]*|/\*\*(?:(?!\*/).)*\*/[ \t]*)$", re.MULTILINE | re.DOTALL)
+INDENT = re.compile(rb"^[ \t]+", re.MULTILINE)
 COMPRESSED = ("text/", "application/json", "image/svg+xml", "application/manifest+json")
 
 
@@ -141,11 +143,12 @@ def make_build(
 
 
 def _served(path: Path) -> bytes:
-    """Return what is sent of a file: of a script all but its comments, each line in its place."""
+    """Return what is sent of a file: of a script all but comments and indents, lines in place."""
     body = path.read_bytes()
     if path.suffix != ".js":
         return body
-    return COMMENT.sub(lambda found: b"\n" * found[0].count(b"\n"), body)
+    bare = COMMENT.sub(lambda found: b"\n" * found[0].count(b"\n"), body)
+    return INDENT.sub(b"", bare)
 
 
 def _type(path: Path) -> str:

@@ -55,8 +55,9 @@ async function wholeCard(dog, breed, own) {
   return {
     ...card,
     breed: breed?.name ?? dog.values.breed,
-    figure: breed?.figure ?? card.figure,
     ...own,
+    // A pack made by an older book says it in other words.
+    figure: breed?.figure ?? own?.figure ?? card.figure,
     sources: { ...all.sources, ...own?.sources },
     phases: card.phases.map((phase) => ({
       ...phase,

@@ -83,7 +83,7 @@ def test_a_day_without_a_signal(
     mine = Phone(context.pages[0], server.url).open()
     mine.go_in("Bramble")
     mine.walk_to_the_end()
-    (row,) = mine.until(lambda: _ended(mine), "the walk's end was kept")
+    (row,) = mine.until(lambda: _ended(mine, "Bramble"), "the walk's end was kept")
     assert mine.tick_states(row["id"]) == dict.fromkeys(row["values"]["stations"], "done")
 
     walk, graded = _rehearse(mine, "Drift")
@@ -136,8 +136,8 @@ def written_dogs(phone: Phone) -> set[str]:
     return {row["id"] for row in phone.records("dog", name="Juniper")}
 
 
-def _ended(phone: Phone) -> list[dict[str, Any]]:
-    walks = phone.records("walk", mode="ring")
+def _ended(phone: Phone, dog: str) -> list[dict[str, Any]]:
+    walks = phone.records("walk", mode="ring", dog=phone.dogs[dog])
     return walks if all(row["values"].get("ended") for row in walks) else []
 
 
@@ -198,10 +198,11 @@ def test_killed_in_the_middle_of_a_card(
     walk = mine.go_in("Teasel")
     for _ in range(6):
         mine.tap_done()
-    stations = mine.records("walk")[0]["values"]["stations"]
+    teasels = {"mode": "ring", "dog": mine.dogs["Teasel"]}
+    stations = mine.records("walk", **teasels)[0]["values"]["stations"]
 
     def kept() -> bool:
-        (row,) = mine.records("walk", mode="ring")
+        (row,) = mine.records("walk", **teasels)
         return bool(row["values"]["place"] == stations[5])
 
     mine.until(kept, "the last tap was kept")
@@ -220,7 +221,7 @@ def test_killed_in_the_middle_of_a_card(
 
     context = persistent_context(profile, **POCKET)
     mine = Phone(context.pages[0], server.url).open()
-    (row,) = mine.records("walk", mode="ring")
+    (row,) = mine.records("walk", **teasels)
     ticked = stations.index(row["values"]["place"])
     assert ticked in (5, 6)
     assert mine.tick_states(walk) == dict.fromkeys(stations[:ticked], "done")

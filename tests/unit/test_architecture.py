@@ -372,6 +372,13 @@ def test_the_check_sees_every_import_of_a_script(source: str, expected: list[str
     assert list(js_imports(source)) == expected
 
 
+def test_no_text_in_a_script_runs_over_lines() -> None:
+    """What is sent of a script has no indents (web/assets.py), and a text would lose its own."""
+    for path in sorted(SCRIPTS.rglob("*.js")):
+        for line in without_comments(path.read_text(encoding="utf-8")).splitlines():
+            assert line.count("`") % 2 == 0, f"{relative(path)}: {line}"
+
+
 def test_the_check_tells_what_is_imported_at_once() -> None:
     source = 'import "./a.js";\nconst later = () => import("./b.js");'
     assert list(js_imports(source, at_once=True)) == ["./a.js"]

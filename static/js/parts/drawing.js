@@ -1,29 +1,21 @@
-// The drawing as something to tap: which place of the dog was meant.
+// The drawing with several places of the dog: lit, or to be tapped.
 
-import { say, stationFigure } from "../dom.js";
+import { figure, say, spotLayers } from "../dom.js";
 
 const FINGER = 12; // units of the drawing around a place that still count as it
 
-/** A drawing whose places `stations` can be tapped: `chosen(all)` gets the ids of what lies under the
-    finger, the smallest first, or the nearest. With keys, arrows light one place after the other and
-    Enter takes it. */
-export function tapDrawing(node, build, stations, chosen) {
-  const drawing = stationFigure(build, "");
-  const spots = stations.map((id) => drawing.querySelector(`[data-spot="${id}"]`)).filter(Boolean);
-  let lit = -1;
-  node.replaceChildren(drawing);
-  node.addEventListener("click", (event) => {
-    if (event.detail === 0) return lit >= 0 && chosen([spots[lit].dataset.spot]);
-    chosen(under(drawing, spots, event));
-  });
-  node.addEventListener("keydown", (event) => {
-    const step = { ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1 }[event.key];
-    if (!step) return;
-    event.preventDefault();
-    lit = (lit + step + spots.length) % spots.length;
-    light(drawing, [spots[lit].dataset.spot]);
-    say(`Place ${lit + 1} of ${spots.length}.`);
-  });
+/** The drawing of a dog with the places of these stations, none lit yet. The lines, and the places, come
+    when the pen is there (dom.js); `ready` is called then. */
+export function placedDrawing(parts, stations, ready = () => {}) {
+  const drawing = figure(parts, "");
+  spotLayers(parts, stations).then(
+    (layers) => {
+      drawing.append(...layers);
+      light(drawing, []);
+      ready();
+    },
+    (error) => console.error(error),
+  );
   return drawing;
 }
 
@@ -31,6 +23,30 @@ export function tapDrawing(node, build, stations, chosen) {
 export function light(drawing, ids) {
   for (const spot of drawing.querySelectorAll("[data-spot]"))
     spot.classList.toggle("lit", ids.includes(spot.dataset.spot));
+}
+
+/** Put into `node` a drawing whose places can be tapped: `chosen(ids)` gets what lies under the finger,
+    the smallest first, or the nearest. With keys, arrows light one place after the other and Enter takes it. */
+export function tapDrawing(node, parts, stations, chosen) {
+  const drawing = placedDrawing(parts, stations);
+  /** @type {() => SVGGElement[]} */
+  const spots = () => [...drawing.querySelectorAll("[data-spot]")].map((spot) => /** @type {SVGGElement} */ (spot));
+  let lit = -1;
+  node.replaceChildren(drawing);
+  node.addEventListener("click", (event) => {
+    if (event.detail > 0) chosen(under(drawing, spots(), event));
+    else if (lit >= 0) chosen([spots()[lit].dataset.spot]);
+  });
+  node.addEventListener("keydown", (event) => {
+    const step = { ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1 }[event.key];
+    const all = spots();
+    if (!step || !all.length) return;
+    event.preventDefault();
+    lit = (Math.max(lit, step < 0 ? 0 : -1) + step + all.length) % all.length;
+    light(drawing, [all[lit].dataset.spot]);
+    say(`Place ${lit + 1} of ${all.length}.`);
+  });
+  return drawing;
 }
 
 function under(drawing, spots, { clientX, clientY }) {

@@ -5,6 +5,7 @@ import { apart, value } from "../core/merge.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
 import { look } from "../look.js";
 import * as store from "../store.js";
+import { drafting } from "./drafts.js";
 
 /** The notes of one station; `redraw` is called after a change. `canEdit` is off in the ring. */
 export function notesNode(notes, { canEdit = true, redraw = () => {} } = {}) {
@@ -66,6 +67,7 @@ function editor(note, done) {
   const form = clone("note-editor");
   const area = part(form, "text");
   area.value = note.values.text ?? "";
+  const drafts = drafting(form, `note ${note.id}`, ["text"]);
   form.addEventListener("submit", async (event) => {
     event.preventDefault();
     const text = area.value.trim();
@@ -75,13 +77,17 @@ function editor(note, done) {
     }
     try {
       await store.write("note", note.id, { text });
+      await (await drafts).saved();
       say("Note kept.");
       done();
     } catch (error) {
       part(form, "hint").textContent = `Not saved: ${error.message} Your text is still here; try again.`;
     }
   });
-  on(form, "leave", done);
+  on(form, "leave", async () => {
+    await (await drafts).saved();
+    done();
+  });
   return form;
 }
 

@@ -1,5 +1,6 @@
 // What the dog has won, and what that comes to: the tallies were made by ringside/domain/titles.
 
+import { awardProblems } from "../core/bounds.js";
 import { sayDay } from "../core/days.js";
 import { held } from "../core/held.js";
 import { few, localDay } from "../core/words.js";
@@ -12,7 +13,7 @@ import { goInstead } from "../router.js";
 import { kinds, rulesBook } from "../shipped.js";
 import * as store from "../store.js";
 
-export const routes = { "dog/:id/awards": awards, "dog/:id/award/:award": awardForm };
+export const routes = { "dog/:id/awards": awards, "dog/:id/award/:award": awardForm, "entry/:id/award": entryAward };
 
 const NAMES = [
   "body",
@@ -42,18 +43,34 @@ async function awards({ id }) {
   const [file, rules, oldest] = await Promise.all([dogFile(id), rulesBook(), store.about("award", id)]);
   if (!file) return null;
   const won = oldest.reverse();
+  const open = await openResults(id, won);
   const tallies = file.pack?.titles;
   const node = fill(clone("awards"), {
     back: icon("back"),
     words: wordsFor(file, won, tallies),
     titles: rowsOf(tallies?.titles ?? [], (title) => titleNode(title, tallies.sources, won, rules)),
     awards: rowsOf(won, (row) => linkRow(`#/dog/${id}/award/${row.id}`, awardWords(row.values, rules))),
+    open: open.map(({ entry, name, day }) => linkRow(`#/entry/${entry}/award`, `${name}, ${sayDay(day)}`)),
     add: [icon("add"), " Add an award"],
     caveats: Object.values(tallies?.caveats ?? {}).join(" "),
   });
   part(node, "back").href = `#/dog/${id}`;
   part(node, "add").href = `#/dog/${id}/award/new`;
+  part(node, "open-part").hidden = open.length === 0;
   return { node, title: "Titles", live: true };
+}
+
+const RECENT = 10;
+
+/** The last shows this dog was entered in of which no award is written down: [{entry, name, day}]. */
+async function openResults(id, won) {
+  const entries = await store.newest("entry", id, RECENT);
+  const shows = await Promise.all(entries.map(({ values }) => store.get("show", values.show ?? "")));
+  return entries
+    .map((entry, place) => ({ entry: entry.id, shown: entry.values.day, ...shows[place]?.values }))
+    .map(({ shown, ...show }) => ({ ...show, day: shown ?? show.day }))
+    .filter(({ day, name, deleted }) => day && day <= localDay() && name && !deleted)
+    .filter(({ day, name }) => !won.some(({ values }) => values.day === day && values.show === name));
 }
 
 function wordsFor(file, won, tallies) {
@@ -126,20 +143,34 @@ const otherwise = (other) =>
     ? `By another reading, earned on ${sayDay(other.earned)}.`
     : `By another reading: ${other.missing}${other.soonest > localDay() ? ` Soonest: ${sayDay(other.soonest)}.` : ""}`);
 
-const COUNTRY = "Two letters, such as GB or CZ (ISO 3166-1).";
-const isCountry = (words) => !words || /^[A-Za-z]{2}$/.test(words);
+/** An award of an entry: what the show and the entry say of it is filled in. */
+async function entryAward({ id }) {
+  const entry = await store.get("entry", id);
+  const found = entry && (await store.get("show", entry.values.show ?? ""));
+  if (!found || entry.values.deleted) return null;
+  const { body, level, day, name } = found.values;
+  const { klass, judge, day: shown } = entry.values;
+  return awardForm({
+    id: entry.values.dog,
+    award: "new",
+    from: { entry: id, values: { body, level, klass, judge, day: shown ?? day, show: name } },
+  });
+}
 
-async function awardForm({ id, award }) {
+/** @param {any} _ */
+async function awardForm({ id, award, from = { entry: "", values: {} } }) {
   const isNew = award === "new";
-  const [{ award: declared }, rules, dog, row] = await Promise.all([
+  const [{ award: declared }, rules, dog, row, won] = await Promise.all([
     kinds(),
     rulesBook(),
     store.get("dog", id),
     isNew ? null : store.get("award", award),
+    store.about("award", id),
   ]);
   if (!dog || dog.values.deleted || (!isNew && (!row || row.values.deleted))) return null;
+  const was = row?.values ?? from.values;
   const node = fill(clone("award-form"), { back: icon("back"), title: isNew ? "New award" : "Edit award" });
-  part(node, "back").href = `#/dog/${id}/awards`;
+  part(node, "back").href = from.entry ? `#/entry/${from.entry}` : `#/dog/${id}/awards`;
   const form = part(node, "form");
   const showKinds = () =>
     form.elements.what.replaceChildren(
@@ -147,7 +178,7 @@ async function awardForm({ id, award }) {
         ([kind, name]) => new Option(name, kind),
       ),
     );
-  form.elements.body.value = row?.values.body ?? dog.values.body ?? "FCI";
+  form.elements.body.value = was.body ?? dog.values.body ?? "FCI";
   showKinds();
   const showAsked = () => {
     const asked = ASKED[form.elements.body.value] ?? OPTIONAL;
@@ -160,20 +191,24 @@ async function awardForm({ id, award }) {
     showAsked();
   });
   form.elements.day.max = localDay();
-  show(form, row?.values ?? {});
-  keepUnknown(form.elements.what, row?.values.what);
+  show(form, was);
+  keepUnknown(form.elements.what, was.what);
   showAsked();
-  onSave(node, form, NAMES, declared.fields, {
+  await onSave(node, form, NAMES, declared.fields, {
     missing: { day: "Enter the day of the award.", what: "Choose what was won." },
-    extra: ({ day, country, judge_country: from }) => ({
-      ...(day > localDay() ? { day: "That day is still to come." } : {}),
-      ...(isCountry(country) ? {} : { country: COUNTRY }),
-      ...(isCountry(from) ? {} : { judge_country: COUNTRY }),
-    }),
+    draft: `award ${from.entry || (isNew ? id : award)}`,
+    extra: (values) =>
+      awardProblems(rules.bounds, values, {
+        born: dog.values.born,
+        today: localDay(),
+        others: won.filter((other) => other.id !== award).map((other) => other.values),
+      }),
     save: async (values) => {
       const upper = (words) => words?.toUpperCase() ?? null;
       const made = { ...values, country: upper(values.country), judge_country: upper(values.judge_country) };
-      await store.write("award", row?.id ?? null, { dog: id, ...worthWriting(made, row?.values ?? {}) });
+      const { klass } = from.values;
+      const written = { dog: id, ...(klass ? { klass } : {}), ...worthWriting(made, row?.values ?? {}) };
+      await store.write("award", row?.id ?? null, written);
       goInstead(`dog/${id}/awards`);
     },
   });

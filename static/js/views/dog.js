@@ -1,8 +1,9 @@
 // One dog: what to do with it now, and how its practice stands.
 
+import { showsComing } from "../coming.js";
 import { sayDay } from "../core/days.js";
 import { isWhole, tidy } from "../core/limits.js";
-import { age, ago, few } from "../core/words.js";
+import { age, ago, few, localDay } from "../core/words.js";
 import { cardOf, dogFile, openWalk, readiness, stationsOf } from "../dogfile.js";
 import { clone, figure, fill, icon, part } from "../dom.js";
 import { rowsOf } from "../parts/guard.js";
@@ -34,6 +35,7 @@ async function dog({ id }) {
     standard: card.standard ? shortSource(card.standard) : null,
     general: generalWords(file),
     ring: ring ? "Ring: take up again" : "Ring",
+    next: [await nextRow(id)],
     rehearse: rehearsal ? "Rehearse: take up again" : "Rehearse",
     orders: rowsOf(file.orders, (order) => linkRow(`#/dog/${id}/order/${order.id}`, orderName(order))),
     record: await recordRows(id),
@@ -43,6 +45,7 @@ async function dog({ id }) {
   part(node, "ring").href = ring ? `#/ring/${ring.id}` : `#/dog/${id}/ring`;
   part(node, "rehearse").href = rehearsal ? `#/rehearsal/${rehearsal.id}` : `#/dog/${id}/rehearse`;
   part(node, "card").href = `#/dog/${id}/card`;
+  part(node, "note").href = `#/dog/${id}/note`;
   part(node, "new-order").href = `#/dog/${id}/order/new`;
   return { node, title: dogName(file.dog), live: true };
 }
@@ -53,6 +56,21 @@ function generalWords(file) {
   return file.isGeneral
     ? "The general card, until this phone next sees the book and fetches the breed's standard."
     : null;
+}
+
+/** The next show this dog goes to, or else the next it could be entered in. */
+async function nextRow(id) {
+  const [shows, entries] = await Promise.all([showsComing(localDay()), store.about("entry", id)]);
+  const entryAt = (show) => entries.find(({ values }) => values.show === show.id);
+  const next = shows.find(entryAt);
+  if (next) {
+    const { id: entry, values } = entryAt(next);
+    const where = [values.ring && `ring ${values.ring}`, values.time].filter(Boolean);
+    return linkRow(`#/gate/${entry}`, [next.name, sayDay(values.day ?? next.day), ...where].join(" · "));
+  }
+  return shows.length
+    ? linkRow(`#/show/${shows[0].id}/enter/${id}`, `Enter in ${shows[0].name}, ${sayDay(shows[0].day)}`)
+    : linkRow("#/show/new", "Add a show");
 }
 
 async function recordRows(id) {

@@ -1,8 +1,8 @@
 // May this dog enter, on this day, under this body: looked up in the windows of its pack. Each class
 // says from when until when, and one tap shows all its dates and its source.
 
-import { showsFrom } from "../coming.js";
-import { lastDay, sayDay } from "../core/days.js";
+import { showsComing } from "../coming.js";
+import { sayDay } from "../core/days.js";
 import { held } from "../core/held.js";
 import { firstClass, rulings, sourceOf, windows } from "../core/rules.js";
 import { localDay } from "../core/words.js";
@@ -30,7 +30,7 @@ const DECIDES = {
 export const routes = { "dog/:id/enter": enter };
 
 async function enter({ id }) {
-  const [file, rules, shows] = await Promise.all([dogFile(id), rulesBook(), showsFrom(localDay())]);
+  const [file, rules, shows] = await Promise.all([dogFile(id), rulesBook(), showsComing(localDay())]);
   if (!file) return null;
   const node = fill(clone("enter"), { back: icon("back") });
   part(node, "back").href = `#/dog/${id}`;
@@ -84,13 +84,8 @@ async function enter({ id }) {
 
 /** The show this dog is entered in next, or else the next show. */
 async function nextShow(file, shows) {
-  const today = localDay();
-  const coming = shows
-    .map((show) => ({ id: show.id, ...show.values }))
-    .filter((show) => lastDay(show) >= today)
-    .sort((one, other) => (one.day < other.day ? -1 : 1));
   const own = new Set((await store.about("entry", file.dog.id)).map((entry) => entry.values.show));
-  return coming.find((show) => own.has(show.id)) ?? coming[0];
+  return shows.find((show) => own.has(show.id)) ?? shows[0];
 }
 
 function wordsFor(file, all, day, found) {

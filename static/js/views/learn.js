@@ -6,7 +6,7 @@ import { headline } from "../core/walk.js";
 import { stationsOf } from "../dogfile.js";
 import { clone, fill, icon, on, part, say, stationFigure, text } from "../dom.js";
 import { lessonOf } from "../lesson.js";
-import { light } from "../parts/drawing.js";
+import { light, placedDrawing } from "../parts/drawing.js";
 import { rowsOf } from "../parts/guard.js";
 import { cautionLines, lineNode, section } from "../parts/lines.js";
 import { explainTerms } from "../parts/terms.js";
@@ -30,11 +30,8 @@ async function learn(address) {
   if (!lesson) return null;
   const { path, back, title, card, dog } = lesson;
   const rows = progressOf(lesson);
-  const picture = stationFigure(card.figure, "");
-  light(
-    picture,
-    rows.filter(({ known, of, isDrawn }) => isDrawn && known === of).map(({ id }) => id),
-  );
+  const known = rows.filter(({ isDrawn, known, of }) => isDrawn && known === of).map(({ id }) => id);
+  const picture = placedDrawing(card.figure, known, () => light(picture, known));
   const node = fill(clone("learn"), {
     back: icon("back"),
     title,

@@ -1,5 +1,6 @@
 // Weight and height on a day, beside the limits of the standards.
 
+import { measureProblems } from "../core/bounds.js";
 import { sayDay } from "../core/days.js";
 import { limitSource, isWhole, limitState, newest, tidy, UNITS } from "../core/limits.js";
 import { sentence } from "../core/says.js";
@@ -19,7 +20,7 @@ const MOST = 200;
 const FIRST = Object.keys(MARKS);
 
 async function measures({ id }) {
-  const [found, { measure: declared }, { says }, units] = await Promise.all([
+  const [found, { measure: declared }, { says, bounds }, units] = await Promise.all([
     dogFile(id),
     kinds(),
     rulesBook(),
@@ -34,20 +35,6 @@ async function measures({ id }) {
   form.elements.day.max = localDay();
   let known = [];
   for (const choice of form.elements.what) choice.addEventListener("change", showUnits);
-  onSave(node, form, NAMES, declared.fields, {
-    missing: { value: "Write what the scales or the measure say.", day: "Enter the day." },
-    extra: ({ day, value, what }) => ({
-      ...(day > localDay() ? { day: "That day is still to come." } : {}),
-      ...(value === 0 ? { value: `No dog has a ${what} of 0.` } : {}),
-    }),
-    save: async (values) => {
-      await store.write("measure", null, { dog: id, ...values });
-      form.elements.value.value = "";
-      say("Kept.");
-      await draw(await dogFile(id));
-    },
-  });
-
   // The unit used last for this dog, or for any dog, or the one its body writes in.
   function showUnits() {
     const what = form.elements.what.value;
@@ -71,6 +58,17 @@ async function measures({ id }) {
   }
   await draw(file);
   showUnits();
+  await onSave(node, form, NAMES, declared.fields, {
+    missing: { value: "Write what the scales or the measure say.", day: "Enter the day." },
+    draft: `measure ${id}`,
+    extra: (values) => measureProblems(bounds, values, { born: file.dog.values.born, today: localDay() }),
+    save: async (values) => {
+      await store.write("measure", null, { dog: id, ...values });
+      form.elements.value.value = "";
+      say("Kept.");
+      await draw(await dogFile(id));
+    },
+  });
   return { node, title: "Weight and height" };
 }
 

@@ -1,18 +1,20 @@
 // Shows one means to go to, and which dog goes in where and when.
 
 import { showsFrom } from "../coming.js";
-import { daysBetween, LONGEST_SHOW, lastDay } from "../core/days.js";
+import { showProblems, timeProblem } from "../core/bounds.js";
+import { lastDay } from "../core/days.js";
 import { held } from "../core/held.js";
 import { rulingAt } from "../core/rules.js";
 import { localDay } from "../core/words.js";
 import { dogFile } from "../dogfile.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
-import { keepUnknown, onSave, show as showValues } from "../forms.js";
+import { keepUnknown, onSave, show as showValues, worthWriting } from "../forms.js";
 import { oddRow, rowsOf } from "../parts/guard.js";
+import { lastBody } from "../parts/lastbody.js";
 import { dogName, showName } from "../parts/names.js";
 import { linkRow } from "../parts/rows.js";
 import { aboutShow } from "../parts/showline.js";
-import { go, goInstead } from "../router.js";
+import { goInstead } from "../router.js";
 import { kinds, rulesBook } from "../shipped.js";
 import * as store from "../store.js";
 
@@ -28,6 +30,7 @@ export const routes = {
   "show/new": showForm,
   "show/:id": show,
   "show/:id/edit": showForm,
+  "show/:id/enter/:dog": newEntry,
   "entry/:id": entryForm,
 };
 
@@ -80,7 +83,7 @@ async function show({ id }) {
     about: aboutShow(found.values),
     entries: rowsOf(here, (entry) => entryRow(entry, dogOf(entry))),
     none: here.length ? null : true,
-    dogs: rowsOf(free, (dog) => enterRow(dog, found)),
+    dogs: rowsOf(free, (dog) => linkRow(`#/show/${id}/enter/${dog.id}`, dogName(dog))),
   });
   part(node, "add-part").hidden = free.length === 0;
   part(node, "edit").href = `#/show/${id}/edit`;
@@ -98,27 +101,23 @@ function entryRow(entry, dog) {
   return node;
 }
 
-function enterRow(dog, found) {
-  const node = linkRow("#/", dogName(dog));
-  part(node, "link").addEventListener("click", async (event) => {
-    event.preventDefault();
-    const entry = await store.write("entry", null, { dog: dog.id, show: found.id });
-    go(`entry/${entry}`);
-  });
-  return node;
-}
-
 async function showForm({ id }) {
-  const [{ show: declared }, found] = await Promise.all([kinds(), id ? store.get("show", id) : null]);
+  const [{ show: declared }, { bounds }, found, body] = await Promise.all([
+    kinds(),
+    rulesBook(),
+    id ? store.get("show", id) : null,
+    lastBody("show"),
+  ]);
   if (id && (!found || found.values.deleted)) return null;
-  const was = found?.values ?? {};
+  const was = found?.values ?? { body };
   const node = fill(clone("show-form"), { back: icon("back"), title: id ? "Edit show" : "New show" });
   part(node, "back").href = id ? `#/show/${id}` : "#/shows";
   const form = part(node, "form");
   showValues(form, was);
-  onSave(node, form, NAMES, declared.fields, {
+  await onSave(node, form, NAMES, declared.fields, {
     missing: MISSING,
-    extra: untilProblem,
+    draft: `show ${id ?? "new"}`,
+    extra: (values) => showProblems(bounds, values, localDay()),
     save: async (values) => goInstead(`show/${await store.write("show", id ?? null, values)}`),
   });
   if (!id) fill(node, { remove: null });
@@ -128,14 +127,6 @@ async function showForm({ id }) {
     goInstead("shows");
   });
   return { node, title: id ? "Edit show" : "New show" };
-}
-
-function untilProblem({ day, until }) {
-  if (!day || !until) return {};
-  if (until < day) return { until: "The last day comes before the first." };
-  return daysBetween(day, until) < LONGEST_SHOW
-    ? {}
-    : { until: `A show has at most ${LONGEST_SHOW} days. Look at the month and the year.` };
 }
 
 // The classes of the body, by whether this dog may enter them at this show.
@@ -149,7 +140,7 @@ function classOptions(select, found, entry, pack, rules) {
     rulingAt(windows, rules.windows, body, klass, {
       first: found.values.day,
       last: found.values.until,
-      shown: entry.values.day,
+      shown: entry.day,
     }).verdict;
   const options = Object.entries(classes).map(([klass, { n }]) => ({
     option: new Option(n, klass),
@@ -167,40 +158,59 @@ function classOptions(select, found, entry, pack, rules) {
     ...groups,
     ...options.filter((one) => !one.verdict).map((one) => one.option),
   );
-  keepUnknown(select, entry.values.klass);
+  keepUnknown(select, entry.klass);
 }
 
 const ENTRY = ["klass", "day", "ring", "time", "armband", "judge"];
 
-async function entryForm({ id }) {
-  const [{ entry: declared }, rules, entry] = await Promise.all([kinds(), rulesBook(), store.get("entry", id)]);
-  if (!entry || entry.values.deleted) return null;
-  const [file, found] = await Promise.all([dogFile(entry.values.dog), store.get("show", entry.values.show)]);
+function newEntry({ id, dog }) {
+  return entryForm({ show: id, dog });
+}
+
+/** An entry that is there, or a dog's first one at a show, of which nothing is kept before it is saved. */
+async function entryForm({ id = "", show: showId, dog: dogId }) {
+  const [{ entry: declared }, rules, row] = await Promise.all([
+    kinds(),
+    rulesBook(),
+    id ? store.get("entry", id) : null,
+  ]);
+  if (id && (!row || row.values.deleted)) return null;
+  const was = row?.values ?? { dog: dogId, show: showId };
+  const [file, found] = await Promise.all([dogFile(was.dog), store.get("show", was.show)]);
   if (!file || !found || found.values.deleted) return null;
   const { dog } = file;
   const node = fill(clone("entry-form"), {
     back: icon("back"),
-    title: `${dogName(dog)} at the show`,
+    title: id ? `${dogName(dog)} at the show` : `Enter ${dogName(dog)}`,
     about: `${showName(found)}, ${aboutShow(found.values)}`,
   });
   part(node, "back").href = `#/show/${found.id}`;
   const form = part(node, "form");
-  classOptions(form.elements.klass, found, entry, file.pack, rules);
+  classOptions(form.elements.klass, found, was, file.pack, rules);
   form.elements.day.min = found.values.day ?? "";
   form.elements.day.max = endOf(found);
   // Only a show of several days leaves a choice of the day.
   const isLong = endOf(found) !== (found.values.day ?? "");
   part(node, "day-field").hidden = !isLong;
-  showValues(form, entry.values);
+  showValues(form, was);
   part(node, "hint-klass").textContent = held(rules.windows.b, (found.values.body ?? "").toLowerCase())?.g ?? "";
-  onSave(node, form, ENTRY, declared.fields, {
-    extra: ({ day }) =>
-      isLong && day && (day < found.values.day || day > endOf(found)) ? { day: "The show is not on that day." } : {},
+  await onSave(node, form, ENTRY, declared.fields, {
+    draft: `entry ${id || `${found.id} ${dog.id}`}`,
+    extra: ({ day, time }) => ({
+      ...(isLong && day && (day < found.values.day || day > endOf(found))
+        ? { day: "The show is not on that day." }
+        : {}),
+      ...(timeProblem(time) ? { time: timeProblem(time) } : {}),
+    }),
     save: async (values) => {
-      await store.write("entry", id, values);
-      goInstead(`gate/${id}`);
+      const wanted = id ? values : { ...worthWriting(values, {}), dog: dog.id, show: found.id };
+      goInstead(`gate/${await store.write("entry", id || null, wanted)}`);
     },
   });
+  const isHeld = (was.day ?? found.values.day) <= localDay();
+  if (id && isHeld) part(node, "award").href = `#/entry/${id}/award`;
+  else fill(node, { award: null });
+  if (!id) fill(node, { remove: null });
   on(node, "remove", async () => {
     await store.write("entry", id, { deleted: true });
     say("Entry removed. Settings, Removed brings it back.");

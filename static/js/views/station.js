@@ -1,25 +1,27 @@
 // One station in full: what the hands do, what to avoid, where someone can be hurt, what the
 // standard asks with its source, and the handler's own lines.
 
+import { cueProblem } from "../core/bounds.js";
 import { headline } from "../core/walk.js";
 import { cardOf, dogFile, stationsOf } from "../dogfile.js";
 import { clone, fill, icon, on, part, say, stationFigure } from "../dom.js";
+import { drafting } from "../parts/drafts.js";
 import { rowsOf } from "../parts/guard.js";
 import { askLines, cautionLines, lineNode, section } from "../parts/lines.js";
 import { dogName } from "../parts/names.js";
 import { notesNode } from "../parts/notes.js";
 import { explainTerms } from "../parts/terms.js";
-import { wordsBook } from "../shipped.js";
+import { rulesBook, wordsBook } from "../shipped.js";
 import * as store from "../store.js";
 
 export const routes = { "dog/:id/station/:station": station };
 
-const GLANCE = 30;
 const CUE_HINT = "It leads the card at this station.";
 const LISTS = ["notes", "cues", "asks"];
+const FIELDS = { note: "note-text", cue: "cue-line", ask: "ask-says" };
 
 async function station({ id, station: stationId }) {
-  const [file, book] = await Promise.all([dogFile(id), wordsBook()]);
+  const [file, book, { bounds }] = await Promise.all([dogFile(id), wordsBook(), rulesBook()]);
   if (!file) return null;
   const card = cardOf(file);
   const all = stationsOf(card);
@@ -40,7 +42,7 @@ async function station({ id, station: stationId }) {
   pager(node, "before", "back", id, all[place - 1]);
   pager(node, "after", "onward", id, all[place + 1]);
   explainTerms(node, book);
-  ownParts(node, file, stationId);
+  await ownParts(node, file, stationId, bounds.cue.letters, (line) => cueProblem(bounds, line));
   return { node, title: `${here.name}: ${dogName(file.dog)}` };
 }
 
@@ -78,7 +80,7 @@ function pager(node, name, drawing, id, other) {
   part(node, name).href = `#/dog/${id}/station/${other.id}`;
 }
 
-function ownParts(node, file, stationId) {
+async function ownParts(node, file, stationId, glance, longCue) {
   const id = file.dog.id;
   const here = (row) => row.values.station === stationId;
 
@@ -99,7 +101,10 @@ function ownParts(node, file, stationId) {
     held?.previousElementSibling.focus({ preventScroll: true });
   }
 
-  const keep = (form, field, kind, valuesOf, hint) =>
+  async function keep(kind, valuesOf, problem = (_) => null) {
+    const [form, field, hint] = [`${kind}-form`, FIELDS[kind], `${kind}-hint`];
+    const drafts = await drafting(part(node, form), `${kind} ${id} ${stationId}`, ["words"]);
+    if (drafts.cameBack && kind === "note") fill(node, { "note-label": "Go on with your note" });
     part(node, form).addEventListener("submit", async (event) => {
       event.preventDefault();
       const input = part(node, field);
@@ -109,9 +114,16 @@ function ownParts(node, file, stationId) {
         input.focus();
         return;
       }
+      const reason = problem(words);
+      if (reason) {
+        fill(node, { [hint]: reason });
+        input.focus();
+        return;
+      }
       try {
         await store.write(kind, null, valuesOf(words));
         input.value = "";
+        await drafts.saved();
         fill(node, { [hint]: "Kept." });
         say("Kept.");
         await redraw();
@@ -119,22 +131,17 @@ function ownParts(node, file, stationId) {
         fill(node, { [hint]: `Not saved: ${error.message} Your text is still here; try again.` });
       }
     });
+  }
 
-  keep("note-form", "note-text", "note", (text) => ({ dog: id, station: stationId, text }), "note-hint");
-  keep("cue-form", "cue-line", "cue", (line) => ({ dog: id, station: stationId, line }), "cue-hint");
-  keep(
-    "ask-form",
-    "ask-says",
-    "ask",
-    (says) => ({ breed: file.dog.values.breed, station: stationId, says }),
-    "ask-hint",
-  );
+  await keep("note", (text) => ({ dog: id, station: stationId, text }));
+  await keep("cue", (line) => ({ dog: id, station: stationId, line }), longCue);
+  await keep("ask", (says) => ({ breed: file.dog.values.breed, station: stationId, says }));
   const line = part(node, "cue-line");
   line.maxLength = 80;
   line.addEventListener("input", () => {
     const length = [...line.value].length;
     fill(node, {
-      "cue-hint": length > GLANCE ? `${length} letters: more than ${GLANCE} cannot be read at a glance.` : CUE_HINT,
+      "cue-hint": length > glance ? `${length} letters: more than ${glance} cannot be read at a glance.` : CUE_HINT,
     });
   });
   draw(file);

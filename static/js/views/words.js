@@ -55,7 +55,7 @@ function wordRow(term, book, look) {
   return node;
 }
 
-const placeOf = ({ station }) => stationFigure("square", station === "movement" ? "go_round" : station);
+const placeOf = ({ station }) => stationFigure({}, station === "movement" ? "go_round" : station);
 
 function seeButton(book, id, look) {
   const { name } = book.terms.find((term) => term.id === id);
