@@ -64,8 +64,9 @@ class Round:
         if drawing := self.page.locator(".round-drawing").all():
             station = re.fullmatch(r"Tap the (.+) on the drawing", question)
             assert station
-            # The first time the tail is tapped, which is none of them but near the rear.
-            spot = f"[data-spot={station[1]}]" if key in self.shown else "[data-spot=testes]"
+            # Who knows the head, and at first nothing else.
+            is_known = key in self.shown or station[1] == "head"
+            spot = f"[data-spot={station[1]}]" if is_known else "[data-spot=testes]"
             box = drawing[0].locator(spot).bounding_box()
             assert box
             middle = (box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
