@@ -51,7 +51,8 @@ def shell(app: Flask, root: str, early: list[str]) -> str:
     """Return the page of the app, whose other files are below the path `root`.
 
     They are the few that are shipped, of which `early` are fetched with the page, or without any
-    the modules that we edit. The page holds the markup of every screen: the parts that several share, and a file for each view.
+    the modules that we edit. The page holds the markup of every screen: the parts that several
+    share, and a file for each view.
     """
     markup = app.jinja_env.list_templates(filter_func=lambda name: bool(MARKUP.fullmatch(name)))
     with app.app_context():
