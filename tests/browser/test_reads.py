@@ -89,8 +89,9 @@ def test_a_screen_reads_as_many_rows_whatever_lies_behind(
     opened.add_init_script(COUNT)
     phone = Phone(opened, server.url).open().ready_offline()
     paths = {pattern: address(pattern, server.data) for pattern in patterns()}
-    server.stop()
+    # Before the signal goes: the shipped app does not keep the module that this imports.
     walks = {mode: phone.put_walk(mode, "Bramble", "bite", {}) for mode in ("ring", "rehearse")}
+    server.stop()
     paths |= {
         "ring/:id": f"ring/{walks['ring']}",
         "rehearsal/:id": f"rehearsal/{walks['rehearse']}",
