@@ -26,7 +26,7 @@ BOOK_ID = str(uuid.uuid5(NAMESPACE, "book"))
 DEVICE = str(uuid.uuid5(NAMESPACE, "device"))
 EPOCH_MS = 1_760_000_000_000
 # Fields that are another value on another day.
-AGING = ("born", "day", "time", "at", "began", "ended", "testes_on")
+AGING = ("born", "day", "time", "at", "due", "began", "ended", "testes_on")
 REFERENCES = {("entry", "show"), ("walk", "entry"), ("gate", "entry"), ("tick", "walk")}
 
 
@@ -43,7 +43,7 @@ def fill(book: Book) -> None:
 def changes(data: Data, now: datetime) -> list[Change]:
     """Return the changes that make the records of `data`: {kind: [{key, field: value}]}.
 
-    Days and moments are given as distances (`months_old`, `days_ago`, `days_ahead`,
+    Days and moments are given as distances (`months_old`, `days_ago`, `days_ahead`, `due_in`,
     `a_day_short_of` an age at a show, `minutes_ago`, `in_minutes`) from `now`, the time here, so
     that the demo never ages. `each` makes of one record many: {field: its values}.
     """
@@ -67,6 +67,9 @@ def changes(data: Data, now: datetime) -> list[Change]:
 
 
 def _id(*parts: str) -> str:
+    kind, key, *rest = parts
+    if kind == "drill" and not rest:
+        return key  # made by the phone from what it is about
     return str(uuid.uuid5(NAMESPACE, "/".join(parts)))
 
 
@@ -101,7 +104,10 @@ def _field(
     if name == "days_ago":
         day = today - timedelta(days=value)
         evening = datetime(day.year, day.month, day.day, 17, 30, tzinfo=UTC)
-        return ("at", _instant(evening)) if kind == "practice" else ("day", day.isoformat())
+        is_moment = kind in ("practice", "drill")
+        return ("at", _instant(evening)) if is_moment else ("day", day.isoformat())
+    if name == "due_in":
+        return "due", (today + timedelta(value)).isoformat()
     if name == "felt_days_ago":
         return "testes_on", (today - timedelta(days=value)).isoformat()
     if name == "in_minutes":

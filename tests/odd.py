@@ -195,6 +195,8 @@ class Kennel:
             "ask": {"breed": "border-terrier", "station": "bite", "says": NEIGHBOUR},
             "order": {**dog, "label": NEIGHBOUR, "stations": ["bite", "ears"]},
             "practice": {**here, "grade": "easy", "at": INSTANT, "walk": self.rehearsal},
+            "drill": {**dog, "item": "ask:bite", "answer": "right", "stability": 2.3,
+                      "difficulty": 5.1, "at": INSTANT, "due": "2026-05-05"},
             "measure": {**dog, "what": "weight", "value": 6.4, "unit": "kg", "day": "2026-05-05"},
             "kit": {**dog, "line": NEIGHBOUR},
             "award": {**dog, "day": "2026-04-04", "body": "KC", "what": "cc", "judge": NEIGHBOUR},

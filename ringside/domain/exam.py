@@ -100,7 +100,7 @@ def compose_asks(knowledge: Knowledge, dog: Dog) -> Data:
             card["glance"][station.id] = line
     used = {ask["source"] for asks in card["asks"].values() for ask in asks}
     standards = {_standard_key(breed, item.id): item for item in breed.standard}
-    card["sources"] = {key: _source(standards[key]) for key in sorted(used)}
+    card["sources"] = {key: source_of(standards[key]) for key in sorted(used)}
     return card
 
 
@@ -282,7 +282,7 @@ def _chosen_standard(breed: Breed | None, body: Body) -> Data | None:
     for candidate in (body, *FALLBACK):
         for standard in breed.standard:
             if standard.of == candidate:
-                return _source(standard)
+                return source_of(standard)
     return None
 
 
@@ -290,7 +290,8 @@ def _standard_key(breed: Breed, standard: str) -> str:
     return f"{breed.name}: {standard}"
 
 
-def _source(source: Source) -> Data:
+def source_of(source: Source) -> Data:
+    """Return a published text as the phone words it."""
     data: Data = {"body": source.body, "title": source.title}
     for key in ("number", "date", "address"):
         if getattr(source, key):
@@ -313,4 +314,4 @@ def _sources_used(knowledge: Knowledge, breed: Breed | None, stations: list[Data
     if breed:
         standards = {_standard_key(breed, item.id): item for item in breed.standard}
         known |= {key: item for key, item in standards.items() if key in named}
-    return {key: _source(known[key]) for key in sorted(known)}
+    return {key: source_of(known[key]) for key in sorted(known)}

@@ -15,7 +15,7 @@ from typing import Any, get_args
 from ringside.domain import eligibility, titles
 from ringside.domain.bounds import bounds
 from ringside.domain.dog import Dog
-from ringside.domain.exam import Data, compose, compose_asks
+from ringside.domain.exam import Data, compose, compose_asks, source_of
 from ringside.domain.limits import all_limits
 from ringside.domain.says import FINDINGS
 from ringside.knowledge.gate_schema import GateItem
@@ -29,6 +29,7 @@ from ringside.knowledge.schema import (
     Source,
     Station,
     Surface,
+    Term,
 )
 from ringside.knowledge.texts import texts
 
@@ -140,14 +141,31 @@ def rules_book(knowledge: Knowledge) -> Data:
     }
 
 
+def words_book(knowledge: Knowledge) -> Data:
+    """Return the glossary: {"terms": [term as in the files, ...], "sources": {id: source}}.
+
+    Of a term what is empty or false is left out.
+    """
+    terms = [
+        {key: value for key, value in term.model_dump(mode="json").items() if value}
+        for term in sorted(knowledge.terms, key=lambda term: term.name.casefold())
+    ]
+    named = {term.source for term in knowledge.terms} & set(knowledge.sources)
+    return {
+        "terms": terms,
+        "sources": {key: source_of(knowledge.sources[key]) for key in sorted(named)},
+    }
+
+
 def sources_book(knowledge: Knowledge) -> Data:
     """Return every published text the knowledge rests on, and how much rests on none."""
     rows = [_text(text) for text in texts(knowledge)]
-    lines: list[Cue | Caution | Station | GateItem] = [
+    lines: list[Cue | Caution | Station | GateItem | Term] = [
         *knowledge.cues,
         *knowledge.cautions,
         *knowledge.stations.values(),
         *knowledge.gate.item,
+        *knowledge.terms,
     ]
     return {
         "sources": sorted(rows, key=lambda row: (row["body"], row["title"])),

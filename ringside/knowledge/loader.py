@@ -36,12 +36,14 @@ from ringside.knowledge.schema import (
     Caution,
     Cue,
     CuesFile,
+    GlossaryFile,
     Phase,
     ShortNames,
     Source,
     SourcesFile,
     Station,
     StationsFile,
+    Term,
 )
 from ringside.knowledge.titles import TitleBook, read_titles
 
@@ -64,6 +66,7 @@ class Knowledge:
     regulations: Mapping[str, Regulation]
     titles: TitleBook
     chips: Codes
+    terms: tuple[Term, ...]
     digest: str
 
     @property
@@ -118,11 +121,15 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
     short_names = read(folder / "short_names.toml", ShortNames, problems)
     gate = read(folder / "gate.toml", GateFile, problems)
     chips = read(folder / "microchip.toml", Codes, problems)
+    glossary_files = read_document(folder / "glossary", problems)
+    glossary = glossary_files.shaped(GlossaryFile, problems) if glossary_files else None
     regulations = read_regulations(folder / "regulations", problems)
     titles = read_titles(folder / "titles", problems)
     if not (stations and cue_files and cues and sources and short_names and gate and chips):
         return None
     if problems:
+        return None
+    if not (glossary_files and glossary):
         return None
     known = Knowledge(
         phases=stations.phase,
@@ -136,6 +143,7 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
         regulations=regulations,
         titles=titles,
         chips=chips,
+        terms=glossary.term,
         digest=digest([*contents(folder), *breeds.own_contents()]),
     )
     checked: dict[str, Iterator[str]] = {
@@ -146,6 +154,7 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
     for name, found in checked.items():
         problems += (f"{name}: {problem}" for problem in found)
     problems += cue_files.located(chain(_repeated(cues), _cue_checks(known)))
+    problems += glossary_files.located(chain(_repeated(glossary), _term_checks(known)))
     return known
 
 
@@ -191,6 +200,22 @@ def _gate_checks(known: Knowledge) -> Iterator[str]:
         count = sum(item.group == group for item in known.gate.item)
         if count > MOST_IN_A_GROUP:
             yield f"group {group}: {count} items; at most {MOST_IN_A_GROUP} fit a look"
+
+
+def _term_checks(known: Knowledge) -> Iterator[str]:
+    places = {*known.stations, *(phase.id for phase in known.phases)}
+    terms = {term.id for term in known.terms}
+    names: dict[str, str] = {}
+    for term in known.terms:
+        if term.station not in places:
+            yield f"term {term.id}: there is no station or phase {term.station!r}"
+        if not _has_provenance(known, term.source):
+            yield f"term {term.id}: {_no_source(term.source)}"
+        for other in sorted({*term.see} - (terms - {term.id})):
+            yield f"term {term.id}: it leads to {other!r}, which is no other word of the glossary"
+        for name in (term.name, *term.also):
+            if (first := names.setdefault(name.casefold(), term.id)) != term.id:
+                yield f"term {term.id}: {name!r} is a name of {first} too"
 
 
 def _has_provenance(known: Knowledge, source: str) -> bool:

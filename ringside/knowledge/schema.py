@@ -279,3 +279,24 @@ class ShortNames(Entry):
 
     source: Literal["common practice"]
     names: dict[Id, tuple[Annotated[str, StringConstraints(min_length=2, max_length=40)], ...]]
+
+
+class Term(Entry):
+    """A word of the trade. `glossary/README.md` says what the keys mean."""
+
+    id: Id
+    name: Annotated[str, StringConstraints(min_length=2, max_length=30)]
+    also: tuple[Annotated[str, StringConstraints(min_length=2, max_length=30)], ...] = ()
+    station: Id
+    says: Annotated[str, StringConstraints(min_length=3, max_length=130, pattern=r"\.$")]
+    care: Line | None = None
+    see: tuple[Id, ...] = ()
+    core: bool = False
+    plain: bool = False
+    source: str
+
+
+class GlossaryFile(Entry):
+    """The files of glossary/."""
+
+    term: tuple[Term, ...]

@@ -27,7 +27,9 @@ PRECACHED = ("icons/icon.svg", "icons/apple-touch-180.png")
 EARLY = ("chunk-*.js", "figure-*.js")
 # What the shipped files were made from, in one hash; written by tests/ship.py.
 MADE_FROM = "shipped/made_from.txt"
-BOOKS = ("kinds.json", "knowledge.json", "names.json", "rules.json", "sources.json")
+BOOKS = (
+    "kinds.json", "knowledge.json", "names.json", "rules.json", "sources.json", "words.json",
+)  # fmt: skip
 TYPES = {
     ".js": "text/javascript; charset=utf-8",
     ".css": "text/css; charset=utf-8",

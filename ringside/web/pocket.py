@@ -12,7 +12,7 @@ from flask import Blueprint, Flask, Response, render_template, request
 
 from ringside.book.kinds import declaration, digest
 from ringside.domain.breed_index import breed_index, breed_names
-from ringside.domain.pack import general_cards, rules_book, sources_book
+from ringside.domain.pack import general_cards, rules_book, sources_book, words_book
 from ringside.files import folder
 from ringside.knowledge import Knowledge
 from ringside.web.assets import Asset, Build, make_build
@@ -113,6 +113,7 @@ def _books(knowledge: Knowledge) -> dict[str, bytes]:
         "names.json": breed_names(knowledge),
         "rules.json": rules_book(knowledge),
         "sources.json": sources_book(knowledge),
+        "words.json": words_book(knowledge),
     }
     return {
         name: json.dumps(book, ensure_ascii=False, separators=(",", ":")).encode()

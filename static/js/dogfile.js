@@ -115,6 +115,9 @@ function ofAnother({ of: _, ...ask }, sources, body) {
   return of === body ? ask : { ...ask, of };
 }
 
+/** The general card for a breed, or for none, where there is no dog. */
+export const generalCard = async (breed) => asOf(await wholeCard({ values: {} }, breed, null), localDay());
+
 function generalKey(dog, breed) {
   const short = breed?.short_faced ?? dog.values.short_faced ?? false;
   return `${dog.values.sex ?? "dog"}-${surfaceOf(dog, breed)}-${short ? "short" : "any"}`;

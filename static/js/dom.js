@@ -65,6 +65,14 @@ export function figure(parts, lit) {
   return drawing;
 }
 
+/** What each of these spots lights in the drawing of a dog, each a group by itself: for a drawing in which
+    several are lit, or tapped. */
+export async function spotLayers(parts, ids) {
+  pen ??= import("./core/figure.js");
+  const { compose } = await pen;
+  return ids.flatMap((id) => lights(compose(parts, id).over, id));
+}
+
 const lights = (marks, lit) =>
   marks.length === 0
     ? []

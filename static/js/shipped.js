@@ -40,6 +40,9 @@ export const rulesBook = () => shipped("rules");
 /** {sources, common, memory}: where everything comes from. */
 export const sourcesBook = () => shipped("sources");
 
+/** {terms, sources}: the glossary. */
+export const wordsBook = () => shipped("words");
+
 export async function breedOf(dog) {
   const { breeds } = await knowledge();
   return breeds.find((breed) => breed.id === dog.values.breed) ?? null;

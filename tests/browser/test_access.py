@@ -328,6 +328,26 @@ def sources(phone: TourPhone) -> None:
 
 
 @screen
+def learn(phone: TourPhone) -> None:
+    phone.show("learn")
+
+
+@screen
+def learn_walk(phone: TourPhone) -> None:
+    phone.show("learn/walk")
+
+
+@screen
+def learn_round(phone: TourPhone) -> None:
+    phone.show(f"dog/{phone.dogs['Bramble']}/learn/round")
+
+
+@screen
+def words(phone: TourPhone) -> None:
+    phone.show("words")
+
+
+@screen
 def lost(phone: TourPhone) -> None:
     phone.show("nowhere/at/all")
 
@@ -595,6 +615,10 @@ TITLES = {
     "settings": "Settings · Ringside",
     "book": "The book · Ringside",
     "removed": "Removed · Ringside",
+    "learn": "Learn · Ringside",
+    "learn-walk": "First walk · Ringside",
+    "learn-round": "Round · Ringside",
+    "words": "Words · Ringside",
     "lost": "No such screen · Ringside",
     "desk": "The book · Ringside",
 }

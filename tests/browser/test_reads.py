@@ -34,7 +34,8 @@ STATIONS = ("bite", "head", "ears", "topline")
 
 
 def write_marks(phone: Phone, dog: str, rehearsals: int) -> None:
-    """Rehearsals of a dog, each with a mark of every one of the STATIONS."""
+    """Rehearsals of a dog, each with a mark of every one of the STATIONS, and as many things that
+    were learned of it and are due."""
     phone.store(
         """writeAll(it.walks.flatMap((walk) => [
             { kind: "walk", id: walk, values: {
@@ -42,6 +43,10 @@ def write_marks(phone: Phone, dog: str, rehearsals: int) -> None:
             } },
             ...it.stations.map((station) => ({ kind: "practice", id: null, values: {
                 dog: it.dog, walk, station, grade: "easy", at: it.at,
+            } })),
+            ...it.stations.map((station) => ({ kind: "drill", id: null, values: {
+                dog: it.dog, item: `of old:${station}`, answer: "right", stability: 9,
+                difficulty: 5, at: it.at, due: it.at.slice(0, 10),
             } })),
         ]))""",
         {
@@ -84,8 +89,9 @@ def test_a_screen_reads_as_many_rows_whatever_lies_behind(
     opened.add_init_script(COUNT)
     phone = Phone(opened, server.url).open().ready_offline()
     paths = {pattern: address(pattern, server.data) for pattern in patterns()}
-    server.stop()
+    # Before the signal goes: the shipped app does not keep the module that this imports.
     walks = {mode: phone.put_walk(mode, "Bramble", "bite", {}) for mode in ("ring", "rehearse")}
+    server.stop()
     paths |= {
         "ring/:id": f"ring/{walks['ring']}",
         "rehearsal/:id": f"rehearsal/{walks['rehearse']}",

@@ -22,7 +22,7 @@ PATTERN = re.compile(r'"([^"]*)": \w+|(\w+)')
 KIND_OF = {"dog": "dog", "show": "show", "entry": "entry", "gate": "entry", "ring": "walk",
            "rehearsal": "walk"}  # fmt: skip
 TEASEL = str(uuid.uuid5(NAMESPACE, "dog/teasel"))
-SECOND = {"station": "bite", "order": "new", "award": "new", "dog": TEASEL}
+SECOND = {"breed": "pug", "station": "bite", "order": "new", "award": "new", "dog": TEASEL}
 
 
 def patterns() -> list[str]:

@@ -107,6 +107,45 @@ PROGRAMS = {
             }
         }
     """,
+    "fsrs": """
+        const { answered, interval } = await import("/js/core/fsrs.js");
+        const near = (got, wanted) => Math.abs(got - wanted) <= 1e-6 * wanted;
+        for (const c of data.cases) {
+            const { stability, difficulty } = c.grades.reduce(
+                (was, grade, at) => answered(was, grade, c.days[at]), null);
+            check(c, near(stability, c.is.stability), true);
+            check(c, near(difficulty, c.is.difficulty), true);
+            check(c, interval(stability), c.is.interval);
+        }
+    """,
+    "pairs": """
+        const { pairsRight } = await import("/js/core/drill.js");
+        for (const c of data.cases) {
+            const given = [...c.given];
+            const { right, of } = pairsRight(given, [...given].sort());
+            check(c, Math.abs((2 * right) / of - 1 - c.tau) <= 1e-6, true);
+        }
+    """,
+    "learn": """
+        const { findTerms, finderOf, piecesOf } = await import("/js/core/terms.js");
+        const { answerOf, learned, roundOf, standing } = await import("/js/core/drill.js");
+        const today = "2026-05-05";
+        for (const c of data.pieces) {
+            const found = piecesOf(c.words, finderOf(data.terms, c.asks));
+            check(c, found.map(({ words, term }) => [words, term?.id ?? null]), c.is);
+        }
+        for (const c of data.find) {
+            check(c, findTerms(data.terms, c.typed).map(({ id }) => id), c.is);
+        }
+        for (const c of data.standing) check(c, standing(c.state, today), c.is);
+        for (const c of data.rounds) {
+            const items = [..."abcdefghijkl"].map((key) => ({ key }));
+            const found = roundOf(items, new Map(Object.entries(c.states)), today);
+            check(c, found.map(({ key }) => key), c.is);
+        }
+        for (const c of data.answers) check(c, answerOf(c, c), c.is);
+        for (const c of data.learned) check(c, learned(c.state, c.answer, c).due, c.due);
+    """,
     "rules/chip": """
         const { checkChip } = await import("/js/core/chip.js");
         for (const c of data.cases) {

@@ -14,7 +14,13 @@ from tests.support import ROOT
 
 SHIPPED = ROOT / "ringside" / "knowledge"
 SINGLE_FILES = ["stations.toml", "sources.toml", "gate.toml", "microchip.toml"]
-FILES = [*SINGLE_FILES, "breeds/pug.toml", "cues/head.toml", "regulations/kc/bars.toml"]
+FILES = [
+    *SINGLE_FILES,
+    "breeds/pug.toml",
+    "cues/head.toml",
+    "glossary/head.toml",
+    "regulations/kc/bars.toml",
+]
 
 BREED = """
 name = "Otter Hound of the Moor"

@@ -44,6 +44,16 @@ export const newestBy = (kind, owner, groups) =>
     return new Map(groups.map((group, place) => [group, found[place][0]]).filter(([, row]) => row));
   });
 
+/** The rows of several records of a kind, in the order of `ids`; undefined for what is not there. */
+export const several = (kind, ids) =>
+  within(["rows"], "readonly", (tx) => Promise.all(ids.map((id) => asked(tx.objectStore("rows").get([kind, id])))));
+
+/** How many rows of a kind, of those in order of a day, have theirs by the end of `day`. */
+export const countUntil = (kind, owner, day) =>
+  within(["rows"], "readonly", (tx) =>
+    asked(places(tx).count(IDBKeyRange.bound([kind, owner, "0"], [kind, owner, `${day}!`]))),
+  );
+
 /** How many rows of a kind are about one owner. */
 export const count = async (kind, owner) =>
   (await within(["sums"], "readonly", (tx) => asked(tx.objectStore("sums").get([kind, owner]))))?.count ?? 0;

@@ -45,6 +45,7 @@ async function dog({ id }) {
   part(node, "ring").href = ring ? `#/ring/${ring.id}` : `#/dog/${id}/ring`;
   part(node, "rehearse").href = rehearsal ? `#/rehearsal/${rehearsal.id}` : `#/dog/${id}/rehearse`;
   part(node, "card").href = `#/dog/${id}/card`;
+  part(node, "learn").href = `#/dog/${id}/learn`;
   part(node, "note").href = `#/dog/${id}/note`;
   part(node, "new-order").href = `#/dog/${id}/order/new`;
   return { node, title: dogName(file.dog), live: true };

@@ -10,7 +10,8 @@ import { rowsOf } from "../parts/guard.js";
 import { askLines, cautionLines, lineNode, section } from "../parts/lines.js";
 import { dogName } from "../parts/names.js";
 import { notesNode } from "../parts/notes.js";
-import { rulesBook } from "../shipped.js";
+import { explainTerms } from "../parts/terms.js";
+import { rulesBook, wordsBook } from "../shipped.js";
 import * as store from "../store.js";
 
 export const routes = { "dog/:id/station/:station": station };
@@ -20,7 +21,7 @@ const LISTS = ["notes", "cues", "asks"];
 const FIELDS = { note: "note-text", cue: "cue-line", ask: "ask-says" };
 
 async function station({ id, station: stationId }) {
-  const [file, { bounds }] = await Promise.all([dogFile(id), rulesBook()]);
+  const [file, book, { bounds }] = await Promise.all([dogFile(id), wordsBook(), rulesBook()]);
   if (!file) return null;
   const card = cardOf(file);
   const all = stationsOf(card);
@@ -40,6 +41,7 @@ async function station({ id, station: stationId }) {
   part(node, "back").href = `#/dog/${id}/card`;
   pager(node, "before", "back", id, all[place - 1]);
   pager(node, "after", "onward", id, all[place + 1]);
+  explainTerms(node, book);
   await ownParts(node, file, stationId, bounds.cue.letters, (line) => cueProblem(bounds, line));
   return { node, title: `${here.name}: ${dogName(file.dog)}` };
 }
