@@ -21,6 +21,8 @@ class Lack:
     first: date = date.min  # the first day for what is lacking
     end: date = date.max  # the first day too late for it
     unknown: bool = False  # no date can be told
+    points: int = 0  # the least number of points that can meet it
+    among: str = ""  # how to say it as part of a sum, where that differs
 
 
 @dataclass

@@ -12,6 +12,9 @@ from functools import lru_cache
 from ringside.domain.days import say_day
 from ringside.knowledge.title_schema import Interval, Wins
 
+SERIES_OPEN = (
+    "The text does not say whether the same awards must meet every condition, or all that were won."
+)
 AGES_NOT_CHECKED = "The date of birth is not entered, so ages were not checked."
 
 # Why an award does not count.
