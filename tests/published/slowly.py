@@ -67,7 +67,9 @@ def _follows(title: str | None, dog: Dog, award: Award) -> bool:
 
 
 def _slots(route: Route, dog: Dog, awards: Sequence[Award]) -> bool:
-    return not route.awards or any(_group_does(route, group) for group in _groups(route, dog, awards))
+    if not route.awards:
+        return True
+    return any(_group_does(route, group) for group in _groups(route, dog, awards))
 
 
 def _groups(route: Route, dog: Dog, awards: Sequence[Award]) -> Iterator[tuple[Award, ...]]:
@@ -106,7 +108,9 @@ def _group_does(route: Route, group: Sequence[Award]) -> bool:
     )
 
 
-def won(title: BodyTitle, route: Route, dog: Dog, awards: Sequence[Award]) -> list[tuple[Award, int]]:
+def won(
+    title: BodyTitle, route: Route, dog: Dog, awards: Sequence[Award]
+) -> list[tuple[Award, int]]:
     """Return the awards that bring points, and how many each is credited with."""
     rule = route.points
     if rule is None:

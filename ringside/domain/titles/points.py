@@ -178,7 +178,9 @@ def _least_points(parts: Sequence[Lack]) -> int:
     kinds of competition cannot be the same.
     """
     wins = [lack for lack in parts if isinstance(lack.rule, Wins)]
-    awards = max((lack.awards for lack in parts if isinstance(lack.rule, AtLeast | Wins)), default=0)
+    awards = max(
+        (lack.awards for lack in parts if isinstance(lack.rule, AtLeast | Wins)), default=0
+    )
     one_by_one = awards + sum(lack.points - lack.awards for lack in wins)
     separate: list[Lack] = []
     for lack in sorted(parts, key=lambda lack: -lack.points):

@@ -16,4 +16,5 @@ export const KINDS = {
   kit: "Kit",
   measure: "Measure",
   award: "Award",
+  title: "Title held",
 };

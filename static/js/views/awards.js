@@ -17,6 +17,8 @@ const NAMES = [
   "what",
   "day",
   "judge",
+  "klass",
+  "breed_only",
   "points",
   "competing",
   "champions",
@@ -37,7 +39,12 @@ const OPTIONAL = [...new Set(Object.values(ASKED).flat())];
 const READ = { memory: " Written from memory.", secondary: " Read in a second-hand account." };
 
 async function awards({ id }) {
-  const [file, rules, oldest] = await Promise.all([dogFile(id), rulesBook(), store.about("award", id)]);
+  const [file, rules, oldest, held] = await Promise.all([
+    dogFile(id),
+    rulesBook(),
+    store.about("award", id),
+    store.about("title", id),
+  ]);
   if (!file) return null;
   const won = oldest.reverse();
   const tallies = file.pack?.titles;
@@ -47,10 +54,13 @@ async function awards({ id }) {
     titles: (tallies?.titles ?? []).map((title) => titleNode(title, tallies.sources, won, rules)),
     awards: won.map((row) => linkRow(`#/dog/${id}/award/${row.id}`, awardWords(row.values, rules))),
     add: [icon("add"), " Add an award"],
+    held: held.map((row) => linkRow(`#/dog/${id}/title/${row.id}`, heldWords(row.values, rules))),
+    "add-held": [icon("add"), " Add a title held"],
     caveats: Object.values(tallies?.caveats ?? {}).join(" "),
   });
   part(node, "back").href = `#/dog/${id}`;
   part(node, "add").href = `#/dog/${id}/award/new`;
+  part(node, "add-held").href = `#/dog/${id}/title/new`;
   return { node, title: "Titles", live: true };
 }
 
@@ -69,6 +79,9 @@ const awardWords = (values, rules) => {
     .filter(Boolean)
     .join(" · ");
 };
+
+const heldWords = ({ body, what, day }, rules) =>
+  [rules.held?.[body]?.[what] ?? what, body, day && sayDay(day)].filter(Boolean).join(" · ");
 
 function titleNode(title, sources, awards, rules) {
   const clauses = title.clauses.map(
@@ -134,10 +147,17 @@ async function awardForm({ id, award }) {
   const node = fill(clone("award-form"), { back: icon("back"), title: isNew ? "New award" : "Edit award" });
   part(node, "back").href = `#/dog/${id}/awards`;
   const form = part(node, "form");
-  const showKinds = () =>
+  const showKinds = () => {
+    const body = form.elements.body.value;
+    const classes = Object.entries(rules.windows.b[body.toLowerCase()]?.c ?? {});
     form.elements.what.replaceChildren(
-      ...Object.entries(rules.awards[form.elements.body.value] ?? {}).map(([kind, name]) => new Option(name, kind)),
+      ...Object.entries(rules.awards[body] ?? {}).map(([kind, name]) => new Option(name, kind)),
     );
+    form.elements.klass.replaceChildren(
+      new Option("Not said", ""),
+      ...classes.map(([klass, { n }]) => new Option(n, klass)),
+    );
+  };
   form.elements.body.value = row?.values.body ?? dog.values.body ?? "FCI";
   showKinds();
   const showAsked = () => {

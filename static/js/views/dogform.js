@@ -33,6 +33,8 @@ const NAMES = [
   "testes",
   "testes_on",
   "neutered",
+  "trial",
+  "section",
 ];
 
 async function dogForm({ id }) {
@@ -82,6 +84,7 @@ async function dogForm({ id }) {
       breed: known?.id ?? typed.breed,
       short_faced: known ? null : typed.short_faced,
       neutered: typed.neutered || was.neutered != null ? typed.neutered : null,
+      trial: typed.trial || was.trial != null ? typed.trial : null,
       ...(typed.sex === "bitch" ? { testes: null, testes_on: null } : {}),
     };
     if (!allWell(node, form, { ...wrongs(values, declared.fields, MISSING), ...dayProblem(values) })) return;
