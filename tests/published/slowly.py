@@ -13,7 +13,7 @@ from itertools import combinations
 from dateutil.relativedelta import relativedelta
 
 from ringside.domain.dog import Award, Dog
-from ringside.knowledge.title_schema import AtLeast, Minimum, Route, Scheme, Slots
+from ringside.knowledge.title_schema import AtLeast, Minimum, Route, Row, Scheme, Slots
 from ringside.knowledge.titles import BodyTitle
 
 
@@ -126,8 +126,9 @@ def won(
     for of_show in shows.values():
         left = most
         for award in _counted(scheme, of_show):
-            points = min(_worth(scheme, award), left)
-            left -= points
+            bound = min(left, _bound(scheme, award, most))
+            points = min(_worth(scheme, award), bound)
+            left = bound - points
             if points:
                 found.append((award, points))
     return found
@@ -138,9 +139,28 @@ def _worth(scheme: Scheme, award: Award) -> int:
 
 
 def _counted(scheme: Scheme, of_show: list[Award]) -> list[Award]:
-    if scheme.per_show == "sum":
-        return of_show
-    return [max(of_show, key=lambda award: _worth(scheme, award))]
+    """Return the awards of one show that count beside each other, the best of those that do not."""
+    kept = of_show
+    for kinds in scheme.one_of or ((scheme.kinds,) if scheme.per_show == "highest" else ()):
+        among = [award for award in kept if award.kind in kinds]
+        best = max(among, key=lambda award: _worth(scheme, award), default=None)
+        kept = [award for award in kept if award is best or award not in among]
+    beside = [award for award in kept if not (row := _row(scheme, award)) or not row.alone]
+    return beside or kept[:1]
+
+
+def _bound(scheme: Scheme, award: Award, most: int) -> int:
+    row = _row(scheme, award)
+    return (row.most if row else None) or most
+
+
+def _row(scheme: Scheme, award: Award) -> Row | None:
+    fits = (
+        row
+        for row in scheme.row
+        if award.kind in row.kinds and (not row.show_kinds or award.level in row.show_kinds)
+    )
+    return next(fits, None)
 
 
 def _points(title: BodyTitle, route: Route, dog: Dog, awards: Sequence[Award]) -> bool:

@@ -112,7 +112,8 @@ def records(title: BodyTitle, dog: Dog) -> Iterator[list[Award]]:
     for number in range(RECORDS if goal <= 100 else 5):
         size = chance.randint(0, slots + 2) if slots else 0
         if goal:
-            size = max(size, -(-goal // most) + (goal // 40) + chance.randint(-3, 3))
+            usual = (max(1, most - 3) + most) / 2
+            size = max(size, round(goal / usual) + chance.randint(-3, 3))
         awards = []
         for place in range(max(0, size)):
             day = first + DAY * chance.randrange((TODAY - first).days)

@@ -7,4 +7,4 @@ LEVELS = (
     "national-specialty", "cacib",
 )  # fmt: skip
 # Parts of a register whose dogs earn titles of their own, as the title files name them.
-SECTIONS = ("asia-pacific", "fss", "neuter")
+SECTIONS = ("asia-pacific", "australia", "fss", "neuter")

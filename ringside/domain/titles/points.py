@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -42,7 +42,7 @@ def weigh_points(case: Case, pool: Sequence[int], record: Record, result: Weighe
     if route.champions:
         total.champions(route.champions)
     for minimum in route.minimum:
-        _part(case, minimum, found.worth, found.shows, most, result)
+        _part(case, minimum, won, most, result)
     if short:
         result.lacks.insert(place, total.lacking(rule, short, result.lacks[place:]))
 
@@ -136,26 +136,22 @@ def _reach(found: Iterable[tuple[date, object]], need: int) -> tuple[int, date |
 def _part(
     case: Case,
     minimum: Minimum,
-    worth: Mapping[int, int],
-    by_show: Mapping[tuple[date, str], Sequence[int]],
+    won: Sequence[tuple[Award, int]],
     most: int,
     result: Weighed,
 ) -> None:
-    """Check a part of the points that must come from certain wins."""
+    """Check a part of the points that must come from certain wins, as they were credited."""
     if minimum.disputed and not case.strict:
         return
     over = case.over(minimum.over_months, minimum.on_the_day, minimum.note)
     first = max(over, minimum.since or date.min)
-    highest = case.scheme is not None and case.scheme.per_show == "highest"
     got = 0
     met: date | None = None
-    for (day, _), places in by_show.items():
-        if day < first:
-            continue
-        part = [worth[place] for place in places if _in_part(case.awards[place], minimum)]
-        got += min(max(part, default=0) if highest else sum(part), most)
-        if met is None and got >= minimum.points:
-            met = day
+    for award, points in won:
+        if award.day >= first and _in_part(award, minimum):
+            got += points
+            if met is None and got >= minimum.points:
+                met = award.day
     if minimum.disputed and (met is None or any(day and day < met for _, day in result.met)):
         case.leave_open(minimum.note)
     result.met.append((minimum, met))

@@ -35,6 +35,7 @@ STILL_TO_COME = "still to come"
 TOO_FEW = "too few competed for points"
 TOO_YOUNG = "won too young"
 TWICE = "entered twice"
+VARIETY_CLASS = "not won in a class confined to the breed"
 WAITS_FOR_TITLE = "won before the title that must come first"
 
 PLURALS = {"judge": "judges", "country": "countries", "judge's country": "countries of judges"}
