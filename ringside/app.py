@@ -58,13 +58,14 @@ def create_app(
         app.secret_key = book.secret
     app.config["MAX_CONTENT_LENGTH"] = MOST_BODY
     security.sessions(app, settings.address)
+    door = Door(book, settings.address, settings.is_open)
+    # First of all, before anything looks for a token in a body.
+    security.limit(app, door.caller, security.Throttle())
+    app.before_request(door.guard)
     security.guard(app, settings.hosts, settings.hops)
     library = Library(app, settings.data, knowledge)
     app.register_blueprint(make_pocket(library.edition))
     make_errors(app, MOST_BODY, lambda: library.edition().build.root)
-    door = Door(book, settings.address, settings.is_open)
-    security.limit(app, door.caller, security.Throttle())
-    app.before_request(door.guard)
     app.register_blueprint(make_pairing(door))
     app.register_blueprint(make_sync(door, lambda: library.shelf))
     app.register_blueprint(make_desk(door, library, notices or Notices(book.place)))

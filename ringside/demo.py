@@ -9,8 +9,9 @@ from __future__ import annotations
 import tomllib
 import uuid
 from calendar import monthrange
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import UTC, date, datetime, timedelta
+from itertools import chain
 from typing import Any
 
 from ringside.book import clock
@@ -24,6 +25,9 @@ NAMESPACE = uuid.UUID("5f0f3d1c-6a1e-5c1a-9d6b-52494e475349")
 BOOK_ID = str(uuid.uuid5(NAMESPACE, "book"))
 DEVICE = str(uuid.uuid5(NAMESPACE, "device"))
 EPOCH_MS = 1_760_000_000_000
+# Fields that are another value on another day.
+AGING = ("born", "day", "time", "at", "began", "ended", "testes_on")
+REFERENCES = {("entry", "show"), ("walk", "entry"), ("gate", "entry"), ("tick", "walk")}
 
 
 def fill(book: Book) -> None:
@@ -31,24 +35,25 @@ def fill(book: Book) -> None:
     data = tomllib.loads((folder("demo_data") / "kennel.toml").read_text(encoding="utf-8"))
     with book.session():
         book.rename(BOOK_ID)
-        receipt = book.append(changes(data, date.today()), clock.wall())
+        receipt = book.append(changes(data, datetime.now().astimezone()), clock.wall())
     if receipt.refused:
         raise ValueError(f"demo_data/kennel.toml does not fit the book: {receipt.refused}")
 
 
-def changes(data: Data, today: date) -> list[Change]:
+def changes(data: Data, now: datetime) -> list[Change]:
     """Return the changes that make the records of `data`: {kind: [{key, field: value}]}.
 
-    Days are given as distances (`months_old`, `days_ago`, `days_ahead`, and `a_day_short_of` an
-    age at a show), so that the demo never ages.
+    Days and moments are given as distances (`months_old`, `days_ago`, `days_ahead`,
+    `a_day_short_of` an age at a show, `minutes_ago`, `in_minutes`) from `now`, the time here, so
+    that the demo never ages. `each` makes of one record many: {field: its values}.
     """
     made: list[Change] = []
     stamp = ""
-    for kind, key, name, value in _fields(data, today):
+    for kind, key, name, value in _fields(data, now):
         stamp = clock.tick(stamp, EPOCH_MS, clock.node_of(DEVICE))
         made.append(
             {
-                "id": _id(kind, key, name, str(value) if name in ("born", "at", "day") else ""),
+                "id": _id(kind, key, name, str(value) if name in AGING else ""),
                 "kind": kind,
                 "record": _id(kind, key),
                 "field": name,
@@ -65,18 +70,28 @@ def _id(*parts: str) -> str:
     return str(uuid.uuid5(NAMESPACE, "/".join(parts)))
 
 
-def _fields(data: Data, today: date) -> Iterator[tuple[str, str, str, Any]]:
-    shows = {show["key"]: today + timedelta(show["days_ahead"]) for show in data["show"]}
+def _fields(data: Data, now: datetime) -> Iterator[tuple[str, str, str, Any]]:
+    shows = {show["key"]: now.date() + timedelta(show["days_ahead"]) for show in data["show"]}
     for kind, records in data.items():
-        for record in records:
+        for record in chain.from_iterable(map(_spread, records)):
             for name, value in record.items():
                 if name != "key":
-                    yield kind, record["key"], *_field(kind, name, value, today, shows)
+                    yield kind, record["key"], *_field(kind, name, value, now, shows)
+
+
+def _spread(record: Mapping[str, Any]) -> Iterator[dict[str, Any]]:
+    """Yield the record, or one for each value of the field that `each` names."""
+    plain = {name: value for name, value in record.items() if name != "each"}
+    for name, values in record.get("each", {"key": [record["key"]]}).items():
+        for value in values:
+            key = {"key": f"{record['key']}-{value}"} if "each" in record else {}
+            yield {**plain, name: value, **key}
 
 
 def _field(
-    kind: str, name: str, value: Any, today: date, shows: dict[str, date]
+    kind: str, name: str, value: Any, now: datetime, shows: dict[str, date]
 ) -> tuple[str, Any]:
+    today = now.date()
     if name == "months_old":
         return "born", (today - timedelta(days=round(value * 30.44))).isoformat()
     if name == "a_day_short_of":
@@ -85,8 +100,16 @@ def _field(
         return "day", (today + timedelta(value)).isoformat()
     if name == "days_ago":
         day = today - timedelta(days=value)
-        return ("at", _moment(day)) if kind == "practice" else ("day", day.isoformat())
-    is_reference = name in ("dog", "walk") or (kind, name) == ("entry", "show")
+        evening = datetime(day.year, day.month, day.day, 17, 30, tzinfo=UTC)
+        return ("at", _instant(evening)) if kind == "practice" else ("day", day.isoformat())
+    if name == "felt_days_ago":
+        return "testes_on", (today - timedelta(days=value)).isoformat()
+    if name == "in_minutes":
+        return "time", f"{now + timedelta(minutes=value):%H:%M}"
+    if name in ("minutes_ago", "ended_minutes_ago"):
+        moment = _instant(now - timedelta(minutes=value))
+        return {"minutes_ago": "began" if kind == "walk" else "at"}.get(name, "ended"), moment
+    is_reference = name == "dog" or (kind, name) in REFERENCES
     return name, _id(name, value) if is_reference else value
 
 
@@ -97,6 +120,5 @@ def _born_too_late(show: date, months: int) -> date:
     return date(year, month + 1, day) + timedelta(days=1)
 
 
-def _moment(day: date) -> str:
-    moment = datetime(day.year, day.month, day.day, 17, 30, tzinfo=UTC)
-    return moment.strftime("%Y-%m-%dT%H:%M:%S.000Z")
+def _instant(moment: datetime) -> str:
+    return moment.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%S.000Z")

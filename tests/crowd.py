@@ -138,10 +138,15 @@ def catch_up(phone: Phone) -> None:
 
 def peak_memory(server: Server) -> int:
     """The most memory (bytes) that a server's process had so far; 0 where nobody tells."""
-    status = Path(f"/proc/{server.pid}/status")
+    return memory(server.pid, "VmHWM")
+
+
+def memory(pid: int, what: str) -> int:
+    """The bytes that Linux says a process has of something; 0 where nobody tells."""
+    status = Path(f"/proc/{pid}/status")
     if not status.exists():
         return 0
     for line in status.read_text().splitlines():
-        if line.startswith("VmHWM:"):
+        if line.startswith(f"{what}:"):
             return int(line.split()[1]) * 1024
     return 0

@@ -5,6 +5,7 @@ python3 tests/run.py --quick [pytest arguments]       while building: the tests 
 python3 tests/run.py --screens [arguments]            take the pictures (tests/screens)
 python3 tests/run.py --bench [arguments]              measure (tests/benchmarks)
 python3 tests/run.py --torture [arguments]            faults, as long as asked (tests/torture)
+python3 tests/run.py --ship                           make static/shipped from the modules
 
 Packages go into .venv beside the sources. RINGSIDE_CHROMIUM names the browser to drive;
 without it one is looked for, and fetched where that is possible. It reaches our servers over https,
@@ -363,10 +364,16 @@ def find_node() -> list[str] | None:
     return node
 
 
+def ship(node: list[str], *words: str) -> int:
+    """Make what is shipped of the phone's code, or with --check look whether it stands."""
+    esbuild = NODE_PLACE / "node_modules" / "esbuild" / "bin" / "esbuild"
+    return run(PYTHON, "-m", "tests.ship", *words, "--", *node, esbuild)
+
+
 def lint_scripts() -> list[int]:
-    """Run every linter of the phone's code: its form, its faults, its types."""
+    """Run every linter of the phone's code, and look whether what is shipped was made from it."""
     node = find_node()
-    codes = []
+    codes = [ship(node, "--check")] if node else []
     for program, *words in SCRIPT_LINTERS if node else ():
         shown = " ".join([Path(program).name, *words])
         say(shown)
@@ -415,6 +422,10 @@ def check(arguments: Sequence[str]) -> int:
     """Find what is needed, run what is asked for, return the first failing exit code."""
     module = MODULES.get(arguments[0]) if arguments else None
     ensure_venv()
+    if arguments[:1] == ["--ship"]:
+        if (node := find_node()) is None:
+            raise CannotRun("To make static/shipped, Node is needed.")
+        return ship(node)
     env = {**os.environ, "RINGSIDE_CHROMIUM": find_chromium()}
     env |= find_postgres()
     # Hundreds of processes import the same: none of them has to compile it again.

@@ -10,6 +10,7 @@ import hashlib
 import hmac
 import ipaddress
 import secrets
+from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass
 from typing import Any
@@ -22,16 +23,26 @@ from peewee import (
     TextField,
 )
 
-from ringside.book.kinds import digest, for_all
+from ringside.book.kinds import KINDS, Kind, for_all, mark
 from ringside.book.kinds.fields import UUID
 from ringside.book.pages import View
 from ringside.book.store import Book
 
 OWNER, HELPER = "owner", "helper"
 ROLES = (OWNER, HELPER)
-# A helper never receives what is for owners alone, nor what this version does not know. After an
-# update that shows more, the mark differs, and a helper's phone reads the log anew.
-VIEWS = {OWNER: View(), HELPER: View(for_all(), digest()[:8])}
+
+
+def views(kinds: Mapping[str, Kind] = KINDS) -> dict[str, View]:
+    """Return what each role sees of a book with records of these `kinds`.
+
+    A helper never receives what is for owners alone, nor what this version does not know. After an
+    update that shows more, the mark differs, and a helper's phone reads the log anew.
+    """
+    fields = for_all(kinds)
+    return {OWNER: View(), HELPER: View(fields, mark(fields))}
+
+
+VIEWS = views()
 
 # 32 signs that cannot be taken for one another; O, I and L are read as what they look like.
 ALPHABET = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"

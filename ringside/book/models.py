@@ -71,8 +71,8 @@ class Record(Model):
     """One record of any kind: `cells` is {field: merge cell} as JSON, the rest is for looking up.
 
     `about` is the record or breed it belongs to ("" for none), `moment` orders the records of one
-    owner, `apart` tells that a text of it was written apart. `deleted` is a field like any other,
-    so that it can be undone.
+    owner, `apart` tells that a text of it was written apart and waits for a choice. `deleted` is a
+    field like any other, so that it can be undone.
     """
 
     kind = TextField()

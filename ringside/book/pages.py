@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from ringside.book import changes as rules
@@ -116,8 +116,7 @@ class Pages:
         start = self._position(asked.cursor)
         end, place = self._end()
         if asked.records and not start and end:
-            page = self._standing(STANDING, place, asked.size)
-            return Page(page.cursor, page.more, start is None, records=page.records)
+            return replace(self._standing(STANDING, place, asked.size), anew=start is None)
         return self._behind(start, end, place, asked)
 
     def _behind(self, start: int | None, end: int, place: str, asked: Asked) -> Page:

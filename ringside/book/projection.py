@@ -14,7 +14,7 @@ from typing import Any
 from ringside.book import merge
 from ringside.book.changes import as_text
 from ringside.book.databases import Database
-from ringside.book.kinds import Kind
+from ringside.book.kinds import Kind, knows
 
 # One field of one record set anew: kind, record, field, stamp, base, value.
 Edit = tuple[str, str, str, str, str, Any]
@@ -64,9 +64,7 @@ class Projection:
 
     def knows(self, edit: Edit) -> bool:
         """Whether this version knows what is set, and its declaration allows the value."""
-        kind = self.kinds.get(edit[0])
-        field = kind.fields.get(edit[2]) if kind else None
-        return field is not None and field.problem(edit[5]) is None
+        return knows(self.kinds, edit[0], edit[2], edit[5])
 
     def cells(self, kind: str, ids: list[str]) -> dict[str, Cells]:
         """Return {id: {field: merge cell}} of those of `ids` that there are."""
@@ -104,12 +102,14 @@ def _row(kind: Kind, record: str, cells: Cells) -> tuple[Any, ...]:
     values = shown(cells)
     about = values.get(kind.about) if kind.about else None
     moment = values.get(kind.newest) if kind.newest else None
+    is_removed = bool(values.get("deleted"))
+    is_apart = any(merge.apart(cells[name]) for name in kind.texts & cells.keys())
     return (
         kind.name,
         record,
         about or "",
         f"{moment or ''} {record}",
-        bool(values.get("deleted")),
-        any(merge.apart(cells[name]) for name in kind.texts & cells.keys()),
+        is_removed,
+        is_apart and not is_removed,  # of what was removed there is nothing to choose
         as_text(cells),
     )

@@ -14,16 +14,17 @@ from typing import Any
 
 from ringside.book import changes as rules
 from ringside.book.databases import Database
-from ringside.book.kinds import Kind
+from ringside.book.kinds import Kind, digest, knows
 
-# A cursor within begins with it: then the kind and id of the last record given out.
+# A cursor within begins with it: then what the version declares, since another one holds other
+# changes in no record, and the kind and id of the last record given out.
 STANDING = "standing:"
 UNKNOWN = "?"  # stands for the kind, once all kinds are given out
 AT_ONCE = 500
 RECORDS = "SELECT id, cells FROM record WHERE kind = ? AND id > ? ORDER BY id LIMIT ?"
-STRANGE = f"""
+LOG = f"""
     SELECT seq, received, {", ".join(rules.KEYS)} FROM change
-    WHERE seq > ? AND seq <= ? AND kind || '.' || field NOT IN ({{listed}}) ORDER BY seq LIMIT ?
+    WHERE seq > ? AND seq <= ? ORDER BY seq LIMIT ?
 """
 ANY_STRANGE = "SELECT value FROM meta WHERE key = 'strange'"
 
@@ -53,6 +54,7 @@ class Standing:
         self.database = database
         self.kinds = kinds
         self.fields = None if fields is None else frozenset(fields)
+        self.start = f"{STANDING}{digest(kinds)[:8]}:"
 
     def page(self, cursor: str, end: int, size: int) -> tuple[list[StandingRecord], list[Row], str]:
         """Return what is behind `cursor`, some `size` characters: records, changes, the cursor.
@@ -60,7 +62,8 @@ class Standing:
         The cursor is "" where nothing is left. The changes, up to the number `end` of the log, are
         those that no record holds.
         """
-        kind, _, last = cursor.removeprefix(STANDING).partition(":")
+        place = cursor.removeprefix(self.start) if cursor.startswith(self.start) else ""
+        kind, _, last = place.partition(":")
         if kind == UNKNOWN:
             return [], *self._strange(int(last) if last.isdecimal() else 0, end)
         found: list[StandingRecord] = []
@@ -68,7 +71,7 @@ class Standing:
             found.append(record)
             size -= len(record.cells) + len(record.id) + 20
             if size <= 0:
-                return found, [], f"{STANDING}{record.kind}:{record.id}"
+                return found, [], self._cursor(record.kind, record.id)
         return found, *self._strange(0, end)
 
     def _from(self, kind: str, last: str) -> Iterator[StandingRecord]:
@@ -95,10 +98,24 @@ class Standing:
         return rules.as_text({name: cell for name, cell in own if f"{kind}.{name}" in self.fields})
 
     def _strange(self, after: int, end: int) -> tuple[list[Row], str]:
-        """Return changes of what this version does not know, and the cursor behind them."""
-        if self.fields is not None or not self.database.rows(ANY_STRANGE, ()):
+        """Return changes that this version folds into no record, and the cursor behind them."""
+        if not self.database.rows(ANY_STRANGE, ()):
             return [], ""
-        known = [f"{name}.{field}" for name, kind in self.kinds.items() for field in kind.fields]
-        sql = STRANGE.replace("{listed}", self.database.listed)
-        rows = self.database.rows(sql, (after, end, json.dumps(known), AT_ONCE))
-        return rows, f"{STANDING}{UNKNOWN}:{rows[-1][0]}" if len(rows) == AT_ONCE else ""
+        found: list[Row] = []
+        while len(found) < AT_ONCE:
+            rows = self.database.rows(LOG, (after, end, AT_ONCE))
+            found += [row for row in rows if self._is_strange(row)]
+            if len(rows) < AT_ONCE:
+                return found, ""
+            after = rows[-1][0]
+        return found, self._cursor(UNKNOWN, after)
+
+    def _is_strange(self, row: Row) -> bool:
+        change = dict(zip(rules.KEYS, row[2:], strict=True))
+        kind, field = change["kind"], change["field"]
+        if self.fields is not None and f"{kind}.{field}" not in self.fields:
+            return False
+        return not knows(self.kinds, kind, field, json.loads(change["value"]))
+
+    def _cursor(self, kind: str, last: str | int) -> str:
+        return f"{self.start}{kind}:{last}"

@@ -142,6 +142,10 @@ class Book:
         """Close this thread's connection, and what is shared; the next session opens another."""
         self.database.close()
 
+    def is_kept_by_us(self) -> bool:
+        """Whether the rows are made as we declare them: another version may have come since."""
+        return self.meta("kinds") == self.digest
+
     @contextmanager
     def writing(self) -> Iterator[None]:
         """Hold the one writer's lock: what is numbered inside is committed in that order.
@@ -149,7 +153,7 @@ class Book:
         Raises BookUnavailable if another version has made the rows its own since we opened it.
         """
         with self.database.writing():
-            if self.meta("kinds") != self.digest:
+            if not self.is_kept_by_us():
                 raise BookUnavailable(OTHER_VERSION)
             yield
         if self.trouble != DAMAGED:  # other pages may well be whole
@@ -245,7 +249,10 @@ class Book:
         return {record: shown(own) for record, own in cells.items()}
 
     def texts_apart(self) -> list[dict[str, Any]]:
-        """Return the text fields that hold more than one text: {kind, record, field, texts}."""
+        """Return the text fields of live records that hold more than one text.
+
+        Each is {kind, record, field, texts}.
+        """
         found = []
         sql = "SELECT kind, id, cells FROM record WHERE apart ORDER BY kind, id"
         for kind, record, cells in self.rows(sql):

@@ -107,17 +107,19 @@ class Taking:
 
     def _judged(self, change: dict[str, Any]) -> str | None:
         """Take a change, or return why it cannot be taken."""
-        reason = rules.value_problem(change, self.kinds)
-        if reason:
-            return reason
         key, raw, device, base = change["id"], change["stamp"], change["device"], self._base(change)
-        replaced = max(base.split(), default="") if base else ""
-        text = rules.as_text(change["value"])
-        content = (change["kind"], change["record"], change["field"], text, device)
         known = self.known.get(key)
+        reason = rules.value_problem(change, self.kinds)
+        if reason and not known:
+            return reason
+        content = _content(change)
+        # What a newer version has taken counts, though this one would refuse it.
         if known and known[:-2] == content:
             self._taken(key, raw, known[-1])
             return None
+        if reason:
+            return reason
+        replaced = max(base.split(), default="") if base else ""
         stamp = raw
         if raw >= self.too_late or raw <= replaced or raw in self.used:
             stamp = clock.tick(self.newest, self.now, clock.node(raw), clock.BOOK)
@@ -141,6 +143,15 @@ class Taking:
         self.receipt.taken.append(key)
         if stamp != raw:
             self.receipt.restamped[key] = stamp
+
+
+def _content(change: dict[str, Any]) -> tuple[Any, ...]:
+    """Return what a change says, and who: the same id with other content is another change."""
+    try:
+        text = rules.as_text(change["value"])
+    except RecursionError:  # it is refused, and so in no log
+        text = ""
+    return change["kind"], change["record"], change["field"], text, change["device"]
 
 
 def take(

@@ -35,6 +35,14 @@ def _pair(options: argparse.Namespace) -> int:
     return 0
 
 
+def show_link(offer: Offer, address: str) -> str:
+    """Print an invitation for a browser of this computer, and return its link."""
+    link = f"{address}#/pair/{offer.link}"
+    print(f"Pair:    {link}  (once, within ten minutes)")
+    sys.stdout.flush()
+    return link
+
+
 def show_offer(offer: Offer, address: str) -> str:
     """Print an invitation, with a picture where the terminal has the signs for it; its link."""
     link = f"{address}#/pair/{offer.link}"

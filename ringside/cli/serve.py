@@ -10,25 +10,29 @@ import re
 import signal
 import tempfile
 import threading
-import webbrowser
 from datetime import date
 from html import escape
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from ringside.app import Settings, create_app
 from ringside.book import clock, keeping
 from ringside.book.devices import OWNER, Devices
 from ringside.book.place import Place
 from ringside.book.store import Book
-from ringside.cli.lan import Neighbourhood, serve_trust_page
 from ringside.cli.options import Commands, Trouble, add_place, place_of
-from ringside.cli.pair import show_offer
+from ringside.cli.pair import show_link, show_offer
 from ringside.demo import BOOK_ID, fill
 from ringside.knowledge import Knowledge, load
 from ringside.web import log
 from ringside.web.answers import MOST_BODY
-from ringside.web.serve.lan import Lan
-from ringside.web.serve.server import STOPPED_IN, THIS_COMPUTER, Server, everywhere, why_not
+from ringside.web.serve.bounds import STOPPED_IN
+from ringside.web.serve.server import THIS_COMPUTER, Server, everywhere, why_not
+
+# What only --lan needs is imported where it is: its libraries are a fifth of the memory at rest.
+if TYPE_CHECKING:
+    from ringside.cli.lan import Neighbourhood
+    from ringside.web.serve.lan import Lan
 
 # The demo has a port of its own: a browser keeps its data by address, and the two must not mix.
 SERVE_PORT = 8470
@@ -114,10 +118,7 @@ def _open_and_serve(
     notices = keeping.Notices(place)
     app = create_app(settings, book, knowledge, notices)
     servers = [Server(_host(options), options.port, app.wsgi_app, MOST_BODY)]
-    neighbourhood = Neighbourhood(lan, options.port) if lan else None
-    if lan and neighbourhood:
-        servers[0].ssl_adapter = lan.tls(neighbourhood.changed)
-        servers.append(serve_trust_page(lan, options.port))
+    neighbourhood = _join(lan, options.port, servers) if lan else None
     address = settings.address
     print(f"Book:    {book.place}")
     print(f"Open:    {address}")
@@ -131,7 +132,10 @@ def _open_and_serve(
         with book.session():
             devices = Devices(book)
             devices.served_at(address)
-            address = show_offer(devices.offer(OWNER, clock.wall()), address)
+            offer = devices.offer(OWNER, clock.wall())
+            # No phone reaches an address of this computer alone: its browser has the link.
+            is_for_phones = bool(lan or options.behind_proxy)
+            address = show_offer(offer, address) if is_for_phones else show_link(offer, address)
     print("Stop it with Ctrl+C.", flush=True)
     # This computer's browser need not trust the certificate; the link is for a phone then.
     if not options.no_browser and not lan:
@@ -147,6 +151,8 @@ def open_in_browser(address: str, folder: Path) -> None:
     """Have the browser open an address that everybody on this computer may see, or a link that
     nobody may: what stands on a command line is seen by all, so a private file leads to it.
     """
+    import webbrowser  # seldom needed, as where a server is at rest for days
+
     if "#" not in address:
         webbrowser.open(address)
         return
@@ -192,7 +198,19 @@ def _lan(options: argparse.Namespace, data: Path) -> Lan:
     if options.port == 65535:
         raise Trouble("--lan needs the next port as well; choose one below 65535.")
     _refuse_taken(options.port + 1, everywhere())
+    from ringside.web.serve.lan import Lan
+
     return Lan(data)
+
+
+def _join(lan: Lan, port: int, servers: list[Server]) -> Neighbourhood:
+    """Have the first of `servers` speak TLS, and one more show phones the way to trust it."""
+    from ringside.cli.lan import Neighbourhood, serve_trust_page
+
+    neighbourhood = Neighbourhood(lan, port)
+    servers[0].ssl_adapter = lan.tls(neighbourhood.changed)
+    servers.append(serve_trust_page(lan, port))
+    return neighbourhood
 
 
 def _refuse_own(book: Book) -> None:

@@ -12,8 +12,9 @@ import unicodedata
 from collections.abc import Hashable, Mapping, Sequence
 from typing import Any, get_args
 
+from ringside.domain.exam import figure
 from ringside.knowledge.loader import Knowledge
-from ringside.knowledge.schema import Body, Drawing, Profile
+from ringside.knowledge.schema import Body, Profile
 
 Data = dict[str, Any]
 
@@ -80,14 +81,10 @@ def _in_order(knowledge: Knowledge) -> Mapping[str, Profile]:
 
 def _facts(breed: Profile) -> Mapping[str, Hashable]:
     bodies = {standard.of for standard in breed.standard}
-    drawing = dict(breed.drawing) if breed.drawing else dict.fromkeys(Drawing.model_fields)
     return {
         "surface": breed.examined_on,
-        "short_faced": breed.short_faced,
-        "figure": breed.build,
-        "coat": breed.coat,
         "bodies": " ".join(body for body in get_args(Body) if body in bodies),
-        **{f"drawing_{part}": value for part, value in drawing.items()},
+        **figure(breed, breed.short_faced),
     }
 
 

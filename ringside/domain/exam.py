@@ -18,9 +18,10 @@ from ringside.knowledge.schema import (
     Ask,
     Body,
     Breed,
-    Build,
     Caution,
     Cue,
+    Drawing,
+    Profile,
     Sex,
     Source,
     Standard,
@@ -131,11 +132,15 @@ def puppy_until(born: date) -> date:
         return date(born.year + PUPPY_YEARS, 3, 1)
 
 
-def figure(breed: Breed | None, short_faced: bool) -> Build:
-    """Return the line drawing that stands for the dog."""
-    if breed:
-        return breed.build
-    return "short" if short_faced else "square"
+def figure(breed: Profile | None, short_faced: bool) -> Data:
+    """Return what the phone puts the dog's line drawing together from; null is the usual part."""
+    drawing = breed.drawing if breed else None
+    return {
+        **(dict(drawing) if drawing else dict.fromkeys(Drawing.model_fields)),
+        "coat": breed.coat if breed else None,
+        "topline": breed.topline if breed else None,
+        "short_faced": short_faced,
+    }
 
 
 def _held(station: Station, sex: Sex | None, surface: Surface) -> bool:

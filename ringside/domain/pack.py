@@ -13,10 +13,12 @@ from itertools import product
 from typing import Any, get_args
 
 from ringside.domain import eligibility, titles
+from ringside.domain.bounds import bounds
 from ringside.domain.dog import Dog
 from ringside.domain.exam import Data, compose, compose_asks
 from ringside.domain.limits import limits
 from ringside.domain.says import FINDINGS
+from ringside.knowledge.gate_schema import GateItem
 from ringside.knowledge.loader import Knowledge
 from ringside.knowledge.schema import (
     COMMON_PRACTICE,
@@ -24,7 +26,6 @@ from ringside.knowledge.schema import (
     Body,
     Caution,
     Cue,
-    GateItem,
     Sex,
     Source,
     Station,
@@ -130,7 +131,7 @@ def general_cards(knowledge: Knowledge) -> Data:
 
 
 def rules_book(knowledge: Knowledge) -> Data:
-    """Return what is the same for all dogs when a class, an award or the gate is shown."""
+    """Return what is the same for all dogs: classes, awards, the gate, what forms believe."""
     return {
         "windows": eligibility.pack_rules(knowledge.regulations),
         "awards": {
@@ -138,11 +139,13 @@ def rules_book(knowledge: Knowledge) -> Data:
             for body, kinds in knowledge.titles.kinds.items()
         },
         "held": {body: _held_names(knowledge, body) for body in knowledge.titles.kinds},
+        "bars": eligibility.pack_bars(knowledge.regulations),
         "gate": {
             "groups": [group.model_dump() for group in knowledge.gate.group],
             "items": [item.model_dump(exclude_none=True) for item in knowledge.gate.item],
         },
         "says": dict(FINDINGS),
+        "bounds": bounds(knowledge),
         "chips": knowledge.chips.model_dump(include={"number", "maker", "country"}),
     }
 

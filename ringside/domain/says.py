@@ -34,6 +34,7 @@ FINDINGS: Mapping[str, str] = {
     # the class
     "class-unseen": "Class not looked up",
     "meet-book": "Let this phone meet the book once, with the day of whelping written down.",
+    "note-show": "Note the day of the show and whose rules it is under.",
     "class-none": "No class noted yet",
     "class-strange": "Class not known here",
     "not-of-body": "{body} has no class of that name in our library.",
@@ -41,7 +42,9 @@ FINDINGS: Mapping[str, str] = {
     "open-more": "Open to this dog: {classes} and {more} more.",
     "open-none": "No class is simply open to this dog that day: speak to the secretary.",
     "class-may": "May enter {name}",
-    "class-if": "{name}: may enter, if",
+    "class-if": "{name}: only on a condition",
+    "too-young-all": "Too young for any class",
+    "first-class": "{name} opens first, on {day}.",
     "barred": "{name}: {why}",
     "too-young": "Too young for {name}",
     "day-too-young": "A day too young for {name}",
@@ -67,7 +70,7 @@ FINDINGS: Mapping[str, str] = {
     "bars": "Disqualifies under {of}.",
     "bars-only": "Disqualifies under {of} only.",
     "no-bar": "It does not disqualify by itself.",
-    "measure-again": "Weigh or measure again; if it holds, ask the steward before you go in.",
+    "measure-again": "Weigh or measure again, then ask the steward.",
     "source": "{source}.",
     "text-memory": "Written from memory of that text.",
     "text-secondary": "Read in a second-hand account of that text.",
@@ -87,6 +90,8 @@ FINDINGS: Mapping[str, str] = {
         "Your own record of this dog. Each body says what follows; the class above has its clause."
     ),
     # chip
+    "chip-none": "No chip number",
+    "chip-ask": "Write it down if the show wants it; some read the chip at the entrance.",
     "chip-right": "Chip number looks right",
     "chip-odd": "Chip number looks odd",
     "chip-fine": "{number}. {message}",
@@ -96,15 +101,15 @@ FINDINGS: Mapping[str, str] = {
         "In our own words."
     ),
     # items
-    "armband": "Armband {armband} on left arm",
-    "ring": "Ring {ring}",
-    "ring-time": "Ring {ring}, {time}",
-    "not-ready": "{item}: not ready",
+    "not-ready": "{item}: not yet",
+    "only-if": "It may go in only if {asks}.",
+    "own-wordless": "An item without words",
     "own-item": "You wrote this item yourself.",
     "common-practice": ("Common practice: habit of the ring; no published source was read for it."),
     # what can be done
     "choose-class": "Choose the class",
     "edit-dog": "Edit the dog",
+    "edit-show": "Edit the show",
     "look-again": "Look at it again",
     "measure": "Weigh or measure",
     "note": "Note it",

@@ -18,6 +18,7 @@ from pydantic import BaseModel
 
 from ringside.knowledge.breeds import FOLDER, Breeds
 from ringside.knowledge.chip_schema import Codes
+from ringside.knowledge.gate_schema import GateFile
 from ringside.knowledge.own import own_breeds
 from ringside.knowledge.reading import (
     KnowledgeError,
@@ -35,7 +36,6 @@ from ringside.knowledge.schema import (
     Caution,
     Cue,
     CuesFile,
-    GateFile,
     Phase,
     Source,
     SourcesFile,

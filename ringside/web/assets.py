@@ -13,13 +13,18 @@ import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
-from pathlib import Path, PurePosixPath
+from pathlib import Path
 
 import brotli
 
-# What the app needs without a signal. Screenshots stay on the server: only shops and the README
-# show them.
-PRECACHED = ("js", "css", "icons")
+# What the app needs without a signal: its scripts and sheets as they are shipped, or else as they
+# are edited. Screenshots stay on the server: only shops and the README show them. Of the icons the
+# browser itself keeps those that it installs.
+EDITED = ("js/", "css/")
+SHIPPED = ("shipped/", "js/early.js")
+PRECACHED = ("icons/icon.svg", "icons/apple-touch-180.png")
+# What the shipped files were made from, in one hash; written by tests/ship.py.
+MADE_FROM = "shipped/made_from.txt"
 BOOKS = ("kinds.json", "knowledge.json", "names.json", "rules.json", "sources.json")
 TYPES = {
     ".js": "text/javascript; charset=utf-8",
@@ -28,8 +33,10 @@ TYPES = {
     ".json": "application/json",
     ".png": "image/png",
 }
-# Lines of a script that are nothing but comment: for whoever reads the source, not for every phone.
+# Lines of a script that are nothing but comment, and what indents the others: for whoever reads the
+# source, not for every phone. No text of ours runs over lines, so no indent is part of one.
 COMMENT = re.compile(rb"^[ \t]*(?://[^\n]*|/\*\*(?:(?!\*/).)*\*/[ \t]*)$", re.MULTILINE | re.DOTALL)
+INDENT = re.compile(rb"^[ \t]+", re.MULTILINE)
 COMPRESSED = ("text/", "application/json", "image/svg+xml", "application/manifest+json")
 
 
@@ -74,6 +81,7 @@ class Build:
     id: str
     files: Mapping[str, Asset]
     shell: Asset
+    is_shipped: bool
 
     @property
     def root(self) -> str:
@@ -82,10 +90,11 @@ class Build:
 
     def precache(self) -> list[dict[str, str]]:
         """Return what a worker keeps: url, sha256 and content type of each file."""
+        wanted = (*PRECACHED, *BOOKS, *(SHIPPED if self.is_shipped else EDITED))
         kept = {"/": self.shell} | {
             f"{self.root}/{path}": item
             for path, item in self.files.items()
-            if PurePosixPath(path).parts[0] in PRECACHED or path in BOOKS
+            if path.startswith(wanted) and path != MADE_FROM
         }
         return [
             {"url": url, "sha256": item.sha256, "type": item.content_type.partition(";")[0]}
@@ -93,34 +102,51 @@ class Build:
         ]
 
 
+def made_from(static: Path) -> str:
+    """Return the hash of all that shipped files are made from: every script and every sheet."""
+    whole = hashlib.sha256()
+    for path in sorted([*static.glob("js/**/*.js"), *static.glob("css/*.css")]):
+        whole.update(path.relative_to(static).as_posix().encode() + b"\0" + path.read_bytes())
+    return whole.hexdigest()
+
+
+def is_shipped(static: Path) -> bool:
+    """Tell whether the shipped files stand there, and were made from the modules beside them."""
+    made = static / MADE_FROM
+    return made.is_file() and made.read_text(encoding="ascii").strip() == made_from(static)
+
+
 def make_build(
-    static: Path, made: Mapping[str, Asset], shell: Callable[[str], str], rest: str
+    static: Path, made: Mapping[str, Asset], shell: Callable[[str, bool], str], rest: str
 ) -> Build:
     """Read the files below `static`, add those `made` by us, and render the shell for them.
 
-    `shell(root)` returns the page; it is rendered once with an empty root for the hash and once
-    with the real one. `rest` is what else a phone keeps: the headers and the worker.
+    `shell(root, is_shipped)` returns the page; it is rendered once with an empty root for the hash
+    and once with the real one. `rest` is what else a phone keeps: the headers and the worker.
+    Whoever edits a module gets the modules, until the shipped files are made anew.
     """
+    shipped = is_shipped(static)
     files = {
         path.relative_to(static).as_posix(): Asset(_served(path), _type(path))
         for path in sorted(static.rglob("*"))
         if path.is_file()
     } | dict(made)
-    whole = hashlib.sha256(rest.encode() + shell("").encode())
-    whole.update(repr(PRECACHED).encode())
+    whole = hashlib.sha256(rest.encode() + shell("", shipped).encode())
+    whole.update(repr((PRECACHED, SHIPPED, EDITED)).encode())
     for path, item in files.items():
         whole.update(f"{path}:{item.content_type}:{item.sha256};".encode())
     build = whole.hexdigest()[:12]
-    page = shell(f"/static/{build}").encode()
-    return Build(build, files, Asset(page, "text/html; charset=utf-8"))
+    page = shell(f"/static/{build}", shipped).encode()
+    return Build(build, files, Asset(page, "text/html; charset=utf-8"), shipped)
 
 
 def _served(path: Path) -> bytes:
-    """Return what is sent of a file: of a script all but its comments, each line in its place."""
+    """Return what is sent of a file: of a script all but comments and indents, lines in place."""
     body = path.read_bytes()
     if path.suffix != ".js":
         return body
-    return COMMENT.sub(lambda found: b"\n" * found[0].count(b"\n"), body)
+    bare = COMMENT.sub(lambda found: b"\n" * found[0].count(b"\n"), body)
+    return INDENT.sub(b"", bare)
 
 
 def _type(path: Path) -> str:

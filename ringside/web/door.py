@@ -15,6 +15,7 @@ from ringside.book.store import Book
 PUBLIC = {"health.healthz", "pairing.who", "pairing.pair"}
 PUBLIC_ROOM = "pocket"
 MEMBERS = {"sync.sync"}
+MOST_OF_ANYBODY = 4096  # bytes of a body
 PAIRING_VIEW = "/#/pair"
 
 COOKIE_DAYS = 400  # browsers keep none for longer; each start of the app begins them anew
@@ -100,8 +101,10 @@ class Door:
     def guard(self) -> ResponseReturnValue | None:
         """Turn away who may not see what was asked for, before a body is read; a new page is
         closed by itself."""
-        if request.endpoint is None or request.endpoint in PUBLIC:
+        if request.endpoint is None:
             return None
+        if request.endpoint in PUBLIC:
+            return _refused_if_long()
         if request.blueprint == PUBLIC_ROOM:
             return None
         visitor = g.get("visitor") or self._visitor_now()  # `caller` may have looked just now
@@ -113,6 +116,14 @@ class Door:
         if visitor.problem:
             return problem(401, visitor.problem)
         return problem(403, "owners-only", "This is for the book's owners.")
+
+
+def _refused_if_long() -> ResponseReturnValue | None:
+    # Nobody who was not let in may have us wait for a body, and one in chunks has no length.
+    is_chunked = "Transfer-Encoding" in request.headers
+    if is_chunked or (request.content_length or 0) > MOST_OF_ANYBODY:
+        return problem(413, "too-large", "Nothing that long is read of who is not let in.")
+    return None
 
 
 def problem(status: int, code: str, message: str = "") -> tuple[Response, int]:

@@ -14,7 +14,6 @@ from ringside.book.devices import Refused
 from ringside.web.door import WORDS, Door, problem
 from ringside.web.shapes import NOT_JSON, DeviceId, parsed
 
-MOST_BODY = 4096
 STATUS = {"too-many": 429, "owners-phone": 409, "anothers-id": 409}
 
 
@@ -87,7 +86,5 @@ def _refusal(refused: Refused) -> ResponseReturnValue:
 def _asked() -> PairRequest | tuple[Response, int]:
     if request.mimetype != "application/json":
         return problem(*NOT_JSON)
-    if (request.content_length or 0) > MOST_BODY or len(request.get_data()) > MOST_BODY:
-        return problem(413, "too-large", "Nothing that long pairs a phone.")
     asked = parsed(PairRequest, request.get_data())
     return problem(*asked) if isinstance(asked, tuple) else asked

@@ -1,6 +1,7 @@
 // Which card a dog has: its pack from the book, or the general card until the first sync. The
 // handler's own order, cues and asks are laid over it from the records.
 
+import { held } from "./core/held.js";
 import { asOf, personalise } from "./core/walk.js";
 import { localDay } from "./core/words.js";
 import { breedOf, knowledge } from "./shipped.js";
@@ -54,14 +55,15 @@ async function wholeCard(dog, breed, own) {
   return {
     ...card,
     breed: breed?.name ?? dog.values.breed,
-    figure: breed?.figure ?? card.figure,
     ...own,
+    // A pack made by an older book says it in other words.
+    figure: breed?.figure ?? own?.figure ?? card.figure,
     sources: { ...all.sources, ...own?.sources },
     phases: card.phases.map((phase) => ({
       ...phase,
       stations: phase.stations.map((place) => {
         const station = all.stations[place];
-        return { ...station, asks: own?.asks[station.id] ?? [] };
+        return { ...station, asks: held(own?.asks, station.id) ?? [] };
       }),
     })),
   };
@@ -72,14 +74,18 @@ function generalKey(dog, breed) {
   return `${dog.values.sex ?? "dog"}-${surfaceOf(dog, breed)}-${short ? "short" : "any"}`;
 }
 
-/** The card of a dog's file, in the order `stations` (a list of ids), as of today. */
-export function cardOf(file, stations = []) {
+/** The card of a dog's file, in the order `stations` (a list of ids, null for the usual), as of today.
+    @param {any} file
+    @param {string[] | null} stations */
+export function cardOf(file, stations = null) {
   const lines = (rows, field) => {
-    const byStation = {};
-    for (const row of rows) (byStation[row.values.station] ??= []).push(row.values[field]);
-    return byStation;
+    /** @type {Map<string, string[]>} */
+    const byStation = new Map();
+    for (const { values } of rows.filter((row) => row.values[field]?.trim()))
+      byStation.set(values.station, [...(byStation.get(values.station) ?? []), values[field]]);
+    return Object.fromEntries(byStation);
   };
-  const own = { order: stations, cues: lines(file.cues, "line"), asks: lines(file.asks, "says") };
+  const own = { order: stations ?? [], cues: lines(file.cues, "line"), asks: lines(file.asks, "says") };
   return asOf(personalise(file.base, own), localDay());
 }
 
@@ -90,7 +96,8 @@ export const stationsOf = (card) => card.phases.flatMap((phase) => phase.station
 export async function readiness(file) {
   const stations = stationsOf(file.base).map((station) => station.id);
   const rows = await store.newestBy("practice", file.dog.id, stations);
-  return new Map([...rows].map(([station, row]) => [station, row.values]));
+  const whole = [...rows].filter(([, { values }]) => values.grade && values.at);
+  return new Map(whole.map(([station, row]) => [station, row.values]));
 }
 
 /** The newest walk of this dog, if it was begun and not ended. */

@@ -38,17 +38,71 @@ export const text = (tag, words, className = "") => {
   return made;
 };
 
-/** The line drawing `build` ("square", "long", "tall", "short", "ring") with one part lit. */
-export function figure(build, lit) {
-  const drawing = clone(`figure-${build}`);
-  for (const spot of /** @type {NodeListOf<SVGElement>} */ (drawing.querySelectorAll("[data-spot]"))) {
-    spot.classList.toggle("lit", spot.dataset.spot === lit);
-  }
+/** @type {Promise<typeof import("./core/figure.js")> | undefined} */
+let pen;
+
+/**
+ * The line drawing of a dog (core/figure.js tells of what parts) with one spot lit. Its place is
+ * there at once; the lines come as soon as the pen is there, so no first paint waits for it.
+ */
+export function figure(parts, lit) {
+  const drawing = clone("figure");
+  pen ??= import("./core/figure.js");
+  pen.then(
+    ({ compose }) => {
+      const { under, lines, over } = compose(parts, lit);
+      const ink = layer(
+        { class: "ink" },
+        lines.map(([kind, d]) => ({ class: kind, d })),
+      );
+      drawing.replaceChildren(...lights(under, lit), ink, ...lights(over, lit));
+    },
+    // Cut off on the very first visit: the next drawing asks anew.
+    () => {
+      pen = undefined;
+    },
+  );
   return drawing;
 }
 
+const lights = (marks, lit) =>
+  marks.length === 0
+    ? []
+    : [
+        layer(
+          { class: "lit", "data-spot": lit },
+          marks.map(({ d, width = 8, fill = 0, opacity = 1 }) => ({
+            d,
+            "stroke-width": width,
+            "stroke-opacity": width ? opacity : 0,
+            fill: fill ? "currentColor" : "none",
+            "fill-opacity": fill,
+          })),
+        ),
+      ];
+
+/** A group of paths, each given by its attributes. */
+const layer = (attributes, paths) => {
+  const group = drawn("g", { stroke: "currentColor", ...attributes });
+  group.append(...paths.map((each) => drawn("path", each)));
+  return group;
+};
+
+function drawn(tag, attributes) {
+  const made = document.createElementNS("http://www.w3.org/2000/svg", tag);
+  for (const [name, value] of Object.entries(attributes)) made.setAttribute(name, value);
+  return made;
+}
+
 const RING = new Set(["down_and_back", "triangle", "go_round"]);
-export const stationFigure = (build, station) => figure(RING.has(station) ? "ring" : build, station);
+
+/** The drawing for a station: the dog of these parts, or the ring in which it moves. */
+export function stationFigure(parts, station) {
+  if (!RING.has(station)) return figure(parts, station);
+  const drawing = clone("figure-ring");
+  drawing.querySelector(`[data-spot="${station}"]`)?.classList.add("lit");
+  return drawing;
+}
 
 export const icon = (name) => clone(`icon-${name}`);
 

@@ -1,57 +1,94 @@
-// The first paint: the kennel as it was drawn last, while the store and the rest of the app are
+// The first paint: home as it was drawn last, while the store and the rest of the app are
 // still being opened. The true one replaces it a moment later.
 
+import { nextIn } from "./core/day.js";
+import { localDay } from "./core/words.js";
 import { clone, figure, fill, icon, inShell, part } from "./dom.js";
 
-const KEY = "ringside-kennel";
+const KEY = "ringside-home";
 const WIDE = matchMedia("(min-width: 1000px)");
-const outlines = new Map();
 
-/** The kennel with `rows` of {id, name, breed, about, figure}; `path` is what is open beside it. */
-export function kennelPage(rows, path = "") {
-  return fill(clone("kennel"), {
+/** Home, of rows as parts/home.js gives them; `path` is what is open beside it. */
+export function homePage({ day, title, entries, onward, dogs }, path = "") {
+  const isToday = day === localDay() && entries.length > 0;
+  const next = nextIn(entries, minutesNow());
+  const node = fill(clone("kennel"), {
     mark: clone("mark"),
     settings: icon("settings"),
     "add-icon": icon("add"),
-    dogs: rows.map((row) => dogRow(row, path)),
-    empty: rows.length === 0,
+    "day-title": title ? `Today: ${title}` : "Today",
+    entries: isToday ? entries.map((row) => entryRow(row, row === next)) : [],
+    onward: onward.map(onwardRow),
+    dogs: dogs.map((row) => dogRow(row, path)),
+    empty: dogs.length === 0,
   });
+  if (!isToday) fill(node, { day: null, "dogs-title": null });
+  return node;
 }
 
-function dogRow({ id, name, breed, about, figure: build }, path) {
-  const node = fill(clone("dog-row"), { figure: outline(build), name, breed, about });
+function minutesNow() {
+  const now = new Date();
+  return now.getHours() * 60 + now.getMinutes();
+}
+
+/** One who goes in today: a tap on the row opens the gate check, one beside it Ring. */
+function entryRow({ id, name, time, about, walk, isDone }, isNext) {
+  const node = fill(clone("day-entry"), {
+    time: time || "Any time",
+    name,
+    about,
+    state: isDone ? [icon("done"), " Been in"] : walk ? walk.about : isNext && "Next: gate check",
+  });
+  node.classList.toggle("next", isNext);
+  part(node, "gate").href = `#/gate/${id}`;
+  ringLink(node, walk ? `#/${walk.path}` : `#/entry/${id}/ring`, walk ? "Go on" : "Ring", name);
+  return node;
+}
+
+function ringLink(node, href, words, name) {
+  fill(node, { ring: words });
+  const link = part(node, "ring");
+  link.href = href;
+  link.setAttribute("aria-label", `${words}: ${name}`);
+}
+
+function onwardRow({ path, name, about }) {
+  const node = fill(clone("onward-row"), { name, about, icon: icon("onward") });
+  part(node, "link").href = `#/${path}`;
+  return node;
+}
+
+function dogRow({ id, name, breed, about, figure: parts }, path) {
+  const node = fill(clone("dog-row"), { figure: figure(parts, ""), name, breed, about });
   const link = part(node, "link");
   link.href = `#/dog/${id}`;
+  ringLink(node, `#/dog/${id}/ring`, "Ring", name);
   if (path.startsWith(`dog/${id}`)) link.setAttribute("aria-current", "page");
   return node;
 }
 
-/** A drawing without the spots that only a card lights: most of it, and there is one a row. */
-function outline(build) {
-  if (!outlines.has(build)) {
-    const drawing = figure(build, "");
-    for (const spot of drawing.querySelectorAll("[data-spot]")) spot.remove();
-    outlines.set(build, drawing);
-  }
-  return outlines.get(build).cloneNode(true);
-}
-
-export function remember(rows) {
+export function remember(home) {
   try {
-    localStorage.setItem(KEY, JSON.stringify(rows));
+    localStorage.setItem(KEY, JSON.stringify(home));
   } catch {
     // Storage refused or full: the first paint waits for the store.
   }
 }
 
+/** What was drawn last, or nothing where another version left something else. */
 function remembered() {
   try {
-    return JSON.parse(localStorage.getItem(KEY) ?? "[]");
+    const home = JSON.parse(localStorage.getItem(KEY) ?? "{}");
+    return ["entries", "onward", "dogs"].every((rows) => Array.isArray(home[rows])) ? home : null;
   } catch {
-    return [];
+    return null;
   }
 }
 
-const isKennel = /^(#\/?)?$/.test(location.hash) && !WIDE.matches;
-const rows = isKennel ? remembered() : [];
-if (rows.length) inShell("main").replaceChildren(kennelPage(rows));
+const isHome = /^(#\/?)?$/.test(location.hash) && !WIDE.matches;
+const home = isHome ? remembered() : null;
+try {
+  if (home?.dogs.length) inShell("main").replaceChildren(homePage(home));
+} catch (error) {
+  console.warn(error); // The true one is drawn in a moment.
+}

@@ -3,6 +3,7 @@
 
 import { problem } from "./core/check.js";
 import { icon, part } from "./dom.js";
+import { drafting } from "./parts/drafts.js";
 
 /** Put the values of a record into the fields of `form` that are named like them. */
 export function show(form, values) {
@@ -12,6 +13,13 @@ export function show(form, values) {
     if (field.type === "checkbox") field.checked = value;
     else field.value = String(value);
   }
+}
+
+/** Keep a word in sight that is none of the choices of `select`, and chosen: it is not lost by a look. */
+export function keepUnknown(select, word) {
+  if (!word || [...select.options].some((option) => option.value === word)) return;
+  select.append(new Option(`${word} (not known here)`, word));
+  select.value = word;
 }
 
 /** The values of the named fields: text trimmed, numbers as numbers, empty as null. */
@@ -40,8 +48,25 @@ export function wrongs(values, declared, missing) {
   return found;
 }
 
-/** Show what is wrong and go there. Gives whether all is well. */
-export function allWell(node, form, wrong) {
+// What each form has asked about already: who saves again means it.
+const answered = new WeakMap();
+
+/** Show what is wrong and go there. Gives whether all is well. What is {ask: sentence} may be right:
+    it is asked about once, and taken when it is saved again.
+    @param {Record<string, string | {ask: string}>} found */
+export function allWell(node, form, found) {
+  const asked = answered.get(form) ?? {};
+  const wrong = Object.fromEntries(
+    Object.entries(found)
+      .filter(([name, one]) => typeof one === "string" || one.ask !== asked[name])
+      .map(([name, one]) => [name, typeof one === "string" ? one : `${one.ask} If it is right, save again.`]),
+  );
+  answered.set(
+    form,
+    Object.fromEntries(
+      Object.entries(found).flatMap(([name, one]) => (typeof one === "string" ? [] : [[name, one.ask]])),
+    ),
+  );
   for (const hint of node.querySelectorAll(".hint.wrong")) {
     hint.textContent = hint.dataset.usual ?? "";
     hint.classList.remove("wrong");
@@ -84,17 +109,21 @@ export function tell(node, words) {
 export const worthWriting = (values, before) =>
   Object.fromEntries(Object.entries(values).filter(([name, value]) => value !== null || before[name] != null));
 
-/** On submit: check, keep with `save(values)`, and stay with a clear word if that fails.
-    @param {{missing?: Record<string, string>, extra?: (values: any) => object,
+/** On submit: check, keep with `save(values)`, and stay with a clear word if that fails. What is typed
+    meanwhile is kept under `draft`, and brought back before this is done.
+    @param {{missing?: Record<string, string>, extra?: (values: any) => any, draft?: string,
       save: (values: any) => Promise<unknown>}} how `extra` finds what the declaration does not know */
-export function onSave(node, form, names, declared, how) {
-  const { missing = {}, extra = () => ({}), save } = how;
+export async function onSave(node, form, names, declared, how) {
+  const { missing = {}, extra = () => ({}), draft, save } = how;
+  const drafts = draft ? await drafting(form, draft, names) : null;
   form.addEventListener("submit", async (event) => {
     event.preventDefault();
     const values = read(form, names, declared);
-    if (!allWell(node, form, { ...wrongs(values, declared, missing), ...extra(values) })) return;
+    const wrong = wrongs(values, declared, missing);
+    if (!allWell(node, form, { ...wrong, ...(await extra(values)), ...wrong })) return;
     try {
       await save(values);
+      await drafts?.saved();
     } catch (error) {
       tell(node, `Not saved: ${error.message} Your entries are still here; try again.`);
     }

@@ -14,9 +14,9 @@ const rest = () =>
   }));
 
 async function load() {
-  const [views, background] = await Promise.all([import("./views.js"), import("./background.js")]);
-  for (const view of Object.values(views)) addRoutes(view.routes);
-  background.start();
+  const behind = await import("./behind.js");
+  for (const view of Object.values(behind.views)) addRoutes(view.routes);
+  behind.start();
 }
 
 addRoutes(routes);

@@ -58,7 +58,14 @@ export async function start(drawnBeside, loadRest) {
   await rest();
 }
 
-const path = () => decodeURIComponent(location.hash.replace(/^#\/?/, ""));
+function path() {
+  const written = location.hash.replace(/^#\/?/, "");
+  try {
+    return decodeURIComponent(written);
+  } catch {
+    return written; // cut off in the middle of a letter
+  }
+}
 
 async function show() {
   const mine = ++turn;

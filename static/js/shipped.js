@@ -34,7 +34,7 @@ export async function namedBreeds() {
   return withNames(breeds, names);
 }
 
-/** {windows, awards, gate, chips}: what is the same for all dogs about classes, awards, the gate. */
+/** {windows, awards, gate, chips, says, bounds}: what is the same for all dogs (ringside/domain/pack.py). */
 export const rulesBook = () => shipped("rules");
 
 /** {sources, common, memory}: where everything comes from. */

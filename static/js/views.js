@@ -9,6 +9,7 @@ export * as enter from "./views/enter.js";
 export * as gate from "./views/gate.js";
 export * as held from "./views/held.js";
 export * as measures from "./views/measures.js";
+export * as note from "./views/note.js";
 export * as order from "./views/order.js";
 export * as pairing from "./views/pairing.js";
 export * as rehearse from "./views/rehearse.js";

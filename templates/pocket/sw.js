@@ -38,7 +38,7 @@ worker.addEventListener("fetch", (event) => {
   if (request.method !== "GET" || url.origin !== location.origin) return;
   if (url.pathname === "/" && request.mode === "navigate") event.respondWith(kept("/"));
   else if (url.pathname.startsWith(ROOT)) event.respondWith(kept(url.pathname));
-  else if (url.pathname.startsWith("/static/")) event.respondWith(older(request));
+  else if (url.pathname.startsWith("/static/")) event.respondWith(another(request));
 });
 
 // All files or none: a build with a hole would fail where there is no signal to mend it.
@@ -60,11 +60,24 @@ async function keepAll() {
   throw failed.reason;
 }
 
-// A first visit has fetched most files a moment ago. What the browser holds of them will do, if it
-// is what this build was made with.
+// An update changes few files: the others are taken over from an older build. A first visit has fetched
+// most files a moment ago: what the browser holds of them will do, if it is what this build was made with.
 async function keep(file) {
-  const { headers, body } = await checked(file, "default").catch(() => checked(file, "reload"));
+  const { headers, body } =
+    (await older(file)) ?? (await checked(file, "default").catch(() => checked(file, "reload")));
   await (await caches.open(CACHE)).put(file.url, new Response(body, { headers }));
+}
+
+// The same file of another build that is kept here, or null.
+async function older({ url, sha256 }) {
+  for (const name of await caches.keys()) {
+    if (!name.startsWith(PREFIX) || name === CACHE) continue;
+    const there = url.replace(ROOT, `/static/${name.slice(PREFIX.length)}/`);
+    const answer = await caches.match(there, { cacheName: name }).catch(() => null);
+    const body = await answer?.arrayBuffer();
+    if (answer && body && (await hashOf(body)) === sha256) return { headers: answer.headers, body };
+  }
+  return null;
 }
 
 async function checked({ url, sha256, type }, cache) {
@@ -74,13 +87,16 @@ async function checked({ url, sha256, type }, cache) {
     throw new Error(`${url}: status ${answer.status}, type ${sent}`);
   }
   const body = await answer.arrayBuffer();
-  const digest = new Uint8Array(await crypto.subtle.digest("SHA-256", body));
-  const hex = [...digest].map((byte) => byte.toString(16).padStart(2, "0")).join("");
-  if (hex !== sha256) throw new Error(`${url}: not the file this build was made with`);
+  if ((await hashOf(body)) !== sha256) throw new Error(`${url}: not the file this build was made with`);
   const headers = new Headers(answer.headers);
   headers.delete("Content-Encoding");
   headers.delete("Content-Length");
   return { headers, body };
+}
+
+async function hashOf(body) {
+  const digest = new Uint8Array(await crypto.subtle.digest("SHA-256", body));
+  return [...digest].map((byte) => byte.toString(16).padStart(2, "0")).join("");
 }
 
 // The system may clear caches: fill the holes, if the server still has this build.
@@ -100,7 +116,7 @@ async function dropOthers(asked) {
   await Promise.all(old.map((name) => caches.delete(name)));
 }
 
-async function older(request) {
+async function another(request) {
   return (await caches.match(request.url).catch(() => null)) ?? fetch(request);
 }
 

@@ -76,6 +76,8 @@ class Writer:
 class Client:
     """One kept connection to a server, with what its sync asks for."""
 
+    pid = 0
+
     def __init__(self, port: int) -> None:
         self.connection = http.client.HTTPConnection("127.0.0.1", port, timeout=60)
         self.headers = {"Host": f"localhost:{port}", "Content-Type": "application/json"}
@@ -129,6 +131,7 @@ def bare_server(path: Path) -> Iterator[Client]:
     with subprocess.Popen(command, cwd=ROOT) as process:
         try:
             client = Client(port)
+            client.pid = process.pid
             for _ in range(200):
                 with contextlib.suppress(OSError):
                     client.connection.connect()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import shutil
 from collections.abc import Callable, Iterator
 from functools import partial
 from pathlib import Path
@@ -23,12 +24,15 @@ from playwright.sync_api import (
 from ringside.web.serve.lan import Lan
 from tests.support import (
     CERTUTIL,
+    ROOT,
     Server,
     environment_that_trusts,
     failed_key,
     launch_options,
     output_file,
 )
+
+PARTS = ("ringside", "static", "templates", "demo_data")
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
@@ -148,6 +152,16 @@ def watch(request: pytest.FixtureRequest, start_server: Callable[..., object]) -
     watch.close()
     if unexpected:
         pytest.fail("The page complained:\n" + "\n".join(unexpected), pytrace=False)
+
+
+@pytest.fixture
+def checkout(tmp_path: Path) -> Path:
+    """A copy of the program that a test may change."""
+    place = tmp_path / "checkout"
+    for part in PARTS:
+        ignored = shutil.ignore_patterns("__pycache__")
+        shutil.copytree(ROOT / part, place / part, ignore=ignored)
+    return place
 
 
 @pytest.fixture

@@ -137,7 +137,7 @@ class Phone:
         return self.page.evaluate(
             f"""async (it) => {{
               const main = document.querySelector("script[type=module]").src;
-              const store = await import(new URL("store.js", main));
+              const store = await import(new URL("../js/store.js", main));
               return store.{call};
             }}""",
             it,
@@ -225,7 +225,7 @@ class Phone:
         self.page.get_by_label("Call name").fill(name)
         field = self.page.get_by_label("Breed", exact=True)
         field.press_sequentially(breed[:4])
-        option = self.page.get_by_role("option", name=breed)
+        option = self.page.get_by_role("option", name=breed, exact=True)
         if option.count():
             option.click()
         else:

@@ -111,6 +111,11 @@ def dog_new(phone: TourPhone) -> None:
 
 
 @screen
+def note_new(phone: TourPhone) -> None:
+    phone.show(f"dog/{phone.dogs['Bramble']}/note")
+
+
+@screen
 def dog_edit(phone: TourPhone) -> None:
     phone.show(f"dog/{phone.dogs['Bramble']}/edit")
 
@@ -118,6 +123,9 @@ def dog_edit(phone: TourPhone) -> None:
 @screen
 def dog_form_wrong(phone: TourPhone) -> None:
     phone.show("dog/new")
+    drop = phone.page.get_by_role("button", name="Drop it")
+    if drop.count():  # what another stop of the tour typed and left
+        drop.click()
     phone.page.get_by_role("button", name="Save").click()
     expect(phone.page.locator(".hint.wrong")).to_have_count(4)
 
@@ -297,6 +305,11 @@ def show_new(phone: TourPhone) -> None:
 @screen
 def show(phone: TourPhone) -> None:
     phone.show(f"show/{phone.first('show')}")
+
+
+@screen
+def entry_new(phone: TourPhone) -> None:
+    phone.show(f"show/{phone.first('show')}/enter/{phone.dogs['Teasel']}")
 
 
 @screen

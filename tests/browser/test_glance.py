@@ -1044,7 +1044,7 @@ def test_rule_30_resumes_where_it_was(
         """async (walk) => {
           const at = (path) => new URL(path, document.querySelector("script[type=module]").src);
           const [store, files, core] = await Promise.all(
-            ["store.js", "dogfile.js", "core/walk.js"].map((path) => import(at(path))));
+            ["store.js", "dogfile.js", "core/walk.js"].map((path) => import(at(`../js/${path}`))));
           const { values } = await store.get("walk", walk);
           const card = files.cardOf(await files.dogFile(values.dog), values.stations);
           return core.steps(card).map((step) => step.id);

@@ -343,8 +343,9 @@ def test_a_choice_made_is_seen_without_colour(phone_for) -> None:
     assert chosen["fontWeight"] > other["fontWeight"]
     assert chosen["boxShadow"] != other["boxShadow"]
     SCREENS["dog"](phone)
-    rows = phone.page.locator("#side .dog-row")
-    expect(rows.and_(phone.page.locator("[aria-current]"))).to_have_css("border-top-width", "4px")
+    rows = phone.page.locator("#side .dog-item")
+    chosen_row = rows.filter(has=phone.page.locator("[aria-current]"))
+    expect(chosen_row).to_have_css("border-top-width", "4px")
     expect(rows.last).to_have_css("border-top-width", "2px")
 
 

@@ -11,7 +11,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 from http.server import ThreadingHTTPServer
-from typing import Any
+from itertools import product
+from typing import Any, get_args
 
 import pytest
 from playwright.sync_api import Browser, Page
@@ -22,6 +23,7 @@ from ringside.domain.dog import Award, Dog, Felt
 from ringside.domain.eligibility import Ruling, Show, Window
 from ringside.domain.pack import rules_book
 from ringside.knowledge import load
+from ringside.knowledge.regulation_schema import Kind
 from tests.browser.test_vectors import Files
 from tests.support import ROOT
 
@@ -393,6 +395,7 @@ def test_what_an_entry_comes_to(case: Case, phone: Page) -> None:
             {
                 "open": [names[ruling.klass] for ruling in on_day if ruling.verdict == "may"],
                 "ruling": own and [names[klass], *said(own)[1:4], own.age],
+                "opens": opens_first(case.dog, body, show.shown or show.first, on_day),
             }
         )
     got = phone.evaluate(
@@ -415,6 +418,45 @@ def test_what_an_entry_comes_to(case: Case, phone: Page) -> None:
         here.append({**stands, "ruling": ruling and [ruling[part] for part in parts]})
     compare(here, wanted, questions)
     assert len({finding["words"]["says"] for _, finding in got}) > 3
+
+
+def opens_first(dog: Dog, body: str, day: date, on_day: list[Ruling]) -> dict[str, str] | None:
+    """The class that opens first, where the dog is too young for any, or not born."""
+    assert dog.born
+    if day >= dog.born and any(ruling.age != "young" for ruling in on_day):
+        return None
+    names = {item.id: item.name for item in RULES[body].classes}
+    first: dict[str, Window] = {}
+    for window in eligibility.windows(RULES[body], dog):
+        if window.ruling.verdict != "may not":
+            first.setdefault(window.ruling.klass, window)
+    plain = [window for window in first.values() if window.ruling.verdict == "may"]
+    found = min(plain or first.values(), key=lambda window: window.start, default=None)
+    return found and {"name": names[found.ruling.klass], "from": found.start.isoformat()}
+
+
+def test_what_a_body_bars(phone: Page) -> None:
+    """The phone finds the same bars as the book, of every body, class, kind of show, sex."""
+    dogs = [
+        {"sex": sex, "neutered": neutered}
+        for sex, neutered in product(("dog", "bitch", None), (True, False, None))
+    ]
+    questions, here = [], []
+    for body, table in BOOK["bars"].items():
+        classes = [None, *(item.id for item in RULES[body].classes)]
+        for klass, kind in product(classes, (None, *get_args(Kind))):
+            for dog, day in product(dogs, ("2025-05-31", "2025-06-01", None)):
+                about = {"klass": klass, "kind": kind, "day": day}
+                questions.append([body, dog, about])
+                here.append(eligibility.bars_for(table, Dog(**dog), **about))
+    there = phone.evaluate(
+        """async ([table, questions]) => {
+          const { barsFor } = await import("/js/core/rules.js");
+          return questions.map(([body, dog, about]) => barsFor(table[body], dog, about));
+        }""",
+        [BOOK["bars"], questions],
+    )
+    assert there == here
 
 
 def test_an_entry_that_nothing_is_known_of(phone: Page) -> None:

@@ -66,6 +66,31 @@ PROGRAMS = {
         };
         for (const c of data.cases) check(c, problem(c.declared, spelt(c.value)), c.problem);
     """,
+    "rows": """
+        const { blank, foldInto, knows, place } = await import("/js/core/rows.js");
+        for (const c of data.knows) check(c, knows(data.declared, c.change), c.is);
+        const standing = (c, changes) => {
+            const known = changes.filter((change) => knows(data.declared, change));
+            if (!known.length) return null;
+            const row = blank(c.kind, c.id);
+            for (const change of known) foldInto(data.declared[c.kind], row, change);
+            return seen(row);
+        };
+        const seen = ({ values, places = [], removed, apart }) =>
+            ({ values, places, removed: Boolean(removed), apart: Boolean(apart) });
+        for (const c of data.rows) {
+            const { changes } = c;
+            for (const order of [changes, [...changes].reverse(), [...changes, ...changes]]) {
+                check(c, standing(c, order), c.is);
+            }
+        }
+        for (const c of data.left) {
+            const row = { ...blank(c.kind, c.id), cells: c.cells };
+            place(data.declared[c.kind], row);
+            check(c, seen(row), c.is);
+            check(c, Object.keys(row.cells), Object.keys(c.cells));
+        }
+    """,
     "own_order": """
         const { personalise } = await import("/js/core/walk.js");
         for (const c of data.cases) {
@@ -107,21 +132,21 @@ PROGRAMS = {
     "rules/gate": """
         const gate = await import("/js/core/gate.js");
         for (const c of data.class) {
-            const about = { body: c.body, klass: c.klass, isStale: c.stale };
+            const about = { body: c.body, klass: c.klass, isDated: c.dated, isStale: c.stale };
             check(c, gate.classFinding(c.standing, about), c.is);
         }
         for (const c of data.limits) {
             check(c, gate.limitFindings(c.limits, c.measures, c.body), c.is);
         }
-        for (const c of data.testes) check(c, gate.testesFinding(c.dog), c.is);
+        for (const c of data.testes) check(c, gate.testesFinding(c.dog, c.bars), c.is);
         for (const c of data.chip) check(c, gate.chipFinding(c.number, given.chips), c.is);
         for (const c of data.whole) {
-            const found = gate.findings({ ...c, isStale: false, chips: given.chips });
+            const more = { isDated: c.dated, isStale: false, chips: given.chips };
+            const found = gate.findings({ ...c, ...more });
             check(c, found.map(({ words }) => words.says), c.is);
         }
         for (const c of data.items) {
-            const dog = { microchip: c.microchip };
-            check(c, gate.itemsOf(data.listed, c.entry, dog, c.kit), c.is);
+            check(c, gate.itemsOf(data.listed, c.entry, c.kit, c.bars), c.is);
         }
         for (const c of data.ticks) {
             const newest = [...gate.newestTicks(c.ticks)].map(([item, { id }]) => [item, id]);
@@ -131,6 +156,28 @@ PROGRAMS = {
             const states = new Map(Object.entries(c.states));
             check(c, gate.sortOut(c.findings, c.items, states), c.is);
         }
+    """,
+    "rules/samedog": """
+        const { sameBy } = await import("/js/core/samedog.js");
+        for (const c of data.cases) {
+            check(c, [sameBy(c.one, c.other), sameBy(c.other, c.one)], [c.is, c.is]);
+        }
+    """,
+    "rules/bounds": """
+        const bounds = await import("/js/core/bounds.js");
+        const { today, born } = data;
+        for (const c of data.countries) check(c, bounds.countryProblem(given.bounds, c.code), c.is);
+        for (const c of data.measures) {
+            check(c, bounds.measureProblems(given.bounds, c.measure, { born, today }), c.is);
+        }
+        for (const c of data.births) check(c, bounds.bornProblem(given.bounds, c.day, today), c.is);
+        for (const c of data.shows) check(c, bounds.showProblems(given.bounds, c, today), c.is);
+        for (const c of data.times) check(c, bounds.timeProblem(c.time), c.is);
+        for (const c of data.awards) {
+            const about = { born, today, others: c.others };
+            check(c, bounds.awardProblems(given.bounds, c.award, about), c.is);
+        }
+        for (const c of data.cues) check(c, bounds.cueProblem(given.bounds, c.line), c.is);
     """,
     "rules/shows": """
         const { rulingAt } = await import("/js/core/rules.js");
@@ -171,7 +218,10 @@ def given(name: str) -> Any:
             for born in {case["born"] for case in data["cases"]}
         }
         return {"rules": pack_rules(rules), "enters": enters}
-    return {"chips": rules_book(load())["chips"]} if name.startswith("rules/") else None
+    if not name.startswith("rules/"):
+        return None
+    book = rules_book(load())
+    return {part: book[part] for part in ("chips", "bounds")}
 
 
 AROUND = """

@@ -55,7 +55,7 @@ def write_notes(phone: Phone, number: int) -> None:
     phone.page.evaluate(
         """async ([dog, number]) => {
           const main = document.querySelector("script[type=module]").src;
-          const store = await import(new URL("store.js", main));
+          const store = await import(new URL("../js/store.js", main));
           for (let one = 0; one < number; one += 1) {
             // Words that squeeze no better than words do.
             const words = Array.from({ length: 2 + (one % 4) }, () => crypto.randomUUID());

@@ -17,9 +17,7 @@ from playwright.sync_api import BrowserContext, Page, expect
 from ringside.book.place import FILE_NAME
 from tests.browser.phone import CLOCK_OFF, OUT_OF_REACH, POCKET, Phone, asked, assert_level
 from tests.browser.proxy import Proxy
-from tests.support import ROOT, Server
-
-PARTS = ("ringside", "static", "templates", "demo_data")
+from tests.support import Server
 
 # Look for a new build, and wait until the worker that comes is what it can become by itself.
 UPDATE = """async () => {
@@ -40,16 +38,6 @@ STATE = """async () => {
         waiting: Boolean(registration?.waiting),
     };
 }"""
-
-
-@pytest.fixture
-def checkout(tmp_path: Path) -> Path:
-    """A copy of the program that a test may change."""
-    place = tmp_path / "checkout"
-    for part in PARTS:
-        ignored = shutil.ignore_patterns("__pycache__")
-        shutil.copytree(ROOT / part, place / part, ignore=ignored)
-    return place
 
 
 @pytest.fixture
@@ -277,14 +265,14 @@ def full(status: int, kind: str, body: bytes) -> tuple[int, str, bytes]:
 def test_a_build_with_a_flaw_is_not_taken(
     changing: Server, checkout: Path, phone: Callable[..., Phone], allowed_errors: list[str]
 ) -> None:
-    allowed_errors += ["js/router.js", "QuotaExceededError"]
+    allowed_errors += ["js/early.js", "QuotaExceededError"]
     with contextlib.closing(Proxy(changing)) as proxy:
         mine = phone(proxy.url).open().ready_offline()
         mine.page.reload()
         old = build_of(mine.page, changing.url)
         change(checkout)
         changing.restart()
-        asset = f"/static/{build_of(mine.page, changing.url)}/js/router.js"
+        asset = f"/static/{build_of(mine.page, changing.url)}/js/early.js"
         # The worker's own first: what the browser fetches of it meanwhile must not be good later.
         for path, flaw in [("/sw.js", full), *((asset, f) for f in (broken, gone, html, altered))]:
             proxy.altered = {path: flaw}
@@ -303,10 +291,10 @@ def test_a_build_with_a_flaw_is_not_taken(
 def test_without_a_worker_the_app_runs_from_the_network(
     proxy: Proxy, phone: Callable[..., Phone], flaw: Any, allowed_errors: list[str]
 ) -> None:
-    allowed_errors += ["maskable-512.png", "QuotaExceededError"]
+    allowed_errors += ["apple-touch-180.png", "QuotaExceededError"]
     mine = phone(proxy.url)
     build = build_of(mine.page, proxy.server.url)
-    path = "/sw.js" if flaw is full else f"/static/{build}/icons/maskable-512.png"
+    path = "/sw.js" if flaw is full else f"/static/{build}/icons/apple-touch-180.png"
     proxy.altered = {path: flaw}
     mine.open()
     mine.until(lambda: not mine.page.evaluate(STATE)["registered"], "the worker was given up")
@@ -323,7 +311,7 @@ def test_without_a_worker_the_app_runs_from_the_network(
 def test_a_hole_in_the_build_is_mended(server: Server, phone: Callable[..., Phone]) -> None:
     mine = phone(server.url).open().ready_offline()
     build = build_of(mine.page, server.url)
-    hole = f"/static/{build}/js/router.js"
+    hole = f"/static/{build}/js/early.js"
     mine.page.evaluate(
         "async ([cache, path]) => (await caches.open(cache)).delete(path)", [f"app-{build}", hole]
     )

@@ -7,10 +7,11 @@ Beside that it keeps what no merge knows: which texts its person has had before 
 from __future__ import annotations
 
 import itertools
+from collections.abc import Mapping
 from typing import Any
 
 from ringside.book import clock, merge
-from ringside.book.kinds import KINDS
+from ringside.book.kinds import KINDS, Kind
 
 Change = dict[str, Any]
 Place = tuple[str, str, str]  # kind, record, field
@@ -46,8 +47,9 @@ def restamped(cell: merge.Cell, raw: str, stamp: str) -> merge.Cell:
 class Phone:
     """One device: its records' cells, its changes by stamp, its clock and cursor."""
 
-    def __init__(self, error: int) -> None:
+    def __init__(self, error: int, kinds: Mapping[str, Kind] = KINDS) -> None:
         self.device = new_id()
+        self.kinds = kinds  # that the build on it declares
         self.takes_records = True  # as they stand, where it begins
         self.error = error  # how far the phone's own clock is ahead of the true time (ms)
         self.skew = 0
@@ -123,13 +125,32 @@ class Phone:
         }
         return " ".join(never_kept.get(part, part) for part in parts)
 
+    def knows(self, change: Change) -> bool:
+        """core/rows.js `knows`."""
+        kind = self.kinds.get(change["kind"])
+        field = kind.fields.get(change["field"]) if kind else None
+        return field is not None and field.problem(change["value"]) is None
+
+    def take_up(self, kinds: Mapping[str, Kind]) -> None:
+        """Another build, of other `kinds`: `foldParked`."""
+        self.kinds = kinds
+        parked, self.parked = self.parked, {}
+        for one in parked.values():
+            if "cells" in one:
+                self._join(one["kind"], one["record"], one["cells"])
+            else:
+                self._receive(one)
+
+    def _receive(self, change: Change) -> None:
+        """Fold a change, or park it until a build comes that knows it."""
+        if self.knows(change):
+            self._fold(change)
+        else:
+            self.parked[change["id"]] = change
+
     def _fold(self, change: Change) -> None:
         place = (change["kind"], change["record"], change["field"])
-        kind = KINDS.get(change["kind"])
-        if kind is None or change["field"] not in kind.fields:
-            self.parked[change["id"]] = change  # until a version comes that knows it
-            return
-        is_text = kind.fields[change["field"]].is_text
+        is_text = self.kinds[change["kind"]].fields[change["field"]].is_text
         for cells in (self.cells, self.anew):
             if cells is not None:
                 cells[place] = merge.fold(
@@ -137,9 +158,12 @@ class Phone:
                 )
 
     def _join(self, kind: str, record: str, own: dict[str, merge.Cell]) -> None:
+        if kind not in self.kinds:
+            key = f"{kind}/{record}"
+            self.parked[key] = {"id": key, "kind": kind, "record": record, "cells": own}
         for name, cell in own.items():
             for cells in (self.cells, self.anew):
-                if cells is not None:
+                if cells is not None and kind in self.kinds:
                     known = cells.get((kind, record, name))
                     cells[kind, record, name] = merge.join(known, cell) if known else cell
             self.clock = clock.later(self.clock, merge.winner(cell))
@@ -159,14 +183,14 @@ class Phone:
         if answer["anew"]:
             for row in self.in_state("sent"):
                 row["state"] = "unsent"
-            self.anew = {}
+            self.anew, self.parked = {}, {}
             for row in self.in_state("refused"):
-                self._fold(row)
+                self._receive(row)
         self._settle(answer)
         for record in answer.get("records", ()):
             self._join(*record)
         for change in answer["changes"]:
-            self._fold(change)
+            self._receive(change)
             self.clock = clock.later(self.clock, change["stamp"])
         self.cursor = answer["cursor"]
         skew = answer["now"] - (now + self.error)
@@ -189,8 +213,8 @@ class Phone:
                     renamed[raw] = row["stamp"] = stamp
                     self.changes[stamp] = self.changes.pop(raw)
                     self._rename(row, raw)
-                else:
-                    self._fold(row)
+                if stamp or self.anew is not None:
+                    self._receive(row)
             elif row["id"] in refused:
                 row |= {"state": "refused", "reason": refused[row["id"]]}
                 renamed[raw] = row["base"]
@@ -203,4 +227,3 @@ class Phone:
         place = (row["kind"], row["record"], row["field"])
         if place in self.cells:
             self.cells[place] = restamped(self.cells[place], raw, row["stamp"])
-            self._fold(row)

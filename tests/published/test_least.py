@@ -40,7 +40,9 @@ def dog_for(title: BodyTitle) -> Dog:
         after += [route.points.after_title] if route.points else []
         held |= {name: None for name in after if name}
     born = date(2023, 9, 10)
-    if "-v" in title.id:
+    if title.id == "kc-ja":
+        born = date(2025, 1, 10)
+    elif "-v" in title.id:
         born = date(2015, 2, 10)
     elif title.id == "akc-poa":
         born = date(2024, 4, 10)
@@ -107,7 +109,8 @@ def records(title: BodyTitle, dog: Dog) -> Iterator[list[Award]]:
     chance = random.Random(title.id)
     kinds, most = kinds_of(title), points_of(title)
     goal = max((r.points.at_least for r in title.title.route if r.points), default=0)
-    first = TODAY - timedelta(days=60 if title.id == "akc-poa" else 420)
+    today = today_for(title)
+    first = today - timedelta(days=60 if title.id == "akc-poa" else 420)
     slots = max(sum(s.count for s in route.awards) for route in title.title.route)
     for number in range(RECORDS if goal <= 100 else 5):
         size = chance.randint(0, slots + 2) if slots else 0
@@ -116,7 +119,7 @@ def records(title: BodyTitle, dog: Dog) -> Iterator[list[Award]]:
             size = max(size, round(goal / usual) + chance.randint(-3, 3))
         awards = []
         for place in range(max(0, size)):
-            day = first + DAY * chance.randrange((TODAY - first).days)
+            day = first + DAY * chance.randrange((today - first).days)
             awards.append(
                 made(
                     title,
@@ -220,52 +223,53 @@ def added(title: BodyTitle, dog: Dog, record: list[Award], more: list[Award]) ->
     return certificates, points - sum(p for _, p in won(title, route, dog, record))
 
 
+def today_for(title: BodyTitle) -> date:
+    """A day on which the title is given already."""
+    return date(2026, 3, 15) if title.id == "kc-ja" else TODAY
+
+
 def sets_of(pool: Sequence[Award], chance: random.Random) -> Iterator[list[Award]]:
     """Yield sets of further awards: all of those that are few, and some where they are too many."""
     for size in range(1, AT_A_TIME + 1):
-        many = comb(len(pool) + size - 1, size)
-        if many > SETS:
-            for _ in range(SETS):
-                yield apart(chance.choices(pool, k=size))
-            return
+        if comb(len(pool) + size - 1, size) > SETS:
+            break
         yield from map(apart, combinations_with_replacement(pool, size))
+    for _ in range(SETS):
+        one, other = chance.choices(pool, k=2)
+        often = chance.randint(1, AT_A_TIME)
+        yield apart([one] * often + [other] * chance.randint(0, AT_A_TIME - often))
 
 
 @pytest.mark.parametrize("title", BOOK.titles.values(), ids=BOOK.titles)
 def test_what_is_missing_is_the_least_that_would_do(title: BodyTitle) -> None:
     chance = random.Random(title.id)
-    dog = dog_for(title)
+    dog, today = dog_for(title), today_for(title)
     tried = met = 0
     most = points_of(title)
     for record in records(title, dog):
-        result = tally(title, replace(dog, awards=tuple(record)), TODAY)
+        result = tally(title, replace(dog, awards=tuple(record)), today)
         assert (result.earned is not None) == is_earned(title, dog, record), record
         if result.earned or result.verdict.closed or result.soonest is None:
             continue
         tried += 1
         certificates, points = named(result)
         values = {1, 2, 3, most, points % most} - {0} if most else ()
-        pool = more_awards(title, record, sorted({TODAY, result.soonest}), sorted(values))
+        pool = more_awards(title, record, sorted({today, result.soonest}), sorted(values))
         enough = [
             (*added(title, dog, record, more), max(award.day for award in more))
             for more in sets_of(pool, chance)
             if is_earned(title, dog, [*record, *more])
         ]
         told = (result.missing, record)
-        if not enough:
-            continue
-        met += 1
-        fewest = min(brings for brings, _, _ in enough)
-        assert fewest == certificates or (most and fewest > certificates), told
-        if points:
-            assert min(brings for _, brings, _ in enough) == points, told
+        assert all(some >= certificates and value >= points for some, value, _ in enough), told
         least = [
             day
             for some, value, day in enough
             if some <= (certificates or some) and value <= (points or value)
         ]
-        if least:
-            assert min(least) == result.soonest, told
-    assert title.title.valid_to or tried >= 3
+        assert min(least, default=result.soonest) >= result.soonest, told
+        met += result.soonest in least
     goal = max((route.points.at_least for route in title.title.route if route.points), default=0)
-    assert title.title.valid_to or met >= 3 or goal > 120  # so many points are seldom near
+    # Few dogs are near so many points, and titles that only ask for others are named, not counted.
+    if goal <= 120 and any(route.points or route.awards for route in title.title.route):
+        assert title.title.valid_to or min(tried, met) >= 3

@@ -204,7 +204,7 @@ class Client(threading.Thread):
     def lose_storage(self) -> None:
         """The browser has thrown everything away: the person pairs anew, as another device."""
         self.journal.storage_lost(self._only_here())
-        self.phone = Phone(self.phone.error)
+        self.phone = Phone(self.phone.error, self.phone.kinds)
         self.pair()
 
     def copy_storage(self) -> tuple[dict[str, Any], set[str]]:
@@ -263,6 +263,8 @@ class Client(threading.Thread):
         phone = self.phone
         values: dict[str, dict[str, dict[str, Any]]] = {kind: {} for kind in KINDS}
         for kind, record, name in phone.cells:
+            if kind not in KINDS:  # of a newer build
+                continue
             values[kind].setdefault(record, {})[name] = phone.shown((kind, record, name))
         return Account(
             journal=self.journal,

@@ -138,6 +138,19 @@ def server_clock(offset: int) -> Fault:
     return jump
 
 
+def newer_build(ordeal: Ordeal) -> bool:
+    """Servers are updated one by one to a build that declares a kind more, and put back.
+
+    Of two, the one not updated yet writes no more into a book that the other has made anew.
+    """
+    for change in (lambda host: host.order("newer"), lambda host: host.withdraw("newer")):
+        for host in ordeal.hosts:
+            change(host)
+            host.server.restart()
+        until_taken(ordeal)
+    return True
+
+
 # --- one phone
 
 
@@ -160,7 +173,8 @@ def phone_clock(offset: int) -> Fault:
 def newer_app(kind: str, name: str, **more: Any) -> Fault:
     """What an owner's app of another protocol writes is kept, whether the book knows it or not.
 
-    A helper's is refused, as nobody knows yet whether a helper may see it.
+    A helper's is refused, as nobody knows yet whether a helper may see it; and so is a change of
+    another form (with `more`), as nobody knows what it means. It stays on its phone.
     """
 
     def write_both(ordeal: Ordeal) -> bool:
@@ -172,9 +186,9 @@ def newer_app(kind: str, name: str, **more: Any) -> Fault:
             return unknown, client.write_at(OWN)
 
         unknown, known = client.ask(write)
-        is_owners = client.role == OWNER
-        _until_these_taken(client, {unknown, known} if is_owners else {known})
-        until(lambda: is_owners or unknown in client.journal.refused, "a helper's was refused")
+        is_kept = client.role == OWNER and not more
+        _until_these_taken(client, {unknown, known} if is_kept else {known})
+        until(lambda: is_kept or unknown in client.journal.refused, "it was refused")
         client.ask(lambda: setattr(client, "protocol", 1))
         return True
 
@@ -214,6 +228,7 @@ ALL: dict[str, Fault] = {
     "database connections ended": connections_ended,
     "server's clock a day fast": server_clock(DAY),
     "server's clock a day slow": server_clock(-DAY),
+    "servers of a newer build, and back": newer_build,
     "phone's clock a day fast": phone_clock(DAY),
     "phone's clock a day slow": phone_clock(-DAY),
     "newer app, unknown kind": newer_app("weather", "wind"),

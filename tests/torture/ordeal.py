@@ -7,10 +7,12 @@ from pathlib import Path
 
 from playwright.sync_api import Playwright
 
+from ringside.book.kinds import KINDS
 from tests.support import ROOT, until
 from tests.torture import faults, pocket
 from tests.torture.clients import Client
 from tests.torture.journal import Account, Ledger
+from tests.torture.newer import WEATHER
 from tests.torture.pocket import Hand
 from tests.torture.tally import Tally
 from tests.torture.wire import FAULTS
@@ -48,6 +50,8 @@ class Ordeal:
                 draws = self.chance.getrandbits(64)
                 client = Client(f"phone {number}", role, self.world, draws)
                 client.phone.takes_records = number % 2 == 1
+                if number % 3 == 0:  # its app is of the build that the servers come to know
+                    client.phone.kinds = {**KINDS, WEATHER.name: WEATHER}
                 self.clients.append(client)
         except BaseException:
             self.world.close()

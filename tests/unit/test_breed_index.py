@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 
 from ringside.domain.breed_index import breed_index, breed_names, plain
+from ringside.domain.exam import figure
 from ringside.knowledge import load
 from ringside.knowledge.breeds import Breeds
 from ringside.knowledge.schema import Breed
@@ -38,7 +39,7 @@ INVENTED = {
     "own-fen-hound": breed("Fen Hound"),
     "fen-hound": breed(
         "Fen Hound", ["AKC", "FCI", "AKC"], also=["Fenmaster", "Chien Fenmaster"], build="tall",
-        coat="wire", drawing=WHIP,
+        coat="wire", topline="arched", drawing=WHIP,
     ),
     "st-ola-s-terrier": breed("St. Ola's Terrier", also=["Olater"], examined_on="table"),
     "fenland-spitz": breed(
@@ -81,7 +82,7 @@ def test_every_shipped_breed_is_in_it_with_what_its_file_says() -> None:
         }
         assert held.name == name
         assert (fact["surface"], fact["short_faced"]) == (held.examined_on, held.short_faced)
-        assert (fact["figure"], fact["coat"]) == (held.build, held.coat)
+        assert {of: fact[of] for of in figure(held, True)} == figure(held, held.short_faced)
         assert set(fact["bodies"].split()) == {standard.of for standard in held.standard}
         words = {*plain(name).split(), *also[place].split()}
         assert {word for other in held.also for word in plain(other).split()} <= words

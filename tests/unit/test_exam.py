@@ -216,10 +216,21 @@ def test_a_dog_of_an_unknown_breed_is_short_faced_when_the_handler_says_so() -> 
     assert card("unheard-of", short_faced=None) == card("unheard-of", short_faced=False)
 
 
-def test_the_drawing_is_the_breeds_or_else_goes_by_the_face() -> None:
+def test_the_drawing_is_put_together_from_what_the_breed_says() -> None:
     for breed in KNOWLEDGE.breeds.values():
-        assert figure(breed, not breed.short_faced) == breed.build
-    assert (figure(None, True), figure(None, False)) == ("short", "square")
+        assert breed.drawing
+        told = figure(breed, breed.short_faced)
+        parts = {of: told[of] for of in ("body", "legs", "ears", "tail")}
+        assert parts == breed.drawing.model_dump()
+        rest = (breed.coat, breed.topline, breed.short_faced)
+        assert (told["coat"], told["topline"], told["short_faced"]) == rest
+
+
+def test_without_a_breed_only_the_face_is_told() -> None:
+    told = figure(None, True)
+    assert told.pop("short_faced") is True
+    assert set(told) == set(figure(next(iter(KNOWLEDGE.breeds.values())), True)) - {"short_faced"}
+    assert not any(told.values())
 
 
 # --- puppies

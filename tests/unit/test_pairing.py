@@ -48,6 +48,7 @@ from ringside.book.devices import (
 from ringside.book.keeping import open_book
 from ringside.book.place import FILE_NAME, Place
 from ringside.book.store import Book
+from ringside.cli.pair import show_link
 from ringside.cli.serve import open_in_browser
 from ringside.demo import fill
 from ringside.knowledge import Knowledge, load
@@ -975,3 +976,17 @@ def test_the_link_stands_on_no_command_line(
         assert os.name == "nt" or way.stat().st_mode & 0o777 == 0o600
     open_in_browser("http://localhost:1/", tmp_path)
     assert opened == ["http://localhost:1/"]
+
+
+@in_a_file
+def test_no_code_where_no_phone_can_be(
+    door: Devices, book: Book, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Served to this computer alone, its browser gets a link; a code would let no phone in."""
+    offered = door.offer(OWNER, time.time_ns() // 1_000_000)
+    link = show_link(offered, "http://localhost:8470/")
+    assert link == f"http://localhost:8470/#/pair/{offered.link}"
+    printed = capsys.readouterr().out
+    assert f"Pair:    {link}  " in printed
+    assert offered.shown not in printed
+    assert "Code:" not in printed

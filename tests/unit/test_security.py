@@ -185,7 +185,10 @@ def test_no_path_leads_out_of_what_is_served(kennel: Kennel, tmp_path: Path, fil
     for rule, method in routes(kennel):
         if not rule.arguments or method not in ("GET", "POST"):
             continue
-        answer = ask(kennel, OWNERS, method, path(rule, filled))
+        # The desk looks at forms alone, so it is sent an empty one.
+        sent = b"" if rule.rule.startswith("/desk") else b"{}"
+        told = headers_of(kennel.actors[OWNERS])
+        answer = kennel.send(Request(method, path(rule, filled), told, sent))
         assert answer.status_code in (308, 404, 405), rule
         assert b"SQLite" not in answer.data
         assert b"root:" not in answer.data
@@ -491,11 +494,12 @@ def test_no_request_hides_behind_another(proxied: Server, attack: str, version: 
     inner = host + b"\r\n" + hidden if "chunk" in attack else hidden
     begin = b"POST /api/sync HTTP/%s\r\n%sConnection: Keep-Alive\r\n" % (version, host)
     got = wire.ask(proxied.port, begin + ATTACKS[attack] % (len(inner), inner))
-    assert wire.statuses(got) == [400]
+    # One in chunks can be read, and is for those who were let in.
+    assert wire.statuses(got) == [401 if CHUNKED in ATTACKS[attack] else 400]
     assert b'"ok"' not in got
     # Without anything wrong, both are answered.
     fair = begin + b"Content-Length: 0\r\n\r\n" + hidden
-    assert wire.statuses(wire.ask(proxied.port, fair)) == [400, 200]
+    assert wire.statuses(wire.ask(proxied.port, fair)) == [401, 200]
 
 
 def test_nobody_speaks_for_the_proxy_with_an_underscore(proxied: Server) -> None:

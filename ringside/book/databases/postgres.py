@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from contextlib import ExitStack, closing, contextmanager, nullcontext
 from functools import cache
+from itertools import count
 from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 
@@ -93,9 +94,9 @@ class Postgres:
 
     def set_tables_aside(self, schema: str) -> None:
         """Copy every table to a new schema of the same database, within the open transaction."""
-        free = schema
-        while self.rows("SELECT 1 FROM information_schema.schemata WHERE schema_name = ?", (free,)):
-            free = f"{free}_again"
+        taken = "SELECT 1 FROM information_schema.schemata WHERE schema_name = ?"
+        names = (f"{schema}_{number}" if number > 1 else schema for number in count(1))
+        free = next(name for name in names if not self.rows(taken, (name,)))
         self.rows(f'CREATE SCHEMA "{free}"', ())
         for table in self.db.get_tables():
             self.rows(f'CREATE TABLE "{free}"."{table}" AS TABLE "{table}"', ())

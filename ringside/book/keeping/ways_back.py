@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import shlex
-import subprocess
 import sys
 from contextlib import suppress
 from datetime import datetime
@@ -77,4 +76,6 @@ def command(name: str, place: Place, *words: str) -> str:
     """Return a command of ours for the book at `place`, as it is typed here."""
     where = ["--data", str(place.data)] + (["--database", str(place)] if place.url else [])
     typed = ["ringside", name, *words, *where]
-    return subprocess.list2cmdline(typed) if sys.platform == "win32" else shlex.join(typed)
+    if sys.platform == "win32":  # a path there holds no quotes
+        return " ".join(f'"{word}"' if " " in word else word for word in typed)
+    return shlex.join(typed)

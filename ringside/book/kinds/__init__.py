@@ -8,7 +8,7 @@ from __future__ import annotations
 import hashlib
 import json
 import pkgutil
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from importlib import import_module
 from typing import Any
 
@@ -43,8 +43,22 @@ def declaration() -> dict[str, Any]:
 
 def digest(kinds: Mapping[str, Kind] = KINDS) -> str:
     """Return a hash of all shapes: a book whose rows were made by another one makes them anew."""
-    shapes = {name: kind.shape() for name, kind in kinds.items()}
-    return hashlib.sha256(json.dumps(shapes, sort_keys=True).encode()).hexdigest()[:16]
+    return _hash({name: kind.shape() for name, kind in kinds.items()})
 
 
-__all__ = ["KINDS", "PACKED", "Kind", "Seen", "declaration", "digest", "for_all"]
+def knows(kinds: Mapping[str, Kind], kind: str, field: str, value: Any) -> bool:
+    """Whether `kinds` declare what a change sets, and allow its value."""
+    known = kinds[kind].fields.get(field) if kind in kinds else None
+    return known is not None and known.problem(value) is None
+
+
+def mark(fields: Iterable[str]) -> str:
+    """Return a short name of a set of fields, which no other set has."""
+    return _hash(sorted(fields))[:8]
+
+
+def _hash(said: Any) -> str:
+    return hashlib.sha256(json.dumps(said, sort_keys=True).encode()).hexdigest()[:16]
+
+
+__all__ = ["KINDS", "PACKED", "Kind", "Seen", "declaration", "digest", "for_all", "knows", "mark"]

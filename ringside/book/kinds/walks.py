@@ -10,6 +10,7 @@ WALK = Kind(
     words="walk through the card",
     seen=Seen.BY_ALL,
     about="dog",
+    also=("mode",),
     newest="began",
     by="mode",
     fields={

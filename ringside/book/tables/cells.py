@@ -11,6 +11,8 @@ from datetime import date
 from functools import cached_property
 from typing import Literal
 
+from ringside.domain.bounds import country_problem
+
 Order = Literal["", "day", "month"]
 # No longer cell is looked into: a field takes less, and putting accents in order takes the square.
 LONGEST_CELL = 300
@@ -116,9 +118,11 @@ def flag(yes: str = "", no: str = "") -> Callable[[str, Reading], bool]:
 
 def country(cell: str, _: Reading) -> str:
     """Return a country's two letters."""
-    if re.fullmatch("[A-Za-z]{2}", cell):
-        return cell.upper()
-    raise CellError(f"“{cell}” is no country's code; write its two letters, such as GB.")
+    if not re.fullmatch("[A-Za-z]{2}", cell):
+        raise CellError(f"“{cell}” is no country's code; write its two letters, such as GB.")
+    if problem := country_problem(cell.upper()):
+        raise CellError(f"{problem}")
+    return cell.upper()
 
 
 NUMBER_CUT = re.compile(r"[0-9](?:[.,][0-9]+)?E\+?[0-9]+|[0-9]{9,}[.,]0+", re.IGNORECASE)

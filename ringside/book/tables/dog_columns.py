@@ -5,9 +5,7 @@ from __future__ import annotations
 from ringside.book.tables.cells import CellError, Reading, country, flag, number, one_of
 from ringside.book.tables.columns import Column, Columns
 from ringside.book.tables.days import in_words, read_day
-
-# The phone's form takes no earlier birthday either (views/dogform.js).
-OLDEST = "1990-01-01"
+from ringside.domain.bounds import OLDEST
 
 
 def breed(cell: str, reading: Reading) -> str:

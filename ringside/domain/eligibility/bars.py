@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import date
 
 import ringside.domain.eligibility.words as words
@@ -9,23 +10,15 @@ from ringside.domain.dog import Dog
 from ringside.domain.eligibility.case import Answer, Case, Record, Track
 from ringside.domain.eligibility.editions import how_read
 from ringside.domain.eligibility.shapes import Data
-from ringside.knowledge.regulation_schema import Bar, Regulation, ShowClass
+from ringside.knowledge.regulation_schema import Bar, Kind, Outcome, Regulation, ShowClass
 
 
 def bar_track(case: Case, klass: ShowClass, bar: Bar) -> Track:
     """Return what a bar that holds for the dog means in this class; an empty track for nothing."""
-    state, says = bar.verdict, bar.says.removesuffix(".")
-    if bar.asks and bar.verdict == "may if":
-        says = bar.asks
-    if bar.kinds and case.kinds is not None and not set(bar.kinds) & case.kinds:
+    stands = stands_for(bar, klass.id, case.kinds)
+    if stands is None:
         return []
-    if bar.kinds and case.kinds is None and bar.asks:
-        state, says = "may if", bar.asks
-    for exempt in bar.exempt:
-        if klass.id in exempt.classes:
-            if exempt.asks is None:
-                return []
-            state, says = "may if", exempt.asks
+    state, says = stands
     start = max(case.born, bar.valid_from or case.born)
     if bar.question == "testes" and case.felt:
         found, on = case.felt
@@ -33,6 +26,26 @@ def bar_track(case: Case, klass: ShowClass, bar: Bar) -> Track:
         state, says = "may if", words.if_both_down(one=found == "one", felt=on)
     answer = Answer(state, says, bar, f"bar/{bar.id}", how_read(bar, "effect"))
     return _from(case.born, start, answer)
+
+
+def stands_for(bar: Bar, klass: str, kinds: frozenset[Kind] | None) -> tuple[Outcome, str] | None:
+    """Return what a bar that holds for a dog means in a class at a show of these kinds.
+
+    (verdict, what it says); of a "may if" what completes "only if". None: it does not bar there.
+    """
+    state, says = bar.verdict, bar.says.removesuffix(".")
+    if bar.asks and bar.verdict == "may if":
+        says = bar.asks
+    if bar.kinds and kinds is not None and not set(bar.kinds) & kinds:
+        return None
+    if bar.kinds and kinds is None and bar.asks:
+        state, says = "may if", bar.asks
+    for exempt in bar.exempt:
+        if klass in exempt.classes:
+            if exempt.asks is None:
+                return None
+            state, says = "may if", exempt.asks
+    return state, says
 
 
 def _from(born: date, start: date, answer: Answer) -> Track:
@@ -43,7 +56,7 @@ def _from(born: date, start: date, answer: Answer) -> Track:
 
 
 def bars(regulation: Regulation, dog: Dog) -> list[Data]:
-    """Return all that bars any dog, for the gate: {id, state, verdict, why, effect, clause ...}.
+    """Return all that bars any dog, as far as is known: {id, state, verdict, why, effect ...}.
 
     `state` is "hit" where it holds for this dog, "clear" where it does not, "ask" where nobody
     has said. Ages are left to the classes.
@@ -70,3 +83,38 @@ def bars(regulation: Regulation, dog: Dog) -> list[Data]:
             }
         )
     return found
+
+
+def bars_for(
+    table: Iterable[Data], dog: Dog, *, klass: str | None, kind: str | None, day: str | None
+) -> list[Data]:
+    """Return what the body asks of this dog in this class at this show, as far as it bars.
+
+    `table` is that of the body (`pack_bars`), `kind` that of the show. Whether it is
+    neutered is left out once somebody has said: the class then tells what follows. Gives
+    [{"question", "verdict", "why", "asks", "source"}]. The phone does the same in core/rules.js.
+    """
+    asked = [
+        bar
+        for bar in table
+        if not (bar.get("sex") and dog.sex and bar["sex"] != dog.sex)
+        and not (bar["question"] == "neutered" and dog.neutered is not None)
+        and not (day and bar.get("from", "") > day)
+    ]
+    stand = (_stands(bar, klass, kind) for bar in asked)
+    return [bar for bar in stand if bar is not None]
+
+
+def _stands(bar: Data, klass: str | None, kind: str | None) -> Data | None:
+    verdict, asks = bar["verdict"], bar.get("asks")
+    if bar.get("kinds") and kind and kind not in bar["kinds"]:
+        return None
+    if bar.get("kinds") and not kind:
+        verdict = "may if"
+    for exempt in bar.get("exempt", ()):
+        if klass in exempt["classes"]:
+            if "asks" not in exempt:
+                return None
+            verdict, asks = "may if", exempt["asks"]
+    told = {key: bar[key] for key in ("question", "why", "source")}
+    return {**told, "verdict": verdict, "asks": asks if verdict == "may if" else None}

@@ -12,7 +12,8 @@ from ringside.domain.eligibility.case import Case, Record
 from ringside.domain.eligibility.editions import edition, governs, how_read
 from ringside.domain.eligibility.life import class_rulings
 from ringside.domain.eligibility.shapes import Data, Ruling
-from ringside.knowledge.regulation_schema import Fact, Regulation, ShowClass
+from ringside.domain.says import sentence
+from ringside.knowledge.regulation_schema import Bar, Fact, Regulation, ShowClass
 
 # One letter each, to keep a pack small: "ns" is may not, by a secondary reading.
 _LETTERS: Mapping[str, str] = {"may": "y", "may not": "n", "may if": "i"}
@@ -73,6 +74,40 @@ def pack_rules(regulations: Mapping[str, Regulation]) -> Data:
     """
     bodies = {body: _rules(item) for body, item in regulations.items()}
     return {"v": 1, "s": dict(words.SHARED), "b": bodies}
+
+
+def pack_bars(regulations: Mapping[str, Regulation]) -> Data:
+    """Return what a body asks about any dog at the gate, once for the phone (`gate.bars_for`).
+
+    {body: [{"question", "verdict", "why", "source"}, ...]}, and where there is any "sex", "asks"
+    (completes "only if"), "kinds" of show at which alone it bars, "exempt" ([{"classes", "asks"?}])
+    and "from", its first day. Ages are left to the classes.
+    """
+    return {
+        body: [_bar(regulation, bar) for bar in regulation.bar if bar.question]
+        for body, regulation in regulations.items()
+    }
+
+
+def _bar(regulation: Regulation, bar: Bar) -> Data:
+    read = how_read(bar, "effect")
+    told = [sentence(words.SHARED, {"says": "clause", "clause": bar.clause,
+                                    "edition": edition(regulation, bar)})]  # fmt: skip
+    if read != "copy":
+        told.append(words.SHARED[f"read-{read}"])
+    data: Data = {
+        "question": bar.question, "verdict": bar.verdict, "why": bar.says,
+        "source": " ".join(told),
+    }  # fmt: skip
+    optional = {
+        "sex": bar.sex, "asks": bar.asks, "kinds": list(bar.kinds),
+        "exempt": [
+            {"classes": list(one.classes)} | ({"asks": one.asks} if one.asks else {})
+            for one in bar.exempt
+        ],
+        "from": bar.valid_from and bar.valid_from.isoformat(),
+    }  # fmt: skip
+    return data | {key: value for key, value in optional.items() if value}
 
 
 def _rules(regulation: Regulation) -> Data:

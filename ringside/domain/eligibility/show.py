@@ -15,7 +15,7 @@ from ringside.domain.dog import Dog
 from ringside.domain.eligibility.case import Answer, Case, Record, at
 from ringside.domain.eligibility.classes import combine, ruling_by, tracks_of
 from ringside.domain.eligibility.editions import how_read, weakest
-from ringside.domain.eligibility.shapes import Ruling, Show
+from ringside.domain.eligibility.shapes import LONGEST_SHOW, Ruling, Show
 from ringside.knowledge.regulation_schema import Regulation, ShowClass
 
 
@@ -60,8 +60,8 @@ def _on_closing(on: Callable[[date], Ruling], show: Show) -> Ruling:
 
 
 def _days(show: Show) -> list[date]:
-    last = max(show.first, show.last or show.first)
-    return [show.first + DAY * step for step in range((last - show.first).days + 1)]
+    more = max((show.last - show.first).days, 0) if show.last else 0
+    return [show.first + DAY * step for step in range(min(more, LONGEST_SHOW - 1) + 1)]
 
 
 def _several(

@@ -4,7 +4,8 @@ no rule of the trade, no SQL and nothing that the phone needs may enter here.
 
 from __future__ import annotations
 
-from flask import Blueprint
+from flask import Blueprint, request
+from flask.typing import ResponseReturnValue
 
 from ringside.book.keeping import Notices
 from ringside.web.desk.devices import make_devices
@@ -12,18 +13,28 @@ from ringside.web.desk.dogs_import import make_dogs
 from ringside.web.desk.home import make_home
 from ringside.web.desk.own import make_own
 from ringside.web.desk.sources import make_sources
-from ringside.web.door import Door
+from ringside.web.door import Door, problem
 from ringside.web.library import Library
 
 __all__ = ["make_desk"]
+
+FORMS = ("application/x-www-form-urlencoded", "multipart/form-data")
 
 
 def make_desk(door: Door, library: Library, notices: Notices) -> Blueprint:
     """Return the desk's routes: a line a page."""
     routes = Blueprint("desk", __name__, url_prefix="/desk")
+    routes.before_request(_forms_only)
     routes.register_blueprint(make_home(door.book, library, notices))
     routes.register_blueprint(make_devices(door, library))
     routes.register_blueprint(make_own(door.book, library))
     routes.register_blueprint(make_dogs(door.book, library))
     routes.register_blueprint(make_sources(library))
     return routes
+
+
+def _forms_only() -> ResponseReturnValue | None:
+    """Refuse what no form of the desk sends, such as JSON; an empty body is an empty form."""
+    if request.method != "POST" or request.mimetype in FORMS or not request.content_length:
+        return None
+    return problem(400, "no-form", "The desk takes forms only. Send this from the desk's own page.")

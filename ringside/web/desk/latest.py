@@ -8,7 +8,8 @@ from itertools import groupby
 from typing import Any
 
 from ringside.book.kinds import KINDS, Seen
-from ringside.book.kinds.fields import DAY, INSTANT, Field, Ref
+from ringside.book.kinds.fields import Day, Field, Instant, Ref
+from ringside.domain.days import say_day
 from ringside.knowledge import Knowledge
 
 Data = dict[str, Any]
@@ -84,18 +85,17 @@ def _shown(kind: str, name: str, field: Field, value: Any, find: Find, knowledge
         return knowledge.stations[value].name if value in knowledge.stations else str(value)
     if isinstance(field, Ref):
         return _about(field.to, value, find) or "not known here"
-    return _plain(value)
+    return _plain(field, value)
 
 
-def _plain(value: Any) -> str:
+def _plain(field: Field, value: Any) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, list):
         return f"{len(value)} stations"
     text = str(value)
-    if DAY.fullmatch(text):
-        day = date.fromisoformat(text)
-        return f"{day.day} {day:%B} {day.year}"
-    if INSTANT.fullmatch(text):
-        return f"{_plain(text[:10])}, {text[11:16]} UTC"
+    # By what is declared: words may look like a day that no calendar has.
+    if isinstance(field, Day | Instant):
+        day = say_day(date.fromisoformat(text[:10]))
+        return f"{day}, {text[11:16]} UTC" if isinstance(field, Instant) else day
     return text if len(text) <= LONGEST else f"{text[: LONGEST - 1]}…"

@@ -66,7 +66,7 @@ class Lan:
 
         `changed` is called when this machine's addresses are others than before.
         """
-        adapter = Tls(str(self.ring.chain), str(self.ring.key))
+        tls = Tls(str(self.ring.chain), str(self.ring.key))
 
         def freshen() -> None:
             found = private_addresses(own_addresses())
@@ -74,13 +74,12 @@ class Lan:
             if is_same and datetime.now(UTC) < self.looked + RENEWED_AT:
                 return
             if self.look():
-                # New connections get the new certificate; open ones go on.
-                adapter.context.load_cert_chain(str(self.ring.chain), str(self.ring.key))
+                tls.renew()
             if not is_same:
                 changed()
 
         _every(LOOKED_AT, freshen)
-        return adapter
+        return tls
 
     def trust_server(self, port: int, https_port: int) -> Server:
         """Return the server of the page that walks a phone through trusting us."""

@@ -8,7 +8,6 @@ from typing import Any
 
 from cheroot.server import HeaderReader, HTTPRequest
 
-MOST_HEADERS = 64 * 1024  # bytes of the request line and all headers
 ONCE = frozenset({b"Content-Length", b"Host"})
 TOKEN = re.compile(rb"[!#$%&'*+.^_`|~0-9A-Za-z-]+")
 
@@ -36,8 +35,9 @@ class _Reader(HeaderReader):
         return super().__call__(_Lines(rfile), hdict)
 
     def _allow_header(self, key_name: bytes) -> bool:
-        # WSGI could not tell X_Forwarded_For from what a proxy of ours says.
-        return b"_" not in key_name
+        # WSGI could not tell X_Forwarded_For from what a proxy of ours says. Whoever asks first
+        # whether to send the body was told already.
+        return b"_" not in key_name and key_name != b"Expect"
 
     def _transform_key(self, key_name: bytes) -> bytes:
         if not TOKEN.fullmatch(key_name):
@@ -74,3 +74,9 @@ class StrictRequest(HTTPRequest):
             # What the application leaves unread of it must not be taken for the next request.
             self.close_connection = True
         return True
+
+    def send_headers(self) -> None:
+        """Begin the answer. What has not come by now of a body is not waited for."""
+        if getattr(self.rfile, "remaining", 0) > len(self.conn.rfile):
+            self.close_connection = True
+        super().send_headers()

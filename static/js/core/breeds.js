@@ -2,21 +2,18 @@
 // columns to be short; ringside/domain/breed_index.py explains it, and tests/vectors/breeds.json
 // holds the two together.
 
-/** [{id, name, bodies, surface, short_faced, figure, coat, drawing}], by name. */
+/** [{id, name, bodies, surface, short_faced, figure}], by name; core/figure.js draws the figure. */
 export function breedsOf({ names, ids, values, signs }) {
-  const parts = Object.keys(values).filter((of) => of.startsWith("drawing_"));
+  const parts = Object.keys(values).filter((of) => !["bodies", "surface"].includes(of));
   return names.map((name, place) => {
     const fact = (of) => values[of][parseInt(signs[of][place], 36)];
-    const drawing = Object.fromEntries(parts.map((of) => [of.replace("drawing_", ""), fact(of)]));
     return {
       id: ids[place] ?? plain(name).replaceAll(" ", "-"),
       name,
       bodies: fact("bodies").split(" "),
       surface: fact("surface"),
       short_faced: fact("short_faced"),
-      figure: fact("figure"),
-      coat: fact("coat"),
-      drawing: drawing.body ? drawing : null,
+      figure: Object.fromEntries(parts.map((of) => [of, fact(of)])),
     };
   });
 }

@@ -28,7 +28,8 @@ export function checkChip(number, codes) {
 
 const wrong = (message) => ({ fine: false, message });
 
-const bare = (number) =>
+/** A number without what people put between its digits. */
+export const bare = (number) =>
   number
     .normalize("NFKC")
     .replace(/[\s.·/_\p{Pd}\p{Cf}\p{Cc}]/gu, "")

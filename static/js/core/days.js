@@ -16,6 +16,15 @@ const MONTHS = [
   "December",
 ];
 
+/** No show runs longer (days; from memory), as in ringside/domain/eligibility/shapes.py. */
+export const LONGEST_SHOW = 31;
+
+/** The last day of a show; a last day that lies too far on is a slip of the pen. "" for no day. */
+export function lastDay({ day, until }) {
+  if (!day || !until || until < day) return day ?? until ?? "";
+  return daysBetween(day, until) < LONGEST_SHOW ? until : addDays(day, LONGEST_SHOW - 1);
+}
+
 /** A day as a person says it: "4 March 2027". */
 export function sayDay(day) {
   const [year, month, date] = day.split("-").map(Number);

@@ -20,9 +20,11 @@ export function beyond(limit, value) {
   return 0;
 }
 
+/** Whether a measure is whole: a value in a unit of its kind, on a day. */
+export const isWhole = ({ what, value, unit, day }) => Boolean(value != null && day && UNITS[what]?.includes(unit));
+
 /** The newest measure of one kind, or null. */
-export const newest = (measures, what) =>
-  measures.find((one) => one.what === what && one.value != null && one.day && UNITS[what].includes(one.unit)) ?? null;
+export const newest = (measures, what) => measures.find((one) => one.what === what && isWhole(one)) ?? null;
 
 /** How a limit stands: {state, words, more} (sayings); "wrong" is beyond a limit that disqualifies,
     "off" beyond another, else "right" or "unknown". */

@@ -8,19 +8,17 @@
 // apart    1 where a text of it was written apart
 
 import { problem } from "./check.js";
+import { held } from "./held.js";
 import { apart, fold, join, restamp, value, winner } from "./merge.js";
 
 export const blank = (kind, id) => ({ kind, id, cells: {}, values: {} });
 
 /** Whether this version knows what a change sets, and may show it. */
 export function knows(declared, change) {
-  const kind = own(declared, change.kind);
-  const field = kind && own(kind.fields, change.field);
+  const kind = held(declared, change.kind);
+  const field = kind && held(kind.fields, change.field);
   return Boolean(field) && problem(field, change.value) === null;
 }
-
-// A word of another version may be "constructor".
-const own = (map, key) => (Object.hasOwn(map, key) ? map[key] : undefined);
 
 const isText = (kind, field) => kind.fields[field].type === "text";
 
@@ -32,19 +30,19 @@ export function foldInto(kind, row, change) {
 
 /** Fold a change into the cells of a row, which stays where it is. */
 export function foldCell(kind, cells, { field, stamp, base, value: set }) {
-  cells[field] = fold(cells[field], stamp, base, set, isText(kind, field));
+  cells[field] = fold(held(cells, field), stamp, base, set, isText(kind, field));
 }
 
 /** Join the cells of a record, as the book has it, to `cells`. A field that is not known is kept. */
 export function joinCells(cells, others) {
-  for (const [field, cell] of Object.entries(others)) cells[field] = cells[field] ? join(cells[field], cell) : cell;
+  for (const [field, cell] of Object.entries(others))
+    cells[field] = Object.hasOwn(cells, field) ? join(cells[field], cell) : cell;
 }
 
-/** The book gave a change of ours another stamp: rename it in `row`, and fold it in under that. */
-export function renameIn(kind, row, change, raw) {
-  if (!row.cells[change.field]) return;
-  row.cells[change.field] = restamp(row.cells[change.field], raw, change.stamp);
-  foldInto(kind, row, change);
+/** The book gave a change of ours another stamp than `raw`: rename it in the cells of its row, known
+    to this version or not. */
+export function renameIn(cells, { field, stamp }, raw) {
+  if (Object.hasOwn(cells, field)) cells[field] = restamp(cells[field], raw, stamp);
 }
 
 /** Bring what a row is found by up to date with its cells. */
@@ -77,8 +75,11 @@ function keys(kind, { values }) {
   return found;
 }
 
+// A cell of a field that is not known may stand here from a newer version.
 const isApart = (kind, row) =>
-  Object.keys(row.cells).some((field) => isText(kind, field) && Object.keys(apart(row.cells[field])).length > 0);
+  Object.entries(kind.fields).some(
+    ([field, { type }]) => type === "text" && Object.keys(apart(held(row.cells, field))).length > 0,
+  );
 
 /** What a record is about, "" for nothing. */
 export const ownerOf = (kind, values) => (kind.about && values[kind.about]) || "";

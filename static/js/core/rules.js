@@ -1,7 +1,8 @@
 // Looking things up in a pack by date: the windows were computed by ringside/domain/eligibility, and
 // a show of several days is read as that room reads it (tests/vectors/rules/shows.json).
 
-import { addDays, sayDay } from "./days.js";
+import { addDays, daysBetween, lastDay, sayDay } from "./days.js";
+import { held } from "./held.js";
 import { sentence } from "./says.js";
 
 const VERDICTS = { y: "may", n: "may not", i: "may if" };
@@ -11,7 +12,7 @@ const TRUST = ["memory", "secondary", "copy"];
 
 /** The rulings of one body on one day: [{klass, name, verdict, why, ...}], in the body's order. */
 export function rulings(enter, rules, body, day) {
-  const own = enter?.w[body];
+  const own = held(enter?.w, body);
   if (!own || day < enter.born) return [];
   return Object.keys(own).map((klass) => ruling(enter, rules, body, klass, day));
 }
@@ -55,7 +56,7 @@ export function windows(enter, rules, body, klass) {
 
 /** The class of a body that opens first: {name, verdict, from}, or null; of several the youngest's. */
 export function firstClass(enter, rules, body) {
-  const opening = Object.keys(enter.w[body] ?? {}).flatMap((klass) => {
+  const opening = Object.keys(held(enter.w, body) ?? {}).flatMap((klass) => {
     const first = windows(enter, rules, body, klass).find((one) => one.verdict !== "may not");
     return first ? [{ ...first, name: rules.b[body].c[klass].n }] : [];
   });
@@ -183,23 +184,48 @@ function spans(found, days) {
 }
 
 function daysOf({ first, last }) {
-  const days = [first];
-  while (last && days.at(-1) < last) days.push(addDays(days.at(-1), 1));
-  return days;
+  const more = daysBetween(first, lastDay({ day: first, until: last }));
+  return Array.from({ length: more + 1 }, (_, step) => addDays(first, step));
 }
 
 const weakest = (...reads) => TRUST[Math.min(...reads.map((read) => TRUST.indexOf(read)))];
 
-/** How an entry stands: the names of the classes simply `open` on its day, and the `ruling` of its
-    own class with its `source` in words (null for a class that is not noted or not known); null where
-    nothing was looked up for this body. */
+/** How an entry stands: the names of the classes simply `open` on its day, the `ruling` of its own class
+    with its `source` in words (null for a class that is not noted or not known), and what `opens` first
+    where it is too young for any; null where nothing was looked up for this body. */
 export function standing(enter, rules, { body, klass, first, last, shown }) {
   const key = (body ?? "").toLowerCase();
   if (!enter || !first || !Object.hasOwn(enter.w, key)) return null;
-  const open = rulings(enter, rules, key, shown ?? first)
-    .filter((one) => one.verdict === "may")
-    .map((one) => one.name);
-  if (!klass || !Object.hasOwn(enter.w[key], klass)) return { open, ruling: null };
+  const all = rulings(enter, rules, key, shown ?? first);
+  const open = all.filter((one) => one.verdict === "may").map((one) => one.name);
+  const opens = all.every((one) => one.age === "young") ? opening(firstClass(enter, rules, key)) : null;
+  if (!klass || !Object.hasOwn(enter.w[key], klass)) return { open, opens, ruling: null };
   const own = rulingAt(enter, rules, key, klass, { first, last, shown });
-  return { open, ruling: { ...own, source: `${sourceOf(rules, own).words} ${rules.b[key].g}` } };
+  return { open, opens, ruling: { ...own, source: `${sourceOf(rules, own).words} ${rules.b[key].g}` } };
+}
+
+const opening = (first) => first && { name: first.name, from: first.from };
+
+// --- what bars any dog
+
+/** What the body asks of this dog in this class at this show, as far as it bars: [{question, verdict, why,
+    asks, source}]. The same as `bars_for` of ringside/domain/eligibility, where it is explained.
+    @param {any[]} table
+    @param {any} dog
+    @param {{ klass?: string | null, kind?: string | null, day?: string | null }} entry */
+export function barsFor(table, { sex, neutered }, { klass, kind, day }) {
+  return table
+    .filter((bar) => !(bar.sex && sex && bar.sex !== sex))
+    .filter((bar) => bar.question !== "neutered" || neutered == null)
+    .filter((bar) => !(day && bar.from > day))
+    .map((bar) => stands(bar, klass, kind))
+    .filter((bar) => bar !== null);
+}
+
+function stands({ question, verdict, why, asks = null, source, kinds, exempt = [] }, klass, kind) {
+  if (kinds && kind && !kinds.includes(kind)) return null;
+  const free = exempt.find((one) => one.classes.includes(klass));
+  if (free && !free.asks) return null;
+  const isIf = free || verdict === "may if" || (kinds && !kind);
+  return { question, why, source, verdict: isIf ? "may if" : verdict, asks: isIf ? (free?.asks ?? asks) : null };
 }

@@ -1,5 +1,7 @@
 // Where a walk through the card stands: pure functions of the card, the walk and its ticks.
 
+import { held } from "./held.js";
+
 /** Put the handler's own order, cues and asks on a card; as ringside/domain/exam.py `personalise`. */
 export function personalise(card, own) {
   const rank = new Map(own.order.map((station, place) => [station, place]));
@@ -12,8 +14,8 @@ export function personalise(card, own) {
 }
 
 function withOwn(station, own) {
-  const cues = (own.cues[station.id] ?? []).map((line) => ({ headline: line, do: line, own: true }));
-  const asks = (own.asks[station.id] ?? []).map((line) => ({ says: line, own: true }));
+  const cues = (held(own.cues, station.id) ?? []).map((line) => ({ headline: line, do: line, own: true }));
+  const asks = (held(own.asks, station.id) ?? []).map((line) => ({ says: line, own: true }));
   return { ...station, cues: [...cues, ...station.cues], asks: [...asks, ...station.asks] };
 }
 

@@ -1,22 +1,26 @@
 // Private notes: veiled until tapped, and veiled again by themselves, because nobody tells the
-// ringside what is wrong with their dog.
+// ringside what is wrong with their dog. So are all texts that were written apart, until one is chosen.
 
 import { apart, value } from "../core/merge.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
 import { look } from "../look.js";
 import * as store from "../store.js";
+import { drafting } from "./drafts.js";
 
 /** The notes of one station; `redraw` is called after a change. `canEdit` is off in the ring. */
 export function notesNode(notes, { canEdit = true, redraw = () => {} } = {}) {
   const box = document.createElement("div");
   box.className = "notes";
-  box.replaceChildren(...notes.map((note) => noteNode(note, canEdit, redraw)));
+  box.replaceChildren(...notes.map((note) => veiled(note, "text", canEdit, redraw)));
   return box;
 }
 
-function noteNode(note, canEdit, redraw) {
-  const isApart = Object.keys(apart(note.cells.text)).length > 0;
-  const closed = isApart ? "Two texts were written apart: show both" : "Show note";
+/** A text of any record that was written apart, to choose from; `name` says what it is. */
+export const apartChoice = (row, field, name) => veiled(row, field, true, () => {}, `${name}: show both`);
+
+function veiled(row, field, canEdit, redraw, name = "Two texts were written apart: show both") {
+  const isApart = Object.keys(apart(row.cells[field])).length > 0;
+  const closed = isApart ? name : "Show note";
   const node = fill(clone("note"), { icon: icon("veil"), label: closed });
   const veil = part(node, "veil");
   const open = part(node, "open");
@@ -29,8 +33,8 @@ function noteNode(note, canEdit, redraw) {
     veil.setAttribute("aria-expanded", String(visible));
     fill(node, { icon: icon(visible ? "unveil" : "veil"), label: visible ? "Veil note" : closed });
     // The text is in the page only while it may be read.
-    if (isApart) fill(node, { text: visible ? [apartNode(note, redraw, canEdit)] : "" });
-    else part(node, "text").textContent = visible ? note.values.text : "";
+    if (isApart) fill(node, { text: visible ? [apartNode(row, field, redraw, canEdit)] : "" });
+    else part(node, "text").textContent = visible ? row.values[field] || "This note has no text." : "";
     // Choosing between two texts takes longer than a glance.
     if (visible && !(isApart && canEdit))
       timer = setTimeout(() => node.isConnected && !editing() && show(false), seconds() * 1000);
@@ -45,12 +49,12 @@ function noteNode(note, canEdit, redraw) {
   }
   on(node, "edit", () => {
     clearTimeout(timer);
-    const form = editor(note, redraw);
+    const form = editor(row, redraw);
     open.replaceChildren(form);
     part(form, "text").focus();
   });
   on(node, "remove", async () => {
-    await store.write("note", note.id, { deleted: true });
+    await store.write("note", row.id, { deleted: true });
     say("Note removed. Settings, Removed brings it back.");
     redraw();
   });
@@ -63,6 +67,7 @@ function editor(note, done) {
   const form = clone("note-editor");
   const area = part(form, "text");
   area.value = note.values.text ?? "";
+  const drafts = drafting(form, `note ${note.id}`, ["text"]);
   form.addEventListener("submit", async (event) => {
     event.preventDefault();
     const text = area.value.trim();
@@ -72,28 +77,32 @@ function editor(note, done) {
     }
     try {
       await store.write("note", note.id, { text });
+      await (await drafts).saved();
       say("Note kept.");
       done();
     } catch (error) {
       part(form, "hint").textContent = `Not saved: ${error.message} Your text is still here; try again.`;
     }
   });
-  on(form, "leave", done);
+  on(form, "leave", async () => {
+    await (await drafts).saved();
+    done();
+  });
   return form;
 }
 
-function apartNode(note, redraw, canChoose) {
-  const texts = [value(note.cells.text), ...Object.values(apart(note.cells.text))];
+function apartNode(row, field, redraw, canChoose) {
+  const texts = [value(row.cells[field]), ...Object.values(apart(row.cells[field]))];
   const keep = async (text) => {
-    await store.write("note", note.id, { text });
+    await store.write(row.kind, row.id, { [field]: text });
     say("Kept.");
     redraw();
   };
   const node = clone("apart");
   const shown = texts.map((text) => {
-    const row = fill(clone("apart-text"), { words: text });
-    if (!canChoose) fill(row, { keep: null });
-    return on(row, "keep", () => keep(text));
+    const one = fill(clone("apart-text"), { words: text });
+    if (!canChoose) fill(one, { keep: null });
+    return on(one, "keep", () => keep(text));
   });
   fill(node, { texts: shown });
   if (!canChoose) fill(node, { both: null });

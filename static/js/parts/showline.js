@@ -1,8 +1,8 @@
 // A show in one line.
 
-import { sayDay } from "../core/days.js";
+import { lastDay, sayDay } from "../core/days.js";
 
 export const aboutShow = ({ body, day, until, place }) =>
-  [body, day && (until && until !== day ? `${sayDay(day)} to ${sayDay(until)}` : sayDay(day)), place]
-    .filter(Boolean)
-    .join(" · ");
+  [body, day ? daysWords(day, lastDay({ day, until })) : "no day yet", place].filter(Boolean).join(" · ");
+
+const daysWords = (day, last) => (last === day ? sayDay(day) : `${sayDay(day)} to ${sayDay(last)}`);

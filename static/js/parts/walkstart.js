@@ -3,6 +3,7 @@
 import { cardOf, stationsOf } from "../dogfile.js";
 import { clone, fill, part } from "../dom.js";
 import * as store from "../store.js";
+import { orderName } from "./names.js";
 
 const PLACES = { ring: "ring", rehearse: "rehearsal" };
 
@@ -28,7 +29,7 @@ export function orderChoices(node, file) {
   }
   const choices = [
     { id: "", label: "Usual order" },
-    ...file.orders.map((row) => ({ id: row.id, label: row.values.label })),
+    ...file.orders.map((row) => ({ id: row.id, label: orderName(row) })),
   ];
   fill(node, {
     choices: choices.map(({ id, label }) => {

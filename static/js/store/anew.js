@@ -30,7 +30,7 @@ export async function endAnew() {
 }
 
 function renewed(store, kind, row, anew) {
-  if (row.anew === anew || !kind) return; // done before it was cut off; or parked with its kind
+  if (row.anew === anew) return; // done before it was cut off
   if (row.next?.anew !== anew) {
     store.delete([row.kind, row.id]);
     return;
@@ -38,6 +38,6 @@ function renewed(store, kind, row, anew) {
   row.cells = row.next.cells;
   row.anew = anew;
   delete row.next;
-  place(kind, row);
+  if (kind) place(kind, row); // a version that knows it puts it in its place
   store.put(row);
 }

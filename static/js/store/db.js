@@ -7,7 +7,7 @@
 // parked   changes of others that another version of the app will know
 // packs    {kind, id, hash, pack}                what the book computed of a record
 // stale    {kind, id}                            packs made before something was written here
-// meta     {key, value}                          device, clock, cursor, book, skew, kinds
+// meta     {key, value}                          device, clock, cursor, book, skew, kinds, drafts
 
 const NAME = "ringside";
 const VERSION = 2;

@@ -3,7 +3,6 @@
 import { later } from "../core/clock.js";
 import { uuid7 } from "../core/ids.js";
 import { winner } from "../core/merge.js";
-import { knows } from "../core/rows.js";
 import { kinds } from "../shipped.js";
 import { asked, getMeta, putMeta } from "./db.js";
 import { announce } from "./news.js";
@@ -74,7 +73,7 @@ export async function packHashes() {
 export async function incoming(answer, skew, sent = null) {
   const declared = await kinds();
   const moved = await within(
-    ["changes", "parked", "packs", "meta", ...ROWS],
+    ["changes", "packs", "meta", ...ROWS],
     "readwrite",
     async (tx) => {
       if (answer.anew) await beginAnew(tx);
@@ -82,9 +81,9 @@ export async function incoming(answer, skew, sent = null) {
       if (answer.anew) await keepRefused(tx, rows);
       const isOff = Math.abs(((await getMeta(tx, "skew")) ?? 0) - skew) > SKEW_SHIFT;
       const news = isOff || (await getMeta(tx, "foreign")) || (await getMeta(tx, "out")) || answer.anew;
-      await settle(tx, rows, declared, answer, sent);
-      await standing(tx, rows, declared, answer.records ?? []);
-      await fromOthers(tx, rows, declared, answer.changes);
+      await settle(tx, rows, answer, sent);
+      await standing(tx, rows, answer.records ?? []);
+      await fromOthers(tx, rows, answer.changes);
       await rows.keep();
       await takePacks(tx, answer.packs);
       putMeta(tx, "book", answer.book);
@@ -107,6 +106,7 @@ const hasNews = ({ changes, records, taken, refused, packs }) =>
     had of others may be gone too: the rows are gathered anew beside what is shown. */
 async function beginAnew(tx) {
   await sendAllAgain(tx);
+  tx.objectStore("parked").clear();
   const last = (await getMeta(tx, "anews")) ?? 0;
   putMeta(tx, "anews", last + 1);
   putMeta(tx, "anew", last + 1);
@@ -114,7 +114,7 @@ async function beginAnew(tx) {
 
 /** What the book refused stays on this phone until it is mended. */
 async function keepRefused(tx, rows) {
-  for (const change of await asked(tx.objectStore("changes").index("state").getAll("refused"))) await rows.fold(change);
+  for (const change of await asked(tx.objectStore("changes").index("state").getAll("refused"))) await rows.take(change);
 }
 
 async function sendAllAgain(tx) {
@@ -124,7 +124,7 @@ async function sendAllAgain(tx) {
   }
 }
 
-async function settle(tx, rows, declared, { taken, refused, restamped }, sent) {
+async function settle(tx, rows, { taken, refused, restamped }, sent) {
   const reasons = new Map(refused.map(({ id, reason }) => [id, reason]));
   const known = new Set(taken);
   if (!known.size && !reasons.size) return;
@@ -144,7 +144,7 @@ async function settle(tx, rows, declared, { taken, refused, restamped }, sent) {
         changes.delete(raw);
         renamed.set(raw, settled.stamp);
       }
-      if (knows(declared, settled)) await rows.settle(settled, raw);
+      await rows.settle(settled, raw);
       changes.put(settled);
     } else if (reasons.has(change.id)) {
       changes.put({ ...change, base: built, state: "refused", reason: reasons.get(change.id) });
@@ -176,14 +176,9 @@ async function renameBases(changes, renamed) {
 }
 
 /** Records as they stand in the book: [[kind, id, cells], ...]. */
-async function standing(tx, rows, declared, records) {
+async function standing(tx, rows, records) {
   const byKind = Map.groupBy ? Map.groupBy(records, ([kind]) => kind) : grouped(records);
   for (const [kind, own] of byKind) {
-    if (!Object.hasOwn(declared, kind)) {
-      for (const [, record, cells] of own)
-        tx.objectStore("parked").put({ id: `${kind}/${record}`, kind, record, cells });
-      continue;
-    }
     await rows.readAll(
       kind,
       own.map(([, id]) => id),
@@ -200,13 +195,11 @@ function grouped(records) {
   return groups;
 }
 
-/** What this version does not know is parked until one comes that does. */
-async function fromOthers(tx, rows, declared, arrived) {
+async function fromOthers(tx, rows, arrived) {
   if (!arrived.length) return;
   let clock = (await getMeta(tx, "clock")) ?? "";
   for (const change of arrived) {
-    if (knows(declared, change)) await rows.fold(change);
-    else tx.objectStore("parked").put(change);
+    await rows.take(change);
     clock = later(clock, change.stamp);
   }
   putMeta(tx, "clock", clock);

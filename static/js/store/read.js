@@ -3,11 +3,13 @@
 
 import { apart } from "../core/merge.js";
 import { groupKey } from "../core/rows.js";
+import { kinds } from "../shipped.js";
 import { asked, beginning, getMeta } from "./db.js";
 import { within } from "./ready.js";
 
-/** The row of a record, also of a removed one. */
-export const get = (kind, id) => within(["rows"], "readonly", (tx) => asked(tx.objectStore("rows").get([kind, id])));
+/** The row of a record, also of a removed one. A half record leads to none: its `id` is missing. */
+export const get = (kind, id) =>
+  within(["rows"], "readonly", (tx) => asked(tx.objectStore("rows").get([kind, id ?? ""])));
 
 /** The rows of a kind that are about nothing, such as all dogs, in their order. */
 export const all = (kind) => about(kind, "");
@@ -20,6 +22,12 @@ export const about = (kind, owner) =>
 export const from = (kind, owner, start) =>
   within(["rows"], "readonly", (tx) =>
     asked(places(tx).getAll(IDBKeyRange.bound([kind, owner, start], [kind, owner, []]))),
+  );
+
+/** The rows of a kind that lack what their order begins with, such as shows without a day. */
+export const unordered = (kind, owner) =>
+  within(["rows"], "readonly", (tx) =>
+    asked(places(tx).getAll(IDBKeyRange.bound([kind, owner, " "], [kind, owner, "!"]))),
   );
 
 /** The newest rows of a kind about one owner, newest first. */
@@ -62,10 +70,13 @@ export const removed = (most) =>
 /** All texts that were written apart: [{row, field, texts: {stamp: text}}]. */
 export async function textsApart() {
   const rows = await within(["rows"], "readonly", (tx) => asked(tx.objectStore("rows").index("apart").getAll()));
+  if (!rows.length) return [];
+  const declared = await kinds();
+  // A newer version may have left some of a kind, or a field, that this one does not know.
   return rows.flatMap((row) =>
-    Object.entries(row.cells)
-      .filter(([, cell]) => Object.keys(apart(cell)).length > 0)
-      .map(([field, cell]) => ({ row, field, texts: apart(cell) })),
+    Object.keys(declared[row.kind]?.fields ?? {})
+      .map((field) => ({ row, field, texts: apart(row.cells[field]) }))
+      .filter(({ texts }) => Object.keys(texts).length > 0),
   );
 }
 

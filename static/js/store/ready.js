@@ -1,7 +1,7 @@
 // Before anything is read or written: the rows stand as this version of the app declares them.
 // Another version may have left them otherwise, and changes parked that this one knows.
 
-import { knows, place } from "../core/rows.js";
+import { place } from "../core/rows.js";
 import { kinds } from "../shipped.js";
 import { asked, beginning, getMeta, putMeta, transact } from "./db.js";
 import { Recount, Rows, ROWS } from "./rows.js";
@@ -67,15 +67,14 @@ async function placeAll(name, kind) {
 async function foldParked(declared) {
   for (let after = ""; after !== null; ) {
     const from = after;
-    after = await transact(["parked", "meta", ...ROWS], "readwrite", async (tx) => {
+    after = await transact(["meta", ...ROWS], "readwrite", async (tx) => {
       const parked = tx.objectStore("parked");
       const found = await asked(parked.getAll(IDBKeyRange.lowerBound(from, true), AT_ONCE));
       const rows = await Rows.of(tx, declared);
       for (const one of found) {
-        if (one.cells && Object.hasOwn(declared, one.kind)) await rows.join(one.kind, one.record, one.cells);
-        else if (!one.cells && knows(declared, one)) await rows.fold(one);
-        else continue;
         parked.delete(one.id);
+        if (one.cells) await rows.join(one.kind, one.record, one.cells);
+        else await rows.take(one);
       }
       await rows.keep();
       return found.length === AT_ONCE ? found.at(-1).id : null;

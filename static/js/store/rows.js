@@ -4,10 +4,10 @@
 // comes to from the book and this phone's own changes alone; when all is here, that takes the place
 // of what the phone showed before (anew.js).
 
-import { blank, foldCell, foldInto, joinCells, ownerOf, packsOf, place, renameIn } from "../core/rows.js";
+import { blank, foldCell, foldInto, joinCells, knows, ownerOf, packsOf, place, renameIn } from "../core/rows.js";
 import { asked, getMeta } from "./db.js";
 
-export const ROWS = ["rows", "sums", "stale"];
+export const ROWS = ["rows", "parked", "sums", "stale"];
 
 /** The rows that one transaction touches, read once and written once at the end. */
 export class Rows {
@@ -39,8 +39,12 @@ export class Rows {
     for (const id of ids) if (!this.#of(kind, id)) this.#hold(found.get(id) ?? blank(kind, id));
   }
 
-  /** Fold a change, which this version knows, into its record. */
-  async fold(change) {
+  /** Fold a change into its record; what this version does not know is parked until one comes that does. */
+  async take(change) {
+    if (!knows(this.#declared, change)) {
+      this.#tx.objectStore("parked").put(change);
+      return;
+    }
     const kind = this.#declared[change.kind];
     const row = await this.row(change.kind, change.record);
     foldInto(kind, row, change);
@@ -49,18 +53,21 @@ export class Rows {
 
   /** Join the cells of a record as the book has them to what is here. */
   async join(kind, id, cells) {
+    const declared = this.#kind(kind);
+    if (!declared) {
+      this.#tx.objectStore("parked").put({ id: `${kind}/${id}`, kind, record: id, cells });
+      return;
+    }
     const row = await this.row(kind, id);
     joinCells(row.cells, cells);
     if (this.#anew) joinCells(this.#next(row), cells);
-    place(this.#declared[kind], row);
+    place(declared, row);
   }
 
   /** A change of ours was kept under another stamp than `raw`, or the same. */
   async settle(change, raw) {
-    const kind = this.#declared[change.kind];
-    const row = await this.row(change.kind, change.record);
-    if (change.stamp !== raw) renameIn(kind, row, change, raw);
-    if (this.#anew) foldCell(kind, this.#next(row), change);
+    if (change.stamp !== raw) renameIn((await this.row(change.kind, change.record)).cells, change, raw);
+    if (change.stamp !== raw || this.#anew) await this.take(change);
   }
 
   /** Write what was touched, with the sums, and mark the packs that are stale now. */
@@ -68,6 +75,7 @@ export class Rows {
     const moved = new Map();
     const stale = this.#tx.objectStore("stale");
     for (const { row, before } of this.#held.values()) {
+      if (!Object.keys(row.cells).length) continue;
       const after = this.#standing(row);
       count(moved, row.kind, before.owner, -1);
       count(moved, row.kind, after.owner, 1);
@@ -76,6 +84,11 @@ export class Rows {
     }
     await addUp(this.#tx, moved);
     this.#held.clear();
+  }
+
+  // Another version's kind may be called "constructor".
+  #kind(name) {
+    return Object.hasOwn(this.#declared, name) ? this.#declared[name] : undefined;
   }
 
   #rows() {
@@ -96,9 +109,11 @@ export class Rows {
     return row.next.cells;
   }
 
-  // What of a row others depend on. A row without places is not there, or removed.
+  // What of a row others depend on. A row without places is not there, or removed; one of a kind that
+  // a newer version wrote here stands as that one left it.
   #standing(row) {
-    const kind = this.#declared[row.kind];
+    const kind = this.#kind(row.kind);
+    if (!kind) return { owner: null, packs: [] };
     return { owner: row.places ? ownerOf(kind, row.values) : null, packs: packsOf(kind, row) };
   }
 }

@@ -79,7 +79,7 @@ class Pen {
     const change = { id: uuid7(), ...place, stamp: this.#clock, base: stamps.join(" "), device: this.#device };
     this.#tx.objectStore("changes").put({ ...change, state: "unsent" });
     await mend(this.#tx, row.id, field, this.#clock);
-    await this.#rows.fold(change);
+    await this.#rows.take(change);
     return this.#clock;
   }
 

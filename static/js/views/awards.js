@@ -1,16 +1,19 @@
 // What the dog has won, and what that comes to: the tallies were made by ringside/domain/titles.
 
+import { awardProblems } from "../core/bounds.js";
 import { sayDay } from "../core/days.js";
+import { held } from "../core/held.js";
 import { few, localDay } from "../core/words.js";
 import { dogFile } from "../dogfile.js";
 import { clone, fill, icon, on, part, say, text } from "../dom.js";
-import { onSave, show, worthWriting } from "../forms.js";
+import { keepUnknown, onSave, show, worthWriting } from "../forms.js";
+import { rowsOf } from "../parts/guard.js";
 import { linkRow } from "../parts/rows.js";
 import { goInstead } from "../router.js";
 import { kinds, rulesBook } from "../shipped.js";
 import * as store from "../store.js";
 
-export const routes = { "dog/:id/awards": awards, "dog/:id/award/:award": awardForm };
+export const routes = { "dog/:id/awards": awards, "dog/:id/award/:award": awardForm, "entry/:id/award": entryAward };
 
 const NAMES = [
   "body",
@@ -39,7 +42,7 @@ const OPTIONAL = [...new Set(Object.values(ASKED).flat())];
 const READ = { memory: " Written from memory.", secondary: " Read in a second-hand account." };
 
 async function awards({ id }) {
-  const [file, rules, oldest, held] = await Promise.all([
+  const [file, rules, oldest, titles] = await Promise.all([
     dogFile(id),
     rulesBook(),
     store.about("award", id),
@@ -47,21 +50,37 @@ async function awards({ id }) {
   ]);
   if (!file) return null;
   const won = oldest.reverse();
+  const open = await openResults(id, won);
   const tallies = file.pack?.titles;
   const node = fill(clone("awards"), {
     back: icon("back"),
     words: wordsFor(file, won, tallies),
-    titles: (tallies?.titles ?? []).map((title) => titleNode(title, tallies.sources, won, rules)),
-    awards: won.map((row) => linkRow(`#/dog/${id}/award/${row.id}`, awardWords(row.values, rules))),
+    titles: rowsOf(tallies?.titles ?? [], (title) => titleNode(title, tallies.sources, won, rules)),
+    awards: rowsOf(won, (row) => linkRow(`#/dog/${id}/award/${row.id}`, awardWords(row.values, rules))),
+    open: open.map(({ entry, name, day }) => linkRow(`#/entry/${entry}/award`, `${name}, ${sayDay(day)}`)),
     add: [icon("add"), " Add an award"],
-    held: held.map((row) => linkRow(`#/dog/${id}/title/${row.id}`, heldWords(row.values, rules))),
+    held: titles.map((row) => linkRow(`#/dog/${id}/title/${row.id}`, heldWords(row.values, rules))),
     "add-held": [icon("add"), " Add a title held"],
     caveats: Object.values(tallies?.caveats ?? {}).join(" "),
   });
   part(node, "back").href = `#/dog/${id}`;
   part(node, "add").href = `#/dog/${id}/award/new`;
   part(node, "add-held").href = `#/dog/${id}/title/new`;
+  part(node, "open-part").hidden = open.length === 0;
   return { node, title: "Titles", live: true };
+}
+
+const RECENT = 10;
+
+/** The last shows this dog was entered in of which no award is written down: [{entry, name, day}]. */
+async function openResults(id, won) {
+  const entries = await store.newest("entry", id, RECENT);
+  const shows = await Promise.all(entries.map(({ values }) => store.get("show", values.show ?? "")));
+  return entries
+    .map((entry, place) => ({ entry: entry.id, shown: entry.values.day, ...shows[place]?.values }))
+    .map(({ shown, ...show }) => ({ ...show, day: shown ?? show.day }))
+    .filter(({ day, name, deleted }) => day && day <= localDay() && name && !deleted)
+    .filter(({ day, name }) => !won.some(({ values }) => values.day === day && values.show === name));
 }
 
 function wordsFor(file, won, tallies) {
@@ -74,18 +93,23 @@ function wordsFor(file, won, tallies) {
 }
 
 const awardWords = (values, rules) => {
-  const kind = rules.awards[values.body]?.[values.what] ?? values.what;
-  return [values.day && sayDay(values.day), kind, values.judge, values.points && few(values.points, "point")]
+  const kind = held(held(rules.awards, values.body), values.what) ?? values.what;
+  return [
+    values.day ? sayDay(values.day) : "No day yet",
+    kind,
+    values.judge,
+    values.points && few(values.points, "point"),
+  ]
     .filter(Boolean)
     .join(" · ");
 };
 
 const heldWords = ({ body, what, day }, rules) =>
-  [rules.held?.[body]?.[what] ?? what, body, day && sayDay(day)].filter(Boolean).join(" · ");
+  [held(held(rules.held, body), what) ?? what, body, day && sayDay(day)].filter(Boolean).join(" · ");
 
 function titleNode(title, sources, awards, rules) {
   const clauses = title.clauses.map(
-    ([clause, source, read]) => `${clause}: ${sourceWords(sources[source])}.${READ[read] ?? ""}`,
+    ([clause, source, read]) => `${clause}: ${sourceWords(held(sources, source))}.${READ[read] ?? ""}`,
   );
   const [[clause = "Source"] = []] = title.clauses;
   return fill(clone("title-row"), {
@@ -132,33 +156,47 @@ const otherwise = (other) =>
     ? `By another reading, earned on ${sayDay(other.earned)}.`
     : `By another reading: ${other.missing}${other.soonest > localDay() ? ` Soonest: ${sayDay(other.soonest)}.` : ""}`);
 
-const COUNTRY = "Two letters, such as GB or CZ (ISO 3166-1).";
-const isCountry = (words) => !words || /^[A-Za-z]{2}$/.test(words);
+/** An award of an entry: what the show and the entry say of it is filled in. */
+async function entryAward({ id }) {
+  const entry = await store.get("entry", id);
+  const found = entry && (await store.get("show", entry.values.show ?? ""));
+  if (!found || entry.values.deleted) return null;
+  const { body, level, day, name } = found.values;
+  const { klass, judge, day: shown } = entry.values;
+  return awardForm({
+    id: entry.values.dog,
+    award: "new",
+    from: { entry: id, values: { body, level, klass, judge, day: shown ?? day, show: name } },
+  });
+}
 
-async function awardForm({ id, award }) {
+/** @param {any} _ */
+async function awardForm({ id, award, from = { entry: "", values: {} } }) {
   const isNew = award === "new";
-  const [{ award: declared }, rules, dog, row] = await Promise.all([
+  const [{ award: declared }, rules, dog, row, won] = await Promise.all([
     kinds(),
     rulesBook(),
     store.get("dog", id),
     isNew ? null : store.get("award", award),
+    store.about("award", id),
   ]);
-  if (!dog || (!isNew && !row)) return null;
+  if (!dog || dog.values.deleted || (!isNew && (!row || row.values.deleted))) return null;
+  const was = row?.values ?? from.values;
   const node = fill(clone("award-form"), { back: icon("back"), title: isNew ? "New award" : "Edit award" });
-  part(node, "back").href = `#/dog/${id}/awards`;
+  part(node, "back").href = from.entry ? `#/entry/${from.entry}` : `#/dog/${id}/awards`;
   const form = part(node, "form");
   const showKinds = () => {
     const body = form.elements.body.value;
-    const classes = Object.entries(rules.windows.b[body.toLowerCase()]?.c ?? {});
+    const classes = Object.entries(held(rules.windows.b, body.toLowerCase())?.c ?? {});
     form.elements.what.replaceChildren(
-      ...Object.entries(rules.awards[body] ?? {}).map(([kind, name]) => new Option(name, kind)),
+      ...Object.entries(held(rules.awards, body) ?? {}).map(([kind, name]) => new Option(name, kind)),
     );
     form.elements.klass.replaceChildren(
       new Option("Not said", ""),
       ...classes.map(([klass, { n }]) => new Option(n, klass)),
     );
   };
-  form.elements.body.value = row?.values.body ?? dog.values.body ?? "FCI";
+  form.elements.body.value = was.body ?? dog.values.body ?? "FCI";
   showKinds();
   const showAsked = () => {
     const asked = ASKED[form.elements.body.value] ?? OPTIONAL;
@@ -171,15 +209,19 @@ async function awardForm({ id, award }) {
     showAsked();
   });
   form.elements.day.max = localDay();
-  show(form, row?.values ?? {});
+  show(form, was);
+  keepUnknown(form.elements.what, was.what);
+  keepUnknown(form.elements.klass, was.klass);
   showAsked();
-  onSave(node, form, NAMES, declared.fields, {
+  await onSave(node, form, NAMES, declared.fields, {
     missing: { day: "Enter the day of the award.", what: "Choose what was won." },
-    extra: ({ day, country, judge_country: from }) => ({
-      ...(day > localDay() ? { day: "That day is still to come." } : {}),
-      ...(isCountry(country) ? {} : { country: COUNTRY }),
-      ...(isCountry(from) ? {} : { judge_country: COUNTRY }),
-    }),
+    draft: `award ${from.entry || (isNew ? id : award)}`,
+    extra: (values) =>
+      awardProblems(rules.bounds, values, {
+        born: dog.values.born,
+        today: localDay(),
+        others: won.filter((other) => other.id !== award).map((other) => other.values),
+      }),
     save: async (values) => {
       const upper = (words) => words?.toUpperCase() ?? null;
       const made = { ...values, country: upper(values.country), judge_country: upper(values.judge_country) };

@@ -1,9 +1,11 @@
 // The book seen from the phone: what waits, what was not taken, and texts written apart.
 
+import { held } from "../core/held.js";
 import { span } from "../core/words.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
+import { rowsOf } from "../parts/guard.js";
 import { nameOf } from "../parts/lines.js";
-import { linkRow } from "../parts/rows.js";
+import { apartChoice } from "../parts/notes.js";
 import { saveCopy } from "../parts/savecopy.js";
 import { syncWords } from "../parts/syncwords.js";
 import { kinds, knowledge } from "../shipped.js";
@@ -19,16 +21,14 @@ async function book() {
     knowledge(),
     kinds(),
   ]);
-  const stationName = (id) => general.stations.find((station) => station.id === id)?.name ?? "";
+  const rows = await Promise.all(apart.map((one) => apartRow(one, declared[one.row.kind], general.stations)));
   const node = fill(clone("sync"), {
     back: icon("back"),
     words: `${syncWords(status)}.`,
     more: explain(status),
     notices: noticesOf(status),
-    refused: status.refused.map((change) => refusedRow(change, declared[change.kind])),
-    apart: apart.map(({ row }) =>
-      linkRow(`#/dog/${row.values.dog}/station/${row.values.station}`, `A note: ${stationName(row.values.station)}`),
-    ),
+    refused: rowsOf(status.refused, (change) => refusedRow(change, held(declared, change.kind))),
+    apart: rows,
   });
   if (!status.refused.length) part(node, "refused-part").hidden = true;
   if (!apart.length) part(node, "apart-part").hidden = true;
@@ -78,6 +78,16 @@ function noticesOf(status) {
     found.push(node);
   }
   return found;
+}
+
+/** Both texts, to choose here: of a record of whatever kind, wherever its own screen is. */
+async function apartRow({ row, field }, kind, stations) {
+  const dog = row.values.dog && (await store.get("dog", row.values.dog));
+  const station = stations.find(({ id }) => id === row.values.station);
+  const name = [nameOf(kind), dog?.values.name, station?.name].filter(Boolean).join(", ");
+  const item = document.createElement("li");
+  item.append(apartChoice(row, field, name));
+  return item;
 }
 
 function refusedRow(change, kind) {

@@ -3,7 +3,9 @@
 import { headline } from "../core/walk.js";
 import { cardOf, dogFile, readiness } from "../dogfile.js";
 import { clone, fill, icon, part } from "../dom.js";
+import { rowsOf } from "../parts/guard.js";
 import { shortSource } from "../parts/lines.js";
+import { dogName, orderName } from "../parts/names.js";
 import { GRADES } from "../parts/rows.js";
 
 export const routes = { "dog/:id/card": card };
@@ -22,17 +24,17 @@ async function card({ id }) {
     standard: made.standard
       ? `Asks in our own words from ${shortSource(made.standard)}.`
       : "The general card: no breed standard.",
-    phases: made.phases.map((phase) => phaseNode(id, phase, grades, noted)),
+    phases: rowsOf(made.phases, (phase) => phaseNode(id, phase, grades, noted)),
   });
   part(node, "back").href = `#/dog/${id}`;
   if (file.orders.length) orderPicker(node, id, file.orders);
   else fill(node, { "order-field": null });
-  return { node, title: `${file.dog.values.name}: exam card`, live: true };
+  return { node, title: `${dogName(file.dog)}: exam card`, live: true };
 }
 
 function orderPicker(node, id, orders) {
   const picker = part(node, "order");
-  picker.replaceChildren(new Option("Usual order", ""), ...orders.map((row) => new Option(row.values.label, row.id)));
+  picker.replaceChildren(new Option("Usual order", ""), ...orders.map((row) => new Option(orderName(row), row.id)));
   picker.value = chosen.get(id) ?? "";
   picker.addEventListener("change", async () => {
     chosen.set(id, picker.value);
@@ -47,7 +49,7 @@ function phaseNode(id, phase, grades, noted) {
   return fill(clone("card-phase"), {
     name: phase.name,
     says: phase.says,
-    stations: phase.stations.map((station, place) =>
+    stations: rowsOf(phase.stations, (station, place) =>
       stationNode(id, station, place + 1, grades.get(station.id), noted.has(station.id)),
     ),
   });

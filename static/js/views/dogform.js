@@ -1,11 +1,15 @@
 // A dog's particulars. Works without a signal: what is wrong is said beside the field, and nothing
 // that was typed goes away.
 
+import { bornProblem } from "../core/bounds.js";
 import { breedNamed, findBreeds, plain } from "../core/breeds.js";
 import { checkChip } from "../core/chip.js";
+import { isSure, sameBy } from "../core/samedog.js";
 import { localDay } from "../core/words.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
 import { allWell, read, show, tell, worthWriting, wrongs } from "../forms.js";
+import { drafting } from "../parts/drafts.js";
+import { lastBody } from "../parts/lastbody.js";
 import { go, goInstead } from "../router.js";
 import { kinds, namedBreeds, rulesBook } from "../shipped.js";
 import * as store from "../store.js";
@@ -38,21 +42,24 @@ const NAMES = [
 ];
 
 async function dogForm({ id }) {
-  const [breeds, { dog: declared }, dog] = await Promise.all([
+  const [breeds, { dog: declared }, { bounds }, dog, body] = await Promise.all([
     namedBreeds(),
     kinds(),
+    rulesBook(),
     id ? store.get("dog", id) : null,
+    id ? "FCI" : lastBody("dog"),
   ]);
-  if (id && !dog) return null;
+  if (id && (!dog || dog.values.deleted)) return null;
   const was = dog?.values ?? {};
   const node = fill(clone("dog-form"), { back: icon("back"), title: id ? `Edit ${was.name ?? "dog"}` : "New dog" });
   part(node, "back").href = id ? `#/dog/${id}` : "#/";
   const form = part(node, "form");
   const field = (name) => form.elements[name];
 
-  show(form, { body: "FCI", ...was, breed: breeds.find((breed) => breed.id === was.breed)?.name ?? was.breed });
+  show(form, { body, ...was, breed: breeds.find((breed) => breed.id === was.breed)?.name ?? was.breed });
   field("born").max = localDay();
   field("testes_on").max = localDay();
+  const drafts = await drafting(form, `dog ${id ?? "new"}`, NAMES);
   showShort();
   breedSearch(node, field("breed"), breeds, showShort);
   form.addEventListener("submit", save);
@@ -60,7 +67,17 @@ async function dogForm({ id }) {
   showMale();
   chipAdvice(node, field("microchip"));
   if (id) on(node, "remove", remove);
-  else fill(node, { remove: null });
+  else {
+    fill(node, { remove: null });
+    field("name").addEventListener("keydown", onward);
+  }
+
+  // The key says "next", and the form is not complete yet.
+  function onward(event) {
+    if (event.key !== "Enter") return;
+    event.preventDefault();
+    field("breed").focus();
+  }
 
   function showShort() {
     const known = breedNamed(breeds, field("breed").value);
@@ -78,7 +95,7 @@ async function dogForm({ id }) {
     event.preventDefault();
     const typed = read(form, NAMES, declared.fields);
     const known = typed.breed && breedNamed(breeds, typed.breed);
-    /** @type {{[name: string]: any, born?: string}} */
+    /** @type {{[name: string]: any}} */
     const values = {
       ...typed,
       breed: known?.id ?? typed.breed,
@@ -87,9 +104,11 @@ async function dogForm({ id }) {
       trial: typed.trial || was.trial != null ? typed.trial : null,
       ...(typed.sex === "bitch" ? { testes: null, testes_on: null } : {}),
     };
-    if (!allWell(node, form, { ...wrongs(values, declared.fields, MISSING), ...dayProblem(values) })) return;
+    const wrong = { ...wrongs(values, declared.fields, MISSING), ...dayProblems(bounds, values) };
+    if (!allWell(node, form, { ...wrong, ...(await twins(id, values)), ...wrong })) return;
     try {
       const saved = await store.write("dog", id ?? null, worthWriting(values, was));
+      await drafts.saved();
       say(`${values.name} was saved.`);
       goInstead(`dog/${saved}`);
     } catch (error) {
@@ -103,12 +122,35 @@ async function dogForm({ id }) {
     go("");
   }
 
-  return { node, title: id ? "Edit dog" : "New dog" };
+  const shown = () => !id && !drafts.cameBack && field("name").focus();
+  return { node, title: id ? "Edit dog" : "New dog", shown };
 }
 
-function dayProblem({ born = "" }) {
-  if (born > localDay()) return { born: "That day is still to come. Look at the year." };
-  return born && born < "1990-01-01" ? { born: "That is longer ago than a dog lives. Look at the year." } : {};
+/** @param {any} values */
+function dayProblems(bounds, values) {
+  const { born, testes_on: felt } = values;
+  /** @type {Record<string, string>} */
+  const found = {};
+  const reason = bornProblem(bounds, born, localDay());
+  if (reason) found.born = reason;
+  if (felt > localDay()) found.testes_on = "That day is still to come. Look at the year.";
+  else if (felt && born && felt < born) found.testes_on = "That is before the dog was whelped.";
+  return found;
+}
+
+const FIELDS = { microchip: "microchip", "registration number": "registration" };
+
+/** What another dog of the kennel has already: {field: sentence}, or what to ask.
+    @returns {Promise<Record<string, string | {ask: string}>>} */
+async function twins(id, values) {
+  for (const other of await store.all("dog")) {
+    const by = other.id === id ? "" : sameBy(values, other.values);
+    if (!by) continue;
+    const name = other.values.name ?? "Another dog";
+    if (!isSure(by)) return { name: { ask: `${name}, born that day, is here already.` } };
+    return { [FIELDS[by] ?? "pedigree"]: `${name} has this ${by} already. One of the two is wrong.` };
+  }
+  return {};
 }
 
 // Only advice: the number is kept as it was typed.

@@ -1,12 +1,15 @@
 // May this dog enter, on this day, under this body: looked up in the windows of its pack. Each class
 // says from when until when, and one tap shows all its dates and its source.
 
-import { showsFrom } from "../coming.js";
+import { showsComing } from "../coming.js";
 import { sayDay } from "../core/days.js";
+import { held } from "../core/held.js";
 import { firstClass, rulings, sourceOf, windows } from "../core/rules.js";
 import { localDay } from "../core/words.js";
 import { dogFile } from "../dogfile.js";
 import { clone, fill, icon, on, part, text } from "../dom.js";
+import { rowsOf, sectionOf } from "../parts/guard.js";
+import { dogName } from "../parts/names.js";
 import { rulesBook } from "../shipped.js";
 import * as store from "../store.js";
 
@@ -27,7 +30,7 @@ const DECIDES = {
 export const routes = { "dog/:id/enter": enter };
 
 async function enter({ id }) {
-  const [file, rules, shows] = await Promise.all([dogFile(id), rulesBook(), showsFrom(localDay())]);
+  const [file, rules, shows] = await Promise.all([dogFile(id), rulesBook(), showsComing(localDay())]);
   if (!file) return null;
   const node = fill(clone("enter"), { back: icon("back") });
   part(node, "back").href = `#/dog/${id}`;
@@ -43,24 +46,18 @@ async function enter({ id }) {
     const found = all && day.value ? rulings(all, rules.windows, key, day.value) : [];
     fill(node, {
       words: wordsFor(file, all, day.value, found),
-      groups: GROUPS.map((group) =>
-        groupNode(
-          group,
-          found.filter((one) => one.verdict === group.verdict),
-          all,
-          rules.windows,
-          key,
-        ),
-      ).filter(Boolean),
+      groups: GROUPS.map((group) => ({ group, own: found.filter((one) => one.verdict === group.verdict) }))
+        .filter(({ own }) => own.length)
+        .flatMap(({ group, own }) => sectionOf(() => groupNode(group, own, all, rules.windows, key))),
       bodies: all ? bodyRows(all, rules.windows) : [],
-      governs: rules.windows.b[key]?.g ?? "",
+      governs: held(rules.windows.b, key)?.g ?? "",
     });
     part(node, "bodies-part").hidden = !all;
   };
 
   // The first class of each body, and when: a tap shows that body on that day.
   function bodyRows(all, known) {
-    return [...body.options].map(({ value, text: name }) => {
+    return rowsOf([...body.options], ({ value, text: name }) => {
       const first = firstClass(all, known, value.toLowerCase());
       const row = fill(clone("body-row"), {
         name,
@@ -87,17 +84,12 @@ async function enter({ id }) {
 
 /** The show this dog is entered in next, or else the next show. */
 async function nextShow(file, shows) {
-  const today = localDay();
-  const coming = shows
-    .map((show) => ({ id: show.id, ...show.values }))
-    .filter((show) => (show.until ?? show.day) >= today)
-    .sort((one, other) => (one.day < other.day ? -1 : 1));
   const own = new Set((await store.about("entry", file.dog.id)).map((entry) => entry.values.show));
-  return coming.find((show) => own.has(show.id)) ?? coming[0];
+  return shows.find((show) => own.has(show.id)) ?? shows[0];
 }
 
 function wordsFor(file, all, day, found) {
-  const name = file.dog.values.name ?? "The dog";
+  const name = dogName(file.dog);
   if (!file.dog.values.born) return "Enter the day of whelping first: classes go by age.";
   if (!all) return "The book works this out; let this phone meet it once after the dog was added or changed.";
   if (!day) return "Choose a day.";
@@ -110,11 +102,10 @@ function wordsFor(file, all, day, found) {
 }
 
 function groupNode({ name, template }, found, all, rules, body) {
-  if (!found.length) return null;
   const title = template === "enter-more" ? `${name} (${found.length})` : name;
   return fill(clone(template), {
     name: title,
-    list: found.map((one) => rulingNode(rules, one, windows(all, rules, body, one.klass))),
+    list: rowsOf(found, (one) => rulingNode(rules, one, windows(all, rules, body, one.klass))),
   });
 }
 

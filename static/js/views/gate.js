@@ -1,34 +1,39 @@
-// The gate check: one dog, one show, as a careful steward would look. First what is wrong and what
-// can still be done, then what is not known, then the items for one's own eyes. The app finds what
-// it can look up; an item is ticked by the finger alone, and a second tap takes the tick back.
+// The gate check: one dog, one show, as a careful steward would look. What the steward will call, one line
+// of verdict, what is wrong and what mends it, then the rows to tick. The app finds what it can look up; a
+// row is ticked by the finger alone, and a second tap or Undo takes the tick back.
 
 import { maySleep, stayAwake } from "../awake.js";
-import { findings, itemSource, itemsOf, newestTicks, sortOut } from "../core/gate.js";
+import { sayDay } from "../core/days.js";
+import { findings, itemsOf, newestTicks, sortOut } from "../core/gate.js";
+import { held } from "../core/held.js";
 import { uuid7 } from "../core/ids.js";
-import { standing } from "../core/rules.js";
+import { barsFor, standing } from "../core/rules.js";
 import { sentence } from "../core/says.js";
-import { ago } from "../core/words.js";
+import { ago, localDay } from "../core/words.js";
 import { dogFile } from "../dogfile.js";
-import { clone, fill, icon, on, part, say } from "../dom.js";
+import { clone, fill, icon, on, part, say, text } from "../dom.js";
 import { holdCard } from "../installation.js";
-import { aboutShow } from "../parts/showline.js";
+import { drawRow, rightNode, rowNode, stateWords, wrongNode } from "../parts/gaterows.js";
+import { rowsOf } from "../parts/guard.js";
+import { dogName } from "../parts/names.js";
+import { ownItems } from "../parts/ownitems.js";
+import { beginWalk } from "../parts/walkstart.js";
+import { go } from "../router.js";
 import { rulesBook } from "../shipped.js";
 import * as store from "../store.js";
 import { writesInLine } from "../writes.js";
 
 export const routes = { "gate/:id": gate };
 
-const STATES = {
-  open: { icon: "open", words: "to do" },
-  ready: { icon: "done", words: "ready" },
-  "not ready": { icon: "missed", words: "not ready" },
-};
-const MARKS = { wrong: "missed", unknown: "open", right: "done" };
-const MOST_OWN = 7;
-const GLANCE = 30;
-const LONGEST = 40;
 const GUARD = 400;
-const OWN = { id: "own", name: "Your own items" };
+const LAST_WALKS = 20;
+const GROUPS = {
+  first: { id: "settle", name: "To settle" },
+  last: [
+    { id: "own", name: "Your own items" },
+    { id: "", name: "Good to know" },
+  ],
+};
 
 async function gate({ id }) {
   const entry = await store.get("entry", id);
@@ -38,164 +43,166 @@ async function gate({ id }) {
     store.get("show", entry.values.show),
     rulesBook(),
     store.about("gate", id),
-    store.newestBy("measure", entry.values.dog, ["weight", "height"]),
+    store.newestBy("measure", entry.values.dog ?? "", ["weight", "height"]),
   ]);
   if (!found || !show || show.values.deleted) return null;
   const file = found;
   const ticks = newestTicks(about.map(({ id: tick, values }) => ({ id: tick, ...values })));
   const release = holdCard();
+  const { looked, bars } = lookUp(file, entry.values, show.values, rules, [...measured.values()]);
   const node = fill(clone("gate"), {
     back: icon("back"),
-    title: `Gate: ${file.dog.values.name}`,
-    about: aboutEntry(entry.values, show.values),
-    governs: rules.windows.b[(show.values.body ?? "").toLowerCase()]?.g ?? "",
+    title: `Gate: ${dogName(file.dog)}`,
+    call: calledNodes(entry.values),
+    about: aboutEntry(entry.values, show.values, rules),
+    governs: held(rules.windows.b, keyOf(show.values))?.g ?? "",
   });
   part(node, "back").href = `#/show/${show.id}`;
   part(node, "edit").href = `#/entry/${id}`;
-  const looked = find(file, entry.values, show.values, rules, [...measured.values()]);
-  const hrefs = { dog: `#/dog/${file.dog.id}/edit`, entry: `#/entry/${id}`, measures: `#/dog/${file.dog.id}/measures` };
-  let kit = file.kit;
-  let groups = [];
-  let shown = "";
+  const ways = {
+    says: rules.says,
+    hrefs: {
+      dog: `#/dog/${file.dog.id}/edit`,
+      show: `#/show/${show.id}/edit`,
+      entry: `#/entry/${id}`,
+      measures: `#/dog/${file.dog.id}/measures`,
+    },
+    mark,
+    remove: (item, words) => own.remove(item, words),
+  };
+  const groups = [GROUPS.first, ...rules.gate.groups, ...GROUPS.last].map((group) => ({
+    ...group,
+    node: fill(clone("gate-group"), { name: group.name }),
+  }));
+  fill(node, { groups: groups.map((group) => group.node) });
   const writes = writesInLine(showLast);
   const guarded = new WeakMap();
+  const taps = [];
+  let movedUntil = 0;
+  let kit = file.kit;
+  /** @type {Map<string, HTMLElement>} */
+  let nodes = new Map();
+  let sorted = sort();
 
-  const stateOf = (item) => ticks.get(item.id)?.state ?? "open";
+  function sort() {
+    const items = itemsOf(
+      rules.gate.items,
+      entry.values,
+      kit.map(({ id: own, values }) => ({ id: own, line: values.line })),
+      bars,
+    );
+    return sortOut(looked, items, new Map([...ticks].map(([item, tick]) => [item, tick.state])));
+  }
 
   // --- what a tap does: the screen first, the store after it
 
-  // A second tap on the same button at once is a slip.
-  function mark(item, state, button) {
+  // A second tap on the same button at once is a slip, and so is any while rows have just moved.
+  function mark(point, state, button) {
     const now = performance.now();
-    if (now < (guarded.get(button) ?? 0)) return;
+    if (now < Math.max(movedUntil, guarded.get(button) ?? 0)) return;
     guarded.set(button, now + GUARD);
+    taps.push({ point, state: ticks.get(point.id)?.state ?? "open" });
+    tick(point, state);
+    // Another row may stand where this one was.
+    if (!button.isConnected) movedUntil = now + GUARD;
+  }
+
+  function undo() {
+    const last = taps.pop();
+    if (last) tick(last.point, last.state);
+  }
+
+  function tick(point, state) {
     const at = new Date().toISOString();
-    const tick = { id: ticks.get(item.id)?.id ?? uuid7(), item: item.id, state, at };
-    ticks.set(item.id, tick);
-    writes.add({ kind: "gate", id: tick.id, values: { entry: id, item: item.id, state, at } });
-    steady(item, draw);
+    const kept = { id: ticks.get(point.id)?.id ?? uuid7(), item: point.id, state, at };
+    ticks.set(point.id, kept);
+    writes.add({ kind: "gate", id: kept.id, values: { entry: id, item: point.id, state, at } });
+    steady(draw);
     navigator.vibrate?.(30);
-    say(`${item.words}: ${STATES[state].words}. ${part(node, "count").textContent.trim()}.`);
+    say(`${part(node, "last").textContent} ${part(node, "count").textContent.trim()}.`);
     writes.save();
   }
 
-  // What comes or goes above the finger moves nothing under it.
-  function steady(item, act) {
-    const row = item.node;
-    const before = row.getBoundingClientRect().top;
+  // What comes or goes above the finger moves nothing under it: the first row that stays is held.
+  function steady(act) {
+    const below = [...node.querySelectorAll(".gate-row, .gate-head, .gate-folds")].filter(
+      (one) => one.getBoundingClientRect().bottom > innerHeight / 3,
+    );
+    const tops = new Map(below.map((one) => [one, one.getBoundingClientRect().top]));
+    const focused = document.activeElement;
     act();
-    const moved = row.getBoundingClientRect().top - before;
+    const stayed = below.find((one) => one.isConnected && one.checkVisibility());
+    const moved = stayed ? stayed.getBoundingClientRect().top - tops.get(stayed) : 0;
     if (moved) scrollBy({ top: moved, behavior: "instant" });
+    if (focused && focused !== document.body && !focused.isConnected) part(node, "undo").focus({ preventScroll: true });
   }
 
   // --- what is shown
 
-  function build() {
-    const own = kit.map((row) => ({ id: row.id, line: row.values.line }));
-    groups = groupsOf(rules.gate.groups, itemsOf(rules.gate.items, entry.values, file.dog.values, own)).map(
-      ({ group, items }) => {
-        for (const item of items) {
-          item.words = sentence(rules.says, item.text);
-          item.node = itemNode(item, file, rules.says, stateOf, mark, removeOwn);
-        }
-        return {
-          group,
-          items,
-          node: fill(clone("gate-group"), { name: group.name, items: items.map((item) => item.node) }),
-        };
-      },
-    );
-    fill(node, { groups: groups.map((one) => one.node) });
-    shown = "";
-    draw();
-  }
-
   function draw() {
-    const items = groups.flatMap((one) => one.items);
-    const states = new Map([...ticks].map(([item, tick]) => [item, tick.state]));
-    const { todo, ...lists } = sortOut(looked, items, states);
-    fill(node, { count: countNodes(lists.wrong.length, todo) });
-    // A list that stays as it is keeps what was opened in it.
-    const before = shown;
-    shown = JSON.stringify(lists);
-    if (shown !== before) {
-      for (const [kind, list] of Object.entries(lists)) {
-        fill(node, { [kind]: list.map((one) => findingNode(one, rules.says, hrefs)) });
-        part(node, `${kind}-part`).hidden = list.length === 0;
-      }
+    sorted = sort();
+    const made = new Map();
+    // A row that stays keeps what was opened in it.
+    const nodeOf = (kind, point, build) => {
+      const key = `${kind} ${point.id} ${sentence(rules.says, point.words)}`;
+      made.set(key, made.get(key) ?? nodes.get(key) ?? build(point, ways));
+      return made.get(key);
+    };
+    place(
+      part(node, "wrong"),
+      rowsOf(sorted.wrong, (point) => nodeOf("wrong", point, wrongNode)),
+    );
+    place(
+      part(node, "right"),
+      rowsOf(sorted.right, (point) => nodeOf("right", point, rightNode)),
+    );
+    const rows = [...sorted.rows, ...sorted.advice];
+    for (const group of groups) {
+      const own = rows.filter((point) => point.group === group.id);
+      place(
+        part(group.node, "rows"),
+        rowsOf(own, (point) => drawRow(nodeOf("row", point, rowNode), point)),
+      );
+      drawHead(group.node, group.id, own);
     }
-    for (const one of groups) drawGroup(one);
+    nodes = made;
+    const { length } = sorted.right;
+    fill(node, {
+      "right-name": length ? `In order: ${length}` : "The rules",
+      count: countNodes(sorted),
+    });
+    part(node, "count").dataset.state = sorted.wrong.length ? "wrong" : sorted.todo ? "open" : "right";
+    part(node, "undo").style.visibility = taps.length ? "" : "hidden";
     showLast();
   }
 
-  function drawGroup({ items, node: place }) {
-    const ready = items.filter((item) => stateOf(item) === "ready").length;
-    const isComplete = ready === items.length;
-    fill(place, {
-      done: isComplete ? [icon("done"), ` Complete ${ready}/${items.length}`] : `${ready} of ${items.length} ready`,
-    });
-    place.dataset.complete = String(isComplete);
-    for (const item of items) drawItem(item, stateOf(item));
-  }
-
-  function newestTick() {
-    return (
-      [...ticks.values()]
-        .filter((tick) => tick.state !== "open")
-        .sort((one, other) => (one.at < other.at ? 1 : -1))[0] ?? null
-    );
-  }
-
   function showLast() {
-    const last = newestTick();
-    const named = last && groups.flatMap((one) => one.items).find((item) => ticks.get(item.id) === last);
-    const words = named ? `Last: ${named.words}, ${STATES[last.state].words}, ${ago(last.at)}.` : "";
-    fill(node, { last: writes.unkept ? `${words} Not saved yet; it is tried again.` : words });
+    const last = [...ticks.values()]
+      .filter(({ state }) => state !== "open")
+      .sort((one, other) => (one.at < other.at ? 1 : -1))[0];
+    const point = last && [...sorted.wrong, ...sorted.rows, ...sorted.advice].find((one) => one.id === last.item);
+    const state = point && (last.state === "ready" ? stateWords(point) : "no");
+    const words = point ? `${sentence(rules.says, point.words)}: ${state}, ${ago(last.at)}` : "";
+    fill(node, { last: writes.unkept ? `Not saved yet; it is tried again. ${words}` : words });
+    part(node, "last").dataset.unkept = String(writes.unkept);
   }
 
-  // --- items of one's own
-
-  async function reread() {
-    kit = await store.about("kit", file.dog.id);
-    build();
-  }
-
-  async function removeOwn(item) {
-    await store.write("kit", item.id, { deleted: true });
-    say(`${item.words}: removed. Settings, Removed brings it back.`);
-    await reread();
-    part(node, "kit-line").focus({ preventScroll: true });
-  }
-
-  const line = part(node, "kit-line");
-  const hint = (words) => fill(node, { "kit-hint": words });
-  line.addEventListener("input", () => {
-    const length = [...line.value.trim()].length;
-    hint(length > GLANCE ? `${length} letters: more than ${GLANCE} cannot be read at a glance.` : "");
-  });
-  part(node, "kit-form").addEventListener("submit", async (event) => {
-    event.preventDefault();
-    const words = line.value.trim();
-    if (!words) return hint("Write something first: what you see when it is done, such as “Cooling coat wet”.");
-    if ([...words].length > LONGEST) return hint(`Keep it to ${LONGEST} letters; ${GLANCE} read at a glance.`);
-    if (kit.length >= MOST_OWN)
-      return hint("Seven items of your own are the most a look can take. Remove one first, under its Why.");
-    try {
-      await store.write("kit", null, { dog: file.dog.id, line: words });
-      line.value = "";
-      hint("");
-      say(`${words}: added.`);
-      await reread();
-    } catch (error) {
-      hint(`Not saved: ${error.message} It is still here; try again.`);
-    }
-  });
-
-  build();
+  const own = ownItems(
+    node,
+    file.dog,
+    () => kit,
+    async () => {
+      kit = await store.about("kit", file.dog.id);
+      draw();
+    },
+  );
+  on(node, "undo", undo);
+  on(node, "go", async () => go(await ringAddress(file, id)));
+  draw();
   const clock = setInterval(showLast, 15_000);
   return {
     node,
-    title: `Gate: ${file.dog.values.name}`,
+    title: `Gate: ${dogName(file.dog)}`,
     shown: stayAwake,
     leave() {
       clearInterval(clock);
@@ -205,81 +212,67 @@ async function gate({ id }) {
   };
 }
 
-const aboutEntry = (entry, show) =>
-  [show.name, aboutShow(show), entry.ring && `ring ${entry.ring}`, entry.time, entry.judge].filter(Boolean).join(" · ");
+/** On to the open walk of this entry, else to a new one. */
+async function ringAddress(file, entry) {
+  const walks = await store.newest("walk", file.dog.id, LAST_WALKS);
+  const open = walks.find(({ values }) => values.entry === entry && values.mode === "ring" && !values.ended);
+  return open ? `ring/${open.id}` : beginWalk(file, "ring", [], entry);
+}
+
+const keyOf = ({ body }) => (body ?? "").toLowerCase();
+
+function calledNodes({ armband, ring, time }) {
+  return Object.entries({ Armband: armband, Ring: ring, Time: time }).map(([name, value]) => {
+    const node = fill(clone("gate-called"), { name, value: value || "–" });
+    node.dataset.long = String((value ?? "").length > 5);
+    return node;
+  });
+}
+
+function aboutEntry({ klass, judge, day }, show, { windows }) {
+  const first = day ?? show.day;
+  const name = held(held(windows.b, keyOf(show))?.c, klass)?.n ?? klass;
+  return [name, judge, show.name, first !== localDay() && first && sayDay(first)].filter(Boolean).join(" · ");
+}
 
 /** What can be looked up in the pack and the rules. */
-function find({ dog, pack, isPackStale }, { klass, day: shown }, { body, day: first, until: last }, rules, measured) {
-  return findings({
+function lookUp({ dog, pack, isPackStale }, { klass, day: shown }, show, rules, measured) {
+  const { body, day: first, until: last } = show;
+  const kind = show.level?.replace(/-cc$/, "");
+  const bars = barsFor(held(rules.bars, keyOf(show)) ?? [], dog.values, { klass, kind, day: shown ?? first });
+  const looked = findings({
     standing: standing(pack?.enter, rules.windows, { body, klass, first, last, shown }),
     body,
     klass,
+    isDated: Boolean(first),
     isStale: isPackStale,
     limits: pack?.limits ?? [],
     measures: measured.map((row) => row.values),
+    bars,
     dog: dog.values,
     chips: rules.chips,
   });
-}
-const groupsOf = (groups, items) =>
-  [...groups, OWN]
-    .map((group) => ({ group, items: items.filter((item) => item.group === group.id) }))
-    .filter(({ items: own }) => own.length);
-
-function itemNode(item, file, says, stateOf, mark, removeOwn) {
-  const node = fill(clone("gate-item"), {
-    words: item.words,
-    help: item.own ? `Your own item for ${file.dog.values.name}.` : item.help,
-    source: item.own ? null : sentence(says, itemSource(item)),
-    ...(item.own ? {} : { remove: null }),
-  });
-  node.dataset.item = item.id;
-  const why = part(node, "why");
-  const help = part(node, "help-part");
-  help.id = `gate-help-${item.id}`;
-  why.setAttribute("aria-label", `Why: ${item.words}`);
-  why.setAttribute("aria-controls", help.id);
-  why.addEventListener("click", () => {
-    help.hidden = !help.hidden;
-    why.setAttribute("aria-expanded", String(!help.hidden));
-  });
-  part(node, "not").setAttribute("aria-label", `Not ready: ${item.words}`);
-  on(node, "remove", () => removeOwn(item));
-  const toggle = (state) => (event) => mark(item, stateOf(item) === state ? "open" : state, event.currentTarget);
-  on(node, "tick", toggle("ready"));
-  return on(node, "not", toggle("not ready"));
+  return { looked, bars };
 }
 
-function drawItem({ node }, state) {
-  const drawn = state.replace(" ", "-");
-  if (node.dataset.state === drawn) return;
-  node.dataset.state = drawn;
-  fill(node, {
-    icon: icon(STATES[state].icon),
-    state: state === "ready" ? "ready · tap to undo" : STATES[state].words,
-  });
-  part(node, "not").setAttribute("aria-pressed", String(state === "not ready"));
+function place(list, rows) {
+  if (list.children.length === rows.length && rows.every((row, at) => list.children[at] === row)) return;
+  list.replaceChildren(...rows);
+  list.hidden = rows.length === 0;
 }
 
-/** @param {any} finding */
-function findingNode({ state, words, remedy = "", source = "", act = null }, says, hrefs) {
-  const node = fill(clone("gate-finding"), {
-    icon: icon(MARKS[state]),
-    words: sentence(says, words),
-    remedy: sentence(says, remedy) || null,
-    act: act && sentence(says, act.words),
-    ...(source.length ? { "source-words": sentence(says, source) } : { source: null }),
-  });
-  if (act) part(node, "act").href = hrefs[act.to];
-  return node;
+function drawHead(node, group, rows) {
+  const ready = rows.filter((row) => row.state === "ready").length;
+  const isComplete = ready === rows.length;
+  node.hidden = rows.length === 0;
+  node.dataset.complete = String(isComplete);
+  const counted = isComplete ? [icon("done"), ` Complete ${ready}/${rows.length}`] : `${ready} of ${rows.length}`;
+  fill(node, { done: group ? counted : "does not bar" });
 }
 
-function countNodes(wrong, toDo) {
-  const line = (mark, said) => {
-    const made = document.createElement("span");
-    made.append(icon(mark), ` ${said} `);
-    return made;
-  };
-  if (!wrong && !toDo) return [line("done", "All in order")];
-  return [wrong && line("missed", `${wrong} wrong`), toDo && line("open", `${toDo} to do`)].filter(Boolean);
+function countNodes({ wrong, todo }) {
+  const bad = wrong.filter((point) => point.state === "wrong").length;
+  if (!bad && !todo) return [icon("done"), text("span", "In order")];
+  const left = todo ? text("span", `${todo} to do`, bad ? "gate-todo" : "") : "";
+  return bad ? [icon("missed"), text("span", `${bad} wrong`), left] : [icon("open"), left];
 }

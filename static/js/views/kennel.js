@@ -1,12 +1,12 @@
-// The dogs of the kennel: the first screen, and the side of a wide window.
+// Home: the day of a show, the dogs. The first screen, and the side of a wide window.
 
-import { showsFrom } from "../coming.js";
-import { age, few, localDay, span } from "../core/words.js";
-import { clone, figure, fill, icon, on, part } from "../dom.js";
-import { kennelPage, remember } from "../first.js";
+import { few, span } from "../core/words.js";
+import { clone, figure, fill, icon, on } from "../dom.js";
+import { homePage, remember } from "../first.js";
 import { canInstall, install, isInstalled, isTabOnApple, takeUpdate, updateReady } from "../installation.js";
+import { sectionOf } from "../parts/guard.js";
+import { homeRows } from "../parts/home.js";
 import { OUT, syncWords } from "../parts/syncwords.js";
-import { breedOf, knowledge } from "../shipped.js";
 import * as store from "../store.js";
 import { SKEW_TOLD } from "../syncstate.js";
 
@@ -22,7 +22,7 @@ async function kennel() {
 export const kennelSide = (path) => draw(path);
 
 async function welcome() {
-  const node = fill(clone("welcome"), { picture: figure("square", "outline") });
+  const node = fill(clone("welcome"), { picture: figure({}, "outline") });
   const { length } = await store.all("dog");
   return length
     ? node
@@ -30,72 +30,14 @@ async function welcome() {
 }
 
 async function draw(path) {
-  const [dogs, status, apart, today] = await Promise.all([
-    store.all("dog"),
-    store.status(),
-    store.textsApart(),
-    entriesToday(),
-    knowledge(),
-  ]);
-  const byName = (one, other) => (one.values.name ?? "").localeCompare(other.values.name ?? "");
-  const rows = await Promise.all(dogs.sort(byName).map(rowOf));
-  remember(rows);
-  const node = fill(kennelPage(rows, path), {
-    notices: [...today.map(todayRow), ...notices(status, apart, path)],
+  const [home, status, apart] = await Promise.all([homeRows(), store.status(), store.textsApart()]);
+  remember(home);
+  const node = fill(homePage(home, path), {
+    notices: sectionOf(() => notices(status, apart, path)),
     sync: syncWords(status),
   });
-  if (!dogs.length) fill(node, { picture: figure("square", "outline") });
+  if (!home.dogs.length) fill(node, { picture: figure({}, "outline") });
   return node;
-}
-
-async function rowOf(dog) {
-  const breed = await breedOf(dog);
-  const { name, sex, born } = dog.values;
-  return {
-    id: dog.id,
-    name: name || "No name yet",
-    breed: breed?.name ?? dog.values.breed ?? "",
-    about: [sex, born && age(born)].filter(Boolean).join(", "),
-    figure: breed?.figure ?? (dog.values.short_faced ? "short" : "square"),
-  };
-}
-
-/** Today's entries, the soonest first: [{id, words}]. */
-async function entriesToday() {
-  const today = localDay();
-  const shows = (await showsFrom(today)).filter(
-    ({ values }) => values.day <= today && today <= (values.until ?? values.day),
-  );
-  const entries = (await Promise.all(shows.map((show) => store.about("entry", show.id)))).flat();
-  const dogs = await Promise.all(entries.map(({ values }) => store.get("dog", values.dog ?? "")));
-  return entries
-    .map(({ id, values }, place) => ({
-      id,
-      values,
-      show: shows.find((show) => show.id === values.show),
-      dog: dogs[place],
-    }))
-    .filter(({ show, dog, values }) => show && dog && !dog.values.deleted && (!values.day || values.day === today))
-    .sort((one, other) => minutes(one.values.time) - minutes(other.values.time))
-    .map(({ id, values, show, dog }) => ({
-      id,
-      words: [show.values.name, dog.values.name, values.ring && `ring ${values.ring}`, values.time]
-        .filter(Boolean)
-        .join(", "),
-    }));
-}
-
-// "9:45" comes before "11:05"; what is no time of day comes last.
-function minutes(time) {
-  const [, hour, minute] = time?.match(/^(\d{1,2})[:.](\d{2})/) ?? [];
-  return hour ? Number(hour) * 60 + Number(minute) : 24 * 60;
-}
-
-// On the day of a show its gate check is one tap away.
-function todayRow({ id, words }) {
-  const row = fill(clone("today-row"), { words, icon: icon("onward") });
-  part(row, "link").href = `#/gate/${id}`;
-  return row;
 }
 
 function notices(status, apart, path) {

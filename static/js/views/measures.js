@@ -1,12 +1,14 @@
 // Weight and height on a day, beside the limits of the standards.
 
+import { measureProblems } from "../core/bounds.js";
 import { sayDay } from "../core/days.js";
-import { limitSource, limitState, newest, tidy, UNITS } from "../core/limits.js";
+import { limitSource, isWhole, limitState, newest, tidy, UNITS } from "../core/limits.js";
 import { sentence } from "../core/says.js";
 import { localDay } from "../core/words.js";
 import { dogFile } from "../dogfile.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
 import { onSave } from "../forms.js";
+import { rowsOf } from "../parts/guard.js";
 import { kinds, rulesBook } from "../shipped.js";
 import * as store from "../store.js";
 
@@ -18,7 +20,7 @@ const MOST = 200;
 const FIRST = Object.keys(MARKS);
 
 async function measures({ id }) {
-  const [found, { measure: declared }, { says }, units] = await Promise.all([
+  const [found, { measure: declared }, { says, bounds }, units] = await Promise.all([
     dogFile(id),
     kinds(),
     rulesBook(),
@@ -33,20 +35,6 @@ async function measures({ id }) {
   form.elements.day.max = localDay();
   let known = [];
   for (const choice of form.elements.what) choice.addEventListener("change", showUnits);
-  onSave(node, form, NAMES, declared.fields, {
-    missing: { value: "Write what the scales or the measure say.", day: "Enter the day." },
-    extra: ({ day, value, what }) => ({
-      ...(day > localDay() ? { day: "That day is still to come." } : {}),
-      ...(value === 0 ? { value: `No dog has a ${what} of 0.` } : {}),
-    }),
-    save: async (values) => {
-      await store.write("measure", null, { dog: id, ...values });
-      form.elements.value.value = "";
-      say("Kept.");
-      await draw(await dogFile(id));
-    },
-  });
-
   // The unit used last for this dog, or for any dog, or the one its body writes in.
   function showUnits() {
     const what = form.elements.what.value;
@@ -62,14 +50,25 @@ async function measures({ id }) {
       .map((limit) => ({ limit, ...limitState(limit, valuesOf(known)) }))
       .sort((one, other) => FIRST.indexOf(one.state) - FIRST.indexOf(other.state));
     fill(node, {
-      limits: limits.map((one) => limitRow(says, one)),
-      list: known.map((row) => measureRow(row, async () => draw(await dogFile(id)))),
+      limits: rowsOf(limits, (one) => limitRow(says, one)),
+      list: rowsOf(known, (row) => measureRow(row, async () => draw(await dogFile(id)))),
       none: known.length ? "" : "Nothing written down yet.",
     });
     part(node, "limits-part").hidden = limits.length === 0;
   }
   await draw(file);
   showUnits();
+  await onSave(node, form, NAMES, declared.fields, {
+    missing: { value: "Write what the scales or the measure say.", day: "Enter the day." },
+    draft: `measure ${id}`,
+    extra: (values) => measureProblems(bounds, values, { born: file.dog.values.born, today: localDay() }),
+    save: async (values) => {
+      await store.write("measure", null, { dog: id, ...values });
+      form.elements.value.value = "";
+      say("Kept.");
+      await draw(await dogFile(id));
+    },
+  });
   return { node, title: "Weight and height" };
 }
 
@@ -79,7 +78,7 @@ async function unitsInUse() {
   const found = (await Promise.all(dogs.map((dog) => store.newestBy("measure", dog.id, Object.keys(UNITS))))).flatMap(
     (rows) => [...rows.values()],
   );
-  const inOrder = found.sort((one, other) => (one.id < other.id ? -1 : 1));
+  const inOrder = found.filter((row) => isWhole(row.values)).sort((one, other) => (one.id < other.id ? -1 : 1));
   return new Map(inOrder.map(({ values }) => [values.what, values]));
 }
 
@@ -97,7 +96,8 @@ function limitRow(says, { limit, state, words, more }) {
 
 function measureRow(row, redraw) {
   const { what, value, unit, day } = row.values;
-  const words = `${sayDay(day)}: ${what} ${tidy(value)} ${unit}`;
+  const size = [what ?? "measure", value == null ? "without a number" : tidy(value), unit ?? "without a unit"];
+  const words = `${day ? sayDay(day) : "No day"}: ${size.join(" ")}`;
   const node = fill(clone("own-row"), { words });
   part(node, "remove").setAttribute("aria-label", `Remove ${words}`);
   return on(node, "remove", async () => {

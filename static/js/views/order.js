@@ -3,6 +3,8 @@
 import { problem } from "../core/check.js";
 import { cardOf, dogFile } from "../dogfile.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
+import { rowsOf } from "../parts/guard.js";
+import { orderName } from "../parts/names.js";
 import { goInstead } from "../router.js";
 import { kinds } from "../shipped.js";
 import * as store from "../store.js";
@@ -20,7 +22,7 @@ async function order({ id, order: orderId }) {
   const stations = [...phase.stations];
   const node = fill(clone("order"), {
     back: icon("back"),
-    title: row ? row.values.label : "New order",
+    title: row ? orderName(row) : "New order",
     phase: phase.name,
   });
   part(node, "back").href = `#/dog/${id}`;
@@ -29,7 +31,7 @@ async function order({ id, order: orderId }) {
   draw();
 
   function draw() {
-    fill(node, { stations: stations.map(line) });
+    fill(node, { stations: rowsOf(stations, line) });
   }
 
   function line(station, place) {

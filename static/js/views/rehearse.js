@@ -6,7 +6,9 @@ import { clockTime, few } from "../core/words.js";
 import { cardOf, dogFile, stationsOf } from "../dogfile.js";
 import { clone, fill, icon, on, part, say, stationFigure, text } from "../dom.js";
 import { holdCard } from "../installation.js";
+import { rowsOf } from "../parts/guard.js";
 import { askLines, cautionLines, lineNode, section } from "../parts/lines.js";
+import { dogName } from "../parts/names.js";
 import { notesNode } from "../parts/notes.js";
 import { GRADES, readyRow } from "../parts/rows.js";
 import { beginWalk, orderChoices } from "../parts/walkstart.js";
@@ -23,7 +25,7 @@ async function rehearseStart({ id }) {
   if (!file) return null;
   const node = fill(clone("ring-start"), {
     back: icon("back"),
-    title: `Rehearse: ${file.dog.values.name}`,
+    title: `Rehearse: ${dogName(file.dog)}`,
     figure: stationFigure(file.base.figure, "outline"),
     awake: "Take each station as a judge would, then mark how it went. Stop while the dog still enjoys it.",
     again: null,
@@ -43,8 +45,13 @@ async function rehearse({ id }) {
   const card = cardOf(file, walk.values.stations);
   const stations = stationsOf(card);
   const release = holdCard();
-  let place = walk.values.place;
-  let marks = marked.reverse();
+  const isOfCard = (station) => stations.some(({ id: own }) => own === station);
+  // A half mark, or one of a station that this card has not, is none; nor is there such a place.
+  const wholeOf = (rows) =>
+    rows.filter(({ values }) => values.grade && values.at && isOfCard(values.station)).reverse();
+  const begun = walk.values.place;
+  let place = begun === END || isOfCard(begun) ? begun : stations[0].id;
+  let marks = wholeOf(marked);
   const stage = document.createElement("div");
   let since = performance.now();
   let busy = false;
@@ -88,7 +95,7 @@ async function rehearse({ id }) {
   }
 
   async function renew() {
-    marks = (await store.about("practice", id)).reverse();
+    marks = wholeOf(await store.about("practice", id));
   }
 
   function draw() {
@@ -116,7 +123,7 @@ async function rehearse({ id }) {
       headline: headline(here),
       do: leading.do,
       body,
-      ask: `How did ${file.dog.values.name ?? "the dog"} take it?`,
+      ask: `How did ${file.dog.values.name?.trim() || "the dog"} take it?`,
       clock: "0:00",
     });
     part(node, "back").href = `#/dog/${file.dog.id}`;
@@ -136,7 +143,7 @@ async function rehearse({ id }) {
     const node = fill(clone("rehearse-end"), {
       back: icon("back"),
       words: `${few(done.length, "station")} marked, ${few(work.length, "needs", "need")} more practice.`,
-      ready: done.map((station) => readyRow(file.dog.id, station, grades.get(station.id))),
+      ready: rowsOf(done, (station) => readyRow(file.dog.id, station, grades.get(station.id))),
       advice: work.length
         ? `Next time, begin with ${work[0].name.toLowerCase()}: short, and stop on a good one.`
         : null,
@@ -157,7 +164,7 @@ async function rehearse({ id }) {
   draw();
   return {
     node: stage,
-    title: `Rehearse: ${file.dog.values.name}`,
+    title: `Rehearse: ${dogName(file.dog)}`,
     refresh: () => {},
     shown: stayAwake,
     leave() {

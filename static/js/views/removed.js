@@ -2,6 +2,7 @@
 
 import { few } from "../core/words.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
+import { rowsOf } from "../parts/guard.js";
 import { nameOf } from "../parts/lines.js";
 import { kinds } from "../shipped.js";
 import * as store from "../store.js";
@@ -19,13 +20,13 @@ async function removed() {
   const node = fill(clone("removed"), {
     back: icon("back"),
     words: rows.length ? `${few(rows.length, "entry", "entries")} can be brought back.` : "Nothing was removed.",
-    list: rows.map((row) => rowNode(row, nameOf(declared[row.kind]))),
+    list: rowsOf(rows, (row) => rowNode(row, nameOf(declared[row.kind]))),
   });
   return { node, title: "Removed", live: true };
 }
 
 function rowNode(row, kind) {
-  const label = LABELS.map((name) => row.values[name]).find(Boolean);
+  const label = LABELS.map((name) => row.values[name]?.trim()).find(Boolean);
   const node = fill(clone("removed-row"), { words: label ? `${kind}: ${label}` : kind });
   return on(node, "restore", async () => {
     // The row goes; the screen's heading stays.

@@ -9,7 +9,9 @@ import { ago } from "../core/words.js";
 import { cardOf, dogFile } from "../dogfile.js";
 import { clone, fill, icon, on, part, say, stationFigure, text } from "../dom.js";
 import { holdCard } from "../installation.js";
+import { rowsOf } from "../parts/guard.js";
 import { askLines, cautionLines, lineNode, section } from "../parts/lines.js";
+import { dogName } from "../parts/names.js";
 import { notesNode } from "../parts/notes.js";
 import { beginWalk, orderChoices } from "../parts/walkstart.js";
 import { go, goInstead } from "../router.js";
@@ -28,7 +30,7 @@ async function ringStart({ id }) {
   const awake = await stayAwake();
   const node = fill(clone("ring-start"), {
     back: icon("back"),
-    title: `Ring: ${file.dog.values.name}`,
+    title: `Ring: ${dogName(file.dog)}`,
     figure: stationFigure(file.base.figure, "outline"),
     awake: awake
       ? null
@@ -64,8 +66,10 @@ async function ring({ id }) {
   if (!file) return null;
   const card = cardOf(file, walk.values.stations);
   const all = steps(card);
+  // A half tick, or one of a station that this card has not, is none.
+  const isOfCard = ({ values }) => values.state && values.at && all.some((step) => step.id === values.station);
   const ticks = new Map(
-    (await store.about("tick", id)).map((row) => [row.values.station, { id: row.id, ...row.values }]),
+    (await store.about("tick", id)).filter(isOfCard).map((row) => [row.values.station, { id: row.id, ...row.values }]),
   );
   const release = holdCard();
 
@@ -308,7 +312,7 @@ async function ring({ id }) {
     const list = document.createElement("ol");
     list.className = "ring-list";
     const close = openSheet(at.step.phase.name, list);
-    list.replaceChildren(...at.here.map((step) => listRow(step, at, close)));
+    list.replaceChildren(...rowsOf(at.here, (step) => listRow(step, at, close)));
   }
 
   function listRow(step, at, close) {
@@ -329,7 +333,7 @@ async function ring({ id }) {
   draw();
   return {
     node: stage,
-    title: `Ring: ${file.dog.values.name}`,
+    title: `Ring: ${dogName(file.dog)}`,
     alone: true,
     refresh: showSync,
     // Only now has the screen before this one let go of its own hold.

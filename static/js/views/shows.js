@@ -1,14 +1,20 @@
 // Shows one means to go to, and which dog goes in where and when.
 
 import { showsFrom } from "../coming.js";
+import { showProblems, timeProblem } from "../core/bounds.js";
+import { lastDay } from "../core/days.js";
+import { held } from "../core/held.js";
 import { rulingAt } from "../core/rules.js";
 import { localDay } from "../core/words.js";
 import { dogFile } from "../dogfile.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
-import { onSave, show as showValues } from "../forms.js";
+import { keepUnknown, onSave, show as showValues, worthWriting } from "../forms.js";
+import { oddRow, rowsOf } from "../parts/guard.js";
+import { lastBody } from "../parts/lastbody.js";
+import { dogName, showName } from "../parts/names.js";
 import { linkRow } from "../parts/rows.js";
 import { aboutShow } from "../parts/showline.js";
-import { go, goInstead } from "../router.js";
+import { goInstead } from "../router.js";
 import { kinds, rulesBook } from "../shipped.js";
 import * as store from "../store.js";
 
@@ -24,33 +30,40 @@ export const routes = {
   "show/new": showForm,
   "show/:id": show,
   "show/:id/edit": showForm,
+  "show/:id/enter/:dog": newEntry,
   "entry/:id": entryForm,
 };
 
 const MOST_PAST = 60;
-const lastDay = ({ values }) => values.until ?? values.day ?? "";
+const endOf = ({ values }) => lastDay(values);
 
 async function shows() {
   const today = localDay();
-  const [recent, newest] = await Promise.all([showsFrom(today), store.newest("show", "", MOST_PAST)]);
-  const coming = recent
-    .filter((row) => lastDay(row) >= today)
-    .sort((one, other) => (lastDay(one) < lastDay(other) ? -1 : 1));
-  const past = newest.filter((row) => lastDay(row) < today);
+  const [recent, newest, undated] = await Promise.all([
+    showsFrom(today),
+    store.newest("show", "", MOST_PAST),
+    store.unordered("show", ""),
+  ]);
+  const coming = recent.filter((row) => endOf(row) >= today).sort((one, other) => (endOf(one) < endOf(other) ? -1 : 1));
+  const past = newest.filter((row) => row.values.day && endOf(row) < today);
   const node = fill(clone("shows"), {
     back: icon("back"),
-    words: coming.length + past.length ? "" : "No shows yet. Add one, enter your dogs, and the gate check is ready.",
-    list: coming.map(row),
-    past: past.map(row),
+    words:
+      coming.length + past.length + undated.length
+        ? ""
+        : "No shows yet. Add one, enter your dogs, and the gate check is ready.",
+    list: rowsOf([...undated, ...coming], row),
+    past: rowsOf(past, row),
     add: [icon("add"), " Add a show"],
   });
   part(node, "past-part").hidden = past.length === 0;
   return { node, title: "Shows", live: true };
 }
 
-function row({ id, values }) {
+function row(found) {
+  const { id, values } = found;
   const node = fill(clone("show-row"), {
-    name: values.name ?? "No name yet",
+    name: showName(found),
     about: aboutShow(values),
     icon: icon("onward"),
   });
@@ -66,48 +79,45 @@ async function show({ id }) {
   const free = dogs.filter((dog) => !entered.has(dog.id));
   const node = fill(clone("show"), {
     back: icon("back"),
-    name: found.values.name ?? "Show",
+    name: showName(found),
     about: aboutShow(found.values),
-    entries: here.filter(dogOf).map((entry) => entryRow(entry, dogOf(entry))),
-    none: here.some(dogOf) ? null : true,
-    dogs: free.map((dog) => enterRow(dog, found)),
+    entries: rowsOf(here, (entry) => entryRow(entry, dogOf(entry))),
+    none: here.length ? null : true,
+    dogs: rowsOf(free, (dog) => linkRow(`#/show/${id}/enter/${dog.id}`, dogName(dog))),
   });
   part(node, "add-part").hidden = free.length === 0;
   part(node, "edit").href = `#/show/${id}/edit`;
-  return { node, title: found.values.name, live: true };
+  return { node, title: showName(found), live: true };
 }
 
 function entryRow(entry, dog) {
+  if (!dog) return oddRow(entry, "Its dog is not in the kennel, or not here yet.");
   const { ring, time, armband } = entry.values;
   const about = ["Gate check", ring && `ring ${ring}`, time, armband && `armband ${armband}`]
     .filter(Boolean)
     .join(" · ");
-  const node = fill(clone("show-row"), { name: dog.values.name ?? "A dog", about, icon: icon("onward") });
+  const node = fill(clone("show-row"), { name: dogName(dog), about, icon: icon("onward") });
   part(node, "link").href = `#/gate/${entry.id}`;
   return node;
 }
 
-function enterRow(dog, found) {
-  const node = linkRow("#/", dog.values.name ?? "A dog");
-  part(node, "link").addEventListener("click", async (event) => {
-    event.preventDefault();
-    const entry = await store.write("entry", null, { dog: dog.id, show: found.id });
-    go(`entry/${entry}`);
-  });
-  return node;
-}
-
 async function showForm({ id }) {
-  const [{ show: declared }, found] = await Promise.all([kinds(), id ? store.get("show", id) : null]);
-  if (id && !found) return null;
-  const was = found?.values ?? {};
+  const [{ show: declared }, { bounds }, found, body] = await Promise.all([
+    kinds(),
+    rulesBook(),
+    id ? store.get("show", id) : null,
+    lastBody("show"),
+  ]);
+  if (id && (!found || found.values.deleted)) return null;
+  const was = found?.values ?? { body };
   const node = fill(clone("show-form"), { back: icon("back"), title: id ? "Edit show" : "New show" });
   part(node, "back").href = id ? `#/show/${id}` : "#/shows";
   const form = part(node, "form");
   showValues(form, was);
-  onSave(node, form, NAMES, declared.fields, {
+  await onSave(node, form, NAMES, declared.fields, {
     missing: MISSING,
-    extra: ({ day, until }) => (day && until && until < day ? { until: "The last day comes before the first." } : {}),
+    draft: `show ${id ?? "new"}`,
+    extra: (values) => showProblems(bounds, values, localDay()),
     save: async (values) => goInstead(`show/${await store.write("show", id ?? null, values)}`),
   });
   if (!id) fill(node, { remove: null });
@@ -121,15 +131,16 @@ async function showForm({ id }) {
 
 // The classes of the body, by whether this dog may enter them at this show.
 function classOptions(select, found, entry, pack, rules) {
-  const body = found.values.body.toLowerCase();
-  const classes = rules.windows.b[body]?.c ?? {};
+  const body = (found.values.body ?? "").toLowerCase();
+  const classes = held(rules.windows.b, body)?.c ?? {};
   const windows = pack?.enter;
   const verdict = (klass) =>
-    windows?.w[body]?.[klass] &&
+    found.values.day &&
+    held(held(windows?.w, body), klass) &&
     rulingAt(windows, rules.windows, body, klass, {
       first: found.values.day,
       last: found.values.until,
-      shown: entry.values.day,
+      shown: entry.day,
     }).verdict;
   const options = Object.entries(classes).map(([klass, { n }]) => ({
     option: new Option(n, klass),
@@ -147,39 +158,59 @@ function classOptions(select, found, entry, pack, rules) {
     ...groups,
     ...options.filter((one) => !one.verdict).map((one) => one.option),
   );
+  keepUnknown(select, entry.klass);
 }
 
 const ENTRY = ["klass", "day", "ring", "time", "armband", "judge"];
 
-async function entryForm({ id }) {
-  const [{ entry: declared }, rules, entry] = await Promise.all([kinds(), rulesBook(), store.get("entry", id)]);
-  if (!entry || entry.values.deleted) return null;
-  const [file, found] = await Promise.all([dogFile(entry.values.dog), store.get("show", entry.values.show)]);
-  if (!file || !found) return null;
+function newEntry({ id, dog }) {
+  return entryForm({ show: id, dog });
+}
+
+/** An entry that is there, or a dog's first one at a show, of which nothing is kept before it is saved. */
+async function entryForm({ id = "", show: showId, dog: dogId }) {
+  const [{ entry: declared }, rules, row] = await Promise.all([
+    kinds(),
+    rulesBook(),
+    id ? store.get("entry", id) : null,
+  ]);
+  if (id && (!row || row.values.deleted)) return null;
+  const was = row?.values ?? { dog: dogId, show: showId };
+  const [file, found] = await Promise.all([dogFile(was.dog), store.get("show", was.show)]);
+  if (!file || !found || found.values.deleted) return null;
   const { dog } = file;
   const node = fill(clone("entry-form"), {
     back: icon("back"),
-    title: `${dog.values.name} at the show`,
-    about: `${found.values.name}, ${aboutShow(found.values)}`,
+    title: id ? `${dogName(dog)} at the show` : `Enter ${dogName(dog)}`,
+    about: `${showName(found)}, ${aboutShow(found.values)}`,
   });
   part(node, "back").href = `#/show/${found.id}`;
   const form = part(node, "form");
-  classOptions(form.elements.klass, found, entry, file.pack, rules);
+  classOptions(form.elements.klass, found, was, file.pack, rules);
   form.elements.day.min = found.values.day ?? "";
-  form.elements.day.max = lastDay(found);
+  form.elements.day.max = endOf(found);
   // Only a show of several days leaves a choice of the day.
-  const isLong = lastDay(found) !== found.values.day;
+  const isLong = endOf(found) !== (found.values.day ?? "");
   part(node, "day-field").hidden = !isLong;
-  showValues(form, entry.values);
-  part(node, "hint-klass").textContent = rules.windows.b[found.values.body.toLowerCase()]?.g ?? "";
-  onSave(node, form, ENTRY, declared.fields, {
-    extra: ({ day }) =>
-      isLong && day && (day < found.values.day || day > lastDay(found)) ? { day: "The show is not on that day." } : {},
+  showValues(form, was);
+  part(node, "hint-klass").textContent = held(rules.windows.b, (found.values.body ?? "").toLowerCase())?.g ?? "";
+  await onSave(node, form, ENTRY, declared.fields, {
+    draft: `entry ${id || `${found.id} ${dog.id}`}`,
+    extra: ({ day, time }) => ({
+      ...(isLong && day && (day < found.values.day || day > endOf(found))
+        ? { day: "The show is not on that day." }
+        : {}),
+      ...(timeProblem(time) ? { time: timeProblem(time) } : {}),
+    }),
     save: async (values) => {
-      await store.write("entry", id, values);
-      goInstead(`gate/${id}`);
+      const wanted = id ? values : { ...worthWriting(values, {}), dog: dog.id, show: found.id };
+      goInstead(`gate/${await store.write("entry", id || null, wanted)}`);
     },
   });
+  const isHeld = (was.day ?? found.values.day) <= localDay();
+  if (id && isHeld) part(node, "award").href = `#/entry/${id}/award`;
+  else fill(node, { award: null });
+  if (!id) fill(node, { remove: null });
   on(node, "remove", async () => {
     await store.write("entry", id, { deleted: true });
     say("Entry removed. Settings, Removed brings it back.");

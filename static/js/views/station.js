@@ -1,21 +1,26 @@
 // One station in full: what the hands do, what to avoid, where someone can be hurt, what the
 // standard asks with its source, and the handler's own lines.
 
+import { cueProblem } from "../core/bounds.js";
 import { headline } from "../core/walk.js";
 import { cardOf, dogFile, stationsOf } from "../dogfile.js";
 import { clone, fill, icon, on, part, say, stationFigure } from "../dom.js";
+import { drafting } from "../parts/drafts.js";
+import { rowsOf } from "../parts/guard.js";
 import { askLines, cautionLines, lineNode, section } from "../parts/lines.js";
+import { dogName } from "../parts/names.js";
 import { notesNode } from "../parts/notes.js";
+import { rulesBook } from "../shipped.js";
 import * as store from "../store.js";
 
 export const routes = { "dog/:id/station/:station": station };
 
-const GLANCE = 30;
 const CUE_HINT = "It leads the card at this station.";
 const LISTS = ["notes", "cues", "asks"];
+const FIELDS = { note: "note-text", cue: "cue-line", ask: "ask-says" };
 
 async function station({ id, station: stationId }) {
-  const file = await dogFile(id);
+  const [file, { bounds }] = await Promise.all([dogFile(id), rulesBook()]);
   if (!file) return null;
   const card = cardOf(file);
   const all = stationsOf(card);
@@ -30,13 +35,13 @@ async function station({ id, station: stationId }) {
     headline: headline(here),
     looks: `Judge: ${lower(here.looks)}`,
     body: bodyOf(card, here),
-    dog: file.dog.values.name ?? "this dog",
+    dog: file.dog.values.name?.trim() || "this dog",
   });
   part(node, "back").href = `#/dog/${id}/card`;
   pager(node, "before", "back", id, all[place - 1]);
   pager(node, "after", "onward", id, all[place + 1]);
-  ownParts(node, file, stationId);
-  return { node, title: `${here.name}: ${file.dog.values.name}` };
+  await ownParts(node, file, stationId, bounds.cue.letters, (line) => cueProblem(bounds, line));
+  return { node, title: `${here.name}: ${dogName(file.dog)}` };
 }
 
 /** The sections of a station: what leads first, the rest one tap away. */
@@ -73,7 +78,7 @@ function pager(node, name, drawing, id, other) {
   part(node, name).href = `#/dog/${id}/station/${other.id}`;
 }
 
-function ownParts(node, file, stationId) {
+async function ownParts(node, file, stationId, glance, longCue) {
   const id = file.dog.id;
   const here = (row) => row.values.station === stationId;
 
@@ -87,14 +92,17 @@ function ownParts(node, file, stationId) {
     const held = LISTS.map((name) => part(node, name)).find((list) => list.contains(document.activeElement));
     fill(node, {
       notes: notes.length ? notesNode(notes, { redraw }) : "No note yet.",
-      cues: now.cues.filter(here).map((row) => ownRow(row, row.values.line, redraw)),
-      asks: now.asks.filter(here).map((row) => ownRow(row, row.values.says, redraw)),
+      cues: rowsOf(now.cues.filter(here), (row) => ownRow(row, row.values.line, redraw)),
+      asks: rowsOf(now.asks.filter(here), (row) => ownRow(row, row.values.says, redraw)),
     });
     // What had the focus may be gone now: go on from the heading above it.
     held?.previousElementSibling.focus({ preventScroll: true });
   }
 
-  const keep = (form, field, kind, valuesOf, hint) =>
+  async function keep(kind, valuesOf, problem = (_) => null) {
+    const [form, field, hint] = [`${kind}-form`, FIELDS[kind], `${kind}-hint`];
+    const drafts = await drafting(part(node, form), `${kind} ${id} ${stationId}`, ["words"]);
+    if (drafts.cameBack && kind === "note") fill(node, { "note-label": "Go on with your note" });
     part(node, form).addEventListener("submit", async (event) => {
       event.preventDefault();
       const input = part(node, field);
@@ -104,9 +112,16 @@ function ownParts(node, file, stationId) {
         input.focus();
         return;
       }
+      const reason = problem(words);
+      if (reason) {
+        fill(node, { [hint]: reason });
+        input.focus();
+        return;
+      }
       try {
         await store.write(kind, null, valuesOf(words));
         input.value = "";
+        await drafts.saved();
         fill(node, { [hint]: "Kept." });
         say("Kept.");
         await redraw();
@@ -114,29 +129,24 @@ function ownParts(node, file, stationId) {
         fill(node, { [hint]: `Not saved: ${error.message} Your text is still here; try again.` });
       }
     });
+  }
 
-  keep("note-form", "note-text", "note", (text) => ({ dog: id, station: stationId, text }), "note-hint");
-  keep("cue-form", "cue-line", "cue", (line) => ({ dog: id, station: stationId, line }), "cue-hint");
-  keep(
-    "ask-form",
-    "ask-says",
-    "ask",
-    (says) => ({ breed: file.dog.values.breed, station: stationId, says }),
-    "ask-hint",
-  );
+  await keep("note", (text) => ({ dog: id, station: stationId, text }));
+  await keep("cue", (line) => ({ dog: id, station: stationId, line }), longCue);
+  await keep("ask", (says) => ({ breed: file.dog.values.breed, station: stationId, says }));
   const line = part(node, "cue-line");
   line.maxLength = 80;
   line.addEventListener("input", () => {
     const length = [...line.value].length;
     fill(node, {
-      "cue-hint": length > GLANCE ? `${length} letters: more than ${GLANCE} cannot be read at a glance.` : CUE_HINT,
+      "cue-hint": length > glance ? `${length} letters: more than ${glance} cannot be read at a glance.` : CUE_HINT,
     });
   });
   draw(file);
 }
 
 function ownRow(row, words, redraw) {
-  const node = fill(clone("own-row"), { words });
+  const node = fill(clone("own-row"), { words: words?.trim() || "A line without words" });
   return on(node, "remove", async () => {
     await store.write(row.kind, row.id, { deleted: true });
     say("Removed. Settings, Removed brings it back.");

@@ -1,0 +1,103 @@
+// What the home screen shows, as plain rows: the day of a show, what to go on with, the dogs.
+
+import { showsComing } from "../coming.js";
+import { inOrder } from "../core/day.js";
+import { sayDay } from "../core/days.js";
+import { age, localDay } from "../core/words.js";
+import { breedOf, knowledge } from "../shipped.js";
+import * as store from "../store.js";
+
+const CLOSED_AFTER = 12 * 3_600_000;
+const WALKS = { ring: { path: "ring", words: "In the ring" }, rehearse: { path: "rehearsal", words: "Rehearsal" } };
+
+/** {day, title, entries, onward, dogs}: `entries` of today by time, `onward` the walks that were broken
+    off and, on other days, the next show. */
+export async function homeRows(now = new Date()) {
+  const day = localDay(now);
+  const [dogs, shows] = await Promise.all([store.all("dog"), showsComing(day), knowledge()]);
+  const byName = (one, other) => (one.values.name ?? "").localeCompare(other.values.name ?? "");
+  const walks = await openWalks(dogs, now);
+  const [today, rows] = await Promise.all([
+    entriesOf(shows, dogs, walks, day),
+    Promise.all(dogs.sort(byName).map(dogRow)),
+  ]);
+  const isIn = new Set(today.entries.map(({ walk }) => walk?.path));
+  const next = today.entries.length ? null : shows[0];
+  const onward = [...walks.filter(({ path }) => !isIn.has(path)), ...(next ? [showAhead(next)] : [])];
+  return { day, ...today, onward, dogs: rows };
+}
+
+async function dogRow(dog) {
+  const breed = await breedOf(dog);
+  const { name, sex, born } = dog.values;
+  return {
+    id: dog.id,
+    name: name || "No name yet",
+    breed: breed?.name ?? dog.values.breed ?? "",
+    about: [sex, born && age(born)].filter(Boolean).join(", "),
+    figure: breed?.figure ?? { short_faced: dog.values.short_faced },
+  };
+}
+
+/** {title, entries} of the shows of a day, by the time they go in. */
+async function entriesOf(shows, dogs, walks, day) {
+  const today = shows.filter((show) => show.day <= day);
+  const entered = (await Promise.all(today.map((show) => store.about("entry", show.id)))).flat();
+  const rows = entered
+    .map(({ id, values }) => ({
+      ...values,
+      id,
+      dog: dogs.find((dog) => dog.id === values.dog),
+      at: today.find((show) => show.id === values.show),
+    }))
+    .filter(({ dog, at, day: shown }) => dog && at && (shown ?? day) === day);
+  const isSeveral = new Set(rows.map(({ at }) => at.id)).size > 1;
+  const entries = await Promise.all(rows.map((row) => entryRow(row, walks, isSeveral)));
+  return { title: isSeveral ? "" : (rows[0]?.at.name ?? ""), entries: inOrder(entries) };
+}
+
+async function entryRow({ id, dog, at, ring, time, armband }, walks, isSeveral) {
+  const walk = walks.find(({ path, entry }) => path.startsWith("ring/") && entry === id) ?? null;
+  const facts = [ring && `Ring ${ring}`, armband && `armband ${armband}`, isSeveral && (at.name ?? "a show")];
+  return {
+    id,
+    name: dog.values.name || "No name yet",
+    time: time ?? "",
+    about: facts.filter(Boolean).join(" · "),
+    walk,
+    isDone: !walk && (await wasIn(dog.id, id)),
+  };
+}
+
+async function wasIn(dog, entry) {
+  const walk = (await store.newestBy("walk", dog, ["ring"])).get("ring");
+  return walk?.values.entry === entry && Boolean(walk.values.ended);
+}
+
+/** The walks that were broken off: the newest of each kind, while it can still be the same day's. */
+async function openWalks(dogs, now) {
+  const found = await Promise.all(Object.keys(WALKS).map((mode) => store.newest("walk", mode, 1)));
+  const rows = await Promise.all(found.flat().map((walk) => walkRow(walk, dogs, now)));
+  return rows.flatMap((row) => row ?? []);
+}
+
+async function walkRow({ id, values }, dogs, now) {
+  const dog = dogs.find((one) => one.id === values.dog);
+  if (!dog || !values.began || values.ended || !Object.hasOwn(WALKS, values.mode)) return null;
+  const [[tick], { general }] = await Promise.all([store.newest("tick", id, 1), knowledge()]);
+  if (now.getTime() - Date.parse(tick?.values.at ?? values.began) > CLOSED_AFTER) return null;
+  const { path, words } = WALKS[values.mode];
+  const place = general.stations.find((station) => station.id === values.place)?.name;
+  return {
+    path: `${path}/${id}`,
+    entry: values.entry ?? "",
+    name: `Go on with ${dog.values.name}`,
+    about: place ? `${words}, at ${place}` : words,
+  };
+}
+
+const showAhead = (show) => ({
+  path: `show/${show.id}`,
+  name: show.name ?? "Next show",
+  about: `Next show: ${sayDay(show.day)}`,
+});

@@ -1,0 +1,174 @@
+"""One odd value closes no page: a phone and a desk that hold every odd and half record there can be
+show every screen, with the neighbours of what is odd on it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator
+from datetime import date
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from tests.browser.phone import Phone, places
+from tests.odd import NEIGHBOUR, Kennel, changes, new_id, send
+from tests.support import Server
+
+NARROW = {"viewport": {"width": 360, "height": 800}}
+OF_A_DOG = (
+    "", "/edit", "/card", "/station/bite", "/station/testes", "/order/new", "/ring", "/rehearse",
+    "/enter", "/measures", "/awards", "/award/new",
+)  # fmt: skip
+ALONE = ("", "dog/new", "shows", "show/new", "removed", "sync", "settings")
+
+# Opens each address and tells, for each, its heading, its words, how wide it is, and what was
+# complained of meanwhile.
+TOUR = """async (paths) => {
+  const main = document.getElementById("main");
+  const told = [];
+  let faults = [];
+  const complain = console.error;
+  const tell = (fault) => faults.push(String(fault?.stack ?? fault));
+  console.error = (...words) => words.forEach(tell);
+  addEventListener("unhandledrejection", ({ reason }) => tell(reason));
+  addEventListener("error", ({ message, error }) => tell(error ?? message));
+  for (const path of paths) {
+    const shown = new Promise((done) => {
+      const late = setTimeout(() => done(false), 20_000);
+      const watch = new MutationObserver(() => {
+        watch.disconnect();
+        clearTimeout(late);
+        done(true);
+      });
+      watch.observe(main, { childList: true });
+    });
+    if (location.hash === `#/${path}`) dispatchEvent(new HashChangeEvent("hashchange"));
+    else location.hash = `#/${path}`;
+    const isShown = await shown;
+    await new Promise((done) => setTimeout(done));
+    told.push({
+      path,
+      heading: isShown ? main.querySelector("h1")?.textContent ?? "" : "nothing was shown",
+      words: main.textContent,
+      over: document.documentElement.scrollWidth - innerWidth,
+      faults,
+    });
+    faults = [];
+  }
+  console.error = complain;
+  return told;
+}"""
+
+
+# What a screen says of what is not there, if nobody has thought of it.
+MISSING = re.compile(r"\b(undefined|null|NaN|Invalid Date|\[object|function )")
+
+GUARDED = """async (kit) => {
+  const main = new URL(document.querySelector('script[type="module"]').src).pathname;
+  const build = main.replace(/js\\/.*/, "js/");
+  const { rowsOf, sectionOf } = await import(`${build}parts/guard.js`);
+  const store = await import(`${build}store.js`);
+  const complain = console.error;
+  let told = 0;
+  console.error = () => told++;
+  const row = await store.get("kit", kit);
+  const draw = (one) => {
+    if (one === row) throw new Error("odd");
+    const made = document.createElement("li");
+    made.textContent = one;
+    return made;
+  };
+  const nodes = rowsOf(["first", row, "last"], draw);
+  const section = sectionOf(() => { throw new Error("odd"); });
+  console.error = complain;
+  const rows = nodes.map((node) => node.textContent);
+  nodes[1].querySelector("button").click();
+  const isThere = async () => !(await store.get("kit", kit)).values.deleted;
+  while (await isThere()) await new Promise((done) => setTimeout(done));
+  return { rows, section: section.map((node) => node.textContent), told, removed: true };
+}"""
+
+
+@pytest.fixture(scope="module")
+def kennel() -> Kennel:
+    return Kennel(today=date.today().isoformat())
+
+
+@pytest.fixture
+def odd_server(server: Server, kennel: Kennel) -> Server:
+    """A server whose book has all that is odd, taken in through the sync."""
+    device = new_id()
+    send(server, changes(kennel.records, device), device)
+    return server
+
+
+def screens(kennel: Kennel) -> Iterator[str]:
+    yield from ALONE
+    for dog in kennel.ids("dog"):
+        yield from (f"dog/{dog}{rest}" for rest in OF_A_DOG)
+    for show in kennel.ids("show"):
+        yield from (f"show/{show}", f"show/{show}/edit")
+    for entry in kennel.ids("entry"):
+        yield from (f"entry/{entry}", f"gate/{entry}")
+    for walk in kennel.ids("walk"):
+        yield from (f"ring/{walk}", f"rehearsal/{walk}")
+    for kind in ("order", "award"):
+        yield from (f"dog/{kennel.dog}/{kind}/{key}" for key in kennel.ids(kind))
+
+
+def test_every_screen_is_shown(
+    odd_server: Server, kennel: Kennel, page: Callable[..., Page]
+) -> None:
+    phone = Phone(page(**NARROW), odd_server.url).open("settings")
+    phone.until(lambda: phone.meta("cursor") in places(odd_server.data), "all changes are here")
+    told = phone.page.evaluate(TOUR, list(screens(kennel)))
+    wrong = [
+        (one["path"], *map(kennel.why, one["path"].split("/")[1:2]), one["heading"], one["faults"])
+        for one in told
+        if one["faults"]
+        or one["heading"] in ("That did not work", "nothing was shown")
+        or MISSING.search(one["words"])
+        or "cannot be shown" in one["words"]
+    ]
+    assert not wrong, "\n".join(map(str, wrong[:20]))
+    words = {one["path"]: one["words"] for one in told}
+    for path in ("", "shows", f"show/{kennel.show}"):
+        assert NEIGHBOUR in words[path], path
+    for rest in ("station/bite", "awards", "rehearse"):
+        assert NEIGHBOUR in words[f"dog/{kennel.dog}/{rest}"], rest
+    assert "5 May 2026: weight 6.4 kg" in words[f"dog/{kennel.dog}/measures"]
+    assert NEIGHBOUR in words[f"gate/{kennel.entry}"]
+
+
+def test_an_address_cut_off_in_a_letter_says_that_it_leads_nowhere(
+    odd_server: Server, page: Callable[..., Page]
+) -> None:
+    phone = page(**NARROW)
+    phone.goto(f"{odd_server.url}#/%E0%A4%A")
+    expect(phone.locator("#main h1")).to_have_text("No such screen")
+    phone.get_by_role("link", name="To the kennel", exact=True).click()
+    expect(phone.get_by_text(NEIGHBOUR).first).to_be_visible()
+
+
+def test_a_row_that_fails_is_told_and_costs_no_other(
+    odd_server: Server, kennel: Kennel, page: Callable[..., Page]
+) -> None:
+    """The guard of rows and of sections, with a drawing that fails."""
+    phone = Phone(page(**NARROW), odd_server.url).open("settings")
+    phone.until(lambda: phone.meta("cursor") in places(odd_server.data), "all changes are here")
+    kit = kennel.neighbours["kit"]
+    shown = phone.page.evaluate(GUARDED, kit)
+    assert shown["rows"] == ["first", "Kit: This line cannot be shown.Remove", "last"]
+    assert shown["section"] == ["This part cannot be shown; the rest can be used."]
+    assert shown["told"] == 2
+    assert shown["removed"] is True
+
+
+def test_a_last_day_that_is_a_slip_of_the_pen_is_asked_about(
+    odd_server: Server, page: Callable[..., Page]
+) -> None:
+    phone = Phone(page(**NARROW), odd_server.url).open("show/new").page
+    for name, value in {"name": "Long", "day": "2026-06-06", "until": "2206-06-06"}.items():
+        phone.locator(f'#main form [name="{name}"]').fill(value)
+    phone.locator("#main form").get_by_role("button", name="Save").click()
+    expect(phone.get_by_text("A show has at most 31 days")).to_be_visible()

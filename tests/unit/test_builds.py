@@ -1,0 +1,405 @@
+"""Two builds that declare other kinds, on one book and among its phones: what one of them does not
+know it keeps, shows to nobody, and a helper neither gives nor gets it."""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+import time
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import closing
+from pathlib import Path
+from typing import Any
+
+import psycopg
+import pytest
+import uuid6
+from flask import Flask
+
+from ringside.app import Settings, create_app
+from ringside.book import devices
+from ringside.book.devices import HELPER, OWNER, Devices, views
+from ringside.book.keeping import checks, open_book
+from ringside.book.kinds import KINDS, Kind, Seen, digest
+from ringside.book.kinds.fields import Choice, Day, FreeText, Ref, Words
+from ringside.book.place import Place
+from ringside.book.store import Book
+from ringside.knowledge import Knowledge, load
+from ringside.web import library
+from ringside.web.pocket import Edition, publish
+from tests.unit.test_pairing import PORT, Phone
+
+NOW = 1_760_000_000_000
+Kinds = Mapping[str, Kind]
+Change = dict[str, Any]
+
+
+def sketch(seen: Seen, **more: Any) -> Kind:
+    fields = {"dog": Ref("dog"), "says": FreeText(), **more}
+    return Kind(name="sketch", words="sketch", seen=seen, about="dog", fields=fields)
+
+
+def with_kind(kind: Kind) -> Kinds:
+    return {**KINDS, kind.name: kind}
+
+
+def with_field() -> Kinds:
+    dog = dataclasses.replace(KINDS["dog"], fields={**KINDS["dog"].fields, "horns": Words(9)})
+    return with_kind(dog)
+
+
+PRIVATE = with_kind(sketch(Seen.BY_OWNERS))
+OPEN = with_kind(sketch(Seen.BY_ALL))
+
+
+def new_id() -> str:
+    return str(uuid6.uuid7())
+
+
+# --- Over HTTP, with a book and its roles as another build declares them
+
+
+class Served:
+    """A book at the mercy of builds: `by` serves it with other kinds, as after an update."""
+
+    def __init__(self, place: Place, knowledge: Knowledge, patch: pytest.MonkeyPatch) -> None:
+        self.place = place
+        self.knowledge = knowledge
+        self.patch = patch
+        self.book: Book | None = None
+        self.phones: list[Phone] = []
+
+    def by(self, kinds: Kinds) -> Book:
+        self.close()
+        for role, view in views(kinds).items():
+            self.patch.setitem(devices.VIEWS, role, view)
+        self.book = open_book(self.place, kinds)
+        app = self.app()
+        for phone in self.phones:
+            phone.client, jar = app.test_client(), phone.client._cookies
+            phone.client._cookies = jar
+        return self.book
+
+    def app(self) -> Flask:
+        assert self.book
+        return create_app(Settings(self.place.data, PORT), self.book, self.knowledge)
+
+    def pair(self, role: str) -> Phone:
+        assert self.book
+        phone = Phone(self.app(), new_id())
+        with self.book.session():
+            code = Devices(self.book).offer(role, time.time_ns() // 1_000_000).typed
+        assert phone.pair(code).status_code == 200
+        self.phones.append(phone)
+        return phone
+
+    def close(self) -> None:
+        if self.book:
+            self.book.close()
+
+
+@pytest.fixture(scope="module")
+def knowledge() -> Knowledge:
+    return load()
+
+
+@pytest.fixture(scope="module")
+def edition() -> list[Edition]:
+    return []
+
+
+@pytest.fixture
+def served(
+    tmp_path: Path, knowledge: Knowledge, edition: list[Edition], monkeypatch: pytest.MonkeyPatch
+) -> Iterator[Served]:
+    def made_once(app: Flask, known: Knowledge) -> Edition:
+        if not edition:
+            edition.append(publish(app, known))
+        return edition[0]
+
+    monkeypatch.setattr(library, "publish", made_once)
+    with closing(Served(Place(tmp_path), knowledge, monkeypatch)) as served:
+        yield served
+
+
+def ids(changes: list[Change]) -> list[str]:
+    return [one["id"] for one in changes]
+
+
+def pulled(phone: Phone, **more: Any) -> list[str]:
+    """The ids of all that the book gives a phone from where it stands, which it still knows."""
+    got = []
+    while True:
+        answer = phone.sync(**more).get_json()
+        assert not answer["anew"]
+        got += ids(answer["changes"])
+        if not answer["more"]:
+            return got
+
+
+def strange(phone: Phone) -> list[Change]:
+    """What the book of this build does not know: a kind, a field, names that every object has."""
+    return [
+        phone.change("sketch", new_id(), "says", "A secret"),
+        phone.change("dog", new_id(), "horns", "A secret"),
+        phone.change("constructor", new_id(), "constructor", "A secret"),
+    ]
+
+
+def test_what_is_not_known_goes_to_owners_and_to_no_helper(served: Served) -> None:
+    book = served.by(KINDS)
+    owner, other, helper = served.pair(OWNER), served.pair(OWNER), served.pair(HELPER)
+    made = strange(owner)
+    answer = owner.sync(*made).get_json()
+    assert answer["taken"] == ids(made)
+    assert pulled(other) == ids(made)
+    assert "A secret" not in helper.sync().text
+    assert pulled(helper) == []
+    helper.cursor = ""
+    assert pulled(helper, most=1) == []
+    with book.session():
+        assert [book.records(kind, with_deleted=True) for kind in KINDS] == [{}] * len(KINDS)
+
+
+def test_what_is_not_known_is_taken_from_no_helper(served: Served) -> None:
+    book = served.by(KINDS)
+    helper = served.pair(HELPER)
+    made = strange(helper)
+    answer = helper.sync(*made).get_json()
+    assert answer["taken"] == []
+    assert {row["id"] for row in answer["refused"]} == set(ids(made))
+    assert all("ask an owner of the book" in row["reason"] for row in answer["refused"])
+    with book.session():
+        assert book.newest() == 0
+
+
+MORE: dict[str, tuple[Kinds, Kinds]] = {
+    "a kind": (KINDS, OPEN),
+    "a field": (KINDS, with_field()),
+    "a kind that was for owners": (PRIVATE, OPEN),
+}
+
+
+@pytest.mark.parametrize("case", MORE)
+def test_an_update_that_shows_more_leads_a_helper_from_the_start(case: str, served: Served) -> None:
+    """It gets what lay behind its cursor, and is not told to send anything again."""
+    before, after = MORE[case]
+    served.by(before)
+    owner, helper = served.pair(OWNER), served.pair(HELPER)
+    plain = owner.change("dog", new_id(), "name", "Juniper")
+    hidden = [
+        owner.change("sketch", new_id(), "says", "A start"),
+        owner.change("dog", plain["record"], "horns", "two"),
+    ]
+    assert len(owner.sync(plain, *hidden).get_json()["taken"]) == 3
+    assert pulled(helper) == ids([plain])
+    served.by(after)
+    fields = views(after)[HELPER].fields
+    assert fields
+    shown = [one for one in (plain, *hidden) if f"{one['kind']}.{one['field']}" in fields]
+    assert len(shown) > 1
+    assert pulled(helper, most=1) == ids(shown)
+    assert pulled(helper) == []
+
+
+def test_an_update_that_shows_no_more_leaves_a_helper_where_it_is(served: Served) -> None:
+    served.by(KINDS)
+    owner, helper = served.pair(OWNER), served.pair(HELPER)
+    owner.sync(owner.change("dog", new_id(), "name", "Juniper"), *strange(owner))
+    assert len(pulled(helper)) == 1
+    before = helper.cursor
+    served.by(PRIVATE)
+    assert pulled(helper) == []
+    assert helper.cursor == before
+
+
+def test_who_sees_a_kind_is_part_of_what_names_the_view() -> None:
+    """The rows do not depend on it, so the books' digest cannot tell."""
+    assert digest(PRIVATE) == digest(OPEN)
+    assert views(PRIVATE)[HELPER].mark != views(OPEN)[HELPER].mark
+    assert views(PRIVATE)[HELPER] == views(KINDS)[HELPER]
+
+
+def test_a_server_of_another_version_says_so_and_takes_nothing(served: Served) -> None:
+    stale = served.by(KINDS)
+    owner = served.pair(OWNER)
+    assert owner.get("/healthz").get_json() == {"ok": True}
+    open_book(served.place, PRIVATE).close()
+    answer = owner.sync(owner.change("dog", new_id(), "name", "Juniper"))
+    assert answer.status_code == 503
+    assert answer.get_json()["message"].startswith("Another version of Ringside keeps this book")
+    health = owner.get("/healthz")
+    assert (health.status_code, health.get_json()["ok"]) == (503, False)
+    assert health.get_json()["reason"] == answer.get_json()["message"]
+    with stale.session():
+        assert stale.newest() == 0
+
+
+# --- The rows, in both databases
+
+
+@pytest.fixture
+def place(tmp_path: Path, new_database: Callable[[], str]) -> Place:
+    return Place(tmp_path, new_database())
+
+
+def write(book: Book, kind: str, **values: Any) -> str:
+    """Write a record as the desk does; its id."""
+    with book.session():
+        receipt = book.write_down(kind, [values], NOW)
+        assert not receipt.refused
+        sql = "SELECT record FROM change WHERE id = ?"
+        return str(book.rows(sql, receipt.taken[0])[0][0])
+
+
+def reopened(book: Book, kinds: Kinds) -> Book:
+    book.close()
+    return open_book(book.place, kinds)
+
+
+def copies(place: Place) -> list[Any]:
+    """The copies that were made before rows were made anew."""
+    if not place.url:
+        return sorted(place.copies.glob("*before-rebuild*")) if place.copies.exists() else []
+    sql = "SELECT schema_name FROM information_schema.schemata WHERE schema_name LIKE 'before%'"
+    with psycopg.connect(place.url) as db:
+        return sorted(name for (name,) in db.execute(sql))
+
+
+SHAPES: dict[str, Kind] = {
+    "about another": dataclasses.replace(KINDS["entry"], about="show", also=()),
+    "found by more": dataclasses.replace(KINDS["entry"], also=("show", "day")),
+    "newest by a field": dataclasses.replace(KINDS["entry"], newest="day"),
+    "told apart by a field": dataclasses.replace(KINDS["entry"], by="klass"),
+    "a field more": dataclasses.replace(
+        KINDS["entry"], fields={**KINDS["entry"].fields, "number": Words(9)}
+    ),
+    "other values": dataclasses.replace(
+        KINDS["entry"], fields={**KINDS["entry"].fields, "klass": Choice(("open",))}
+    ),
+}
+
+
+@pytest.mark.parametrize("case", SHAPES)
+def test_another_shape_makes_the_rows_anew_after_a_copy(case: str, place: Place) -> None:
+    book = open_book(place)
+    dog, show = write(book, "dog", name="Juniper"), write(book, "show", name="Quarry")
+    entry = write(book, "entry", dog=dog, show=show, klass="veteran", day="2026-03-14")
+    kinds = with_kind(SHAPES[case])
+    book = reopened(book, kinds)
+    assert len(copies(place)) == 1
+    with book.session():
+        assert checks.is_as_its_log(book)
+        owner = show if case == "about another" else dog
+        assert list(book.about("entry", owner)) == [entry]
+        day = "2026-03-14" if kinds["entry"].newest else ""
+        assert book.rows("SELECT moment FROM record WHERE kind = 'entry'") == [(f"{day} {entry}",)]
+        klass = book.record("entry", entry).get("klass")
+        assert klass == (None if case == "other values" else "veteran")
+    book = reopened(book, kinds)
+    assert len(copies(place)) == 1, "once is enough"
+    book = reopened(book, KINDS)
+    with book.session():
+        assert book.record("entry", entry)["klass"] == "veteran"
+    book.close()
+
+
+def test_what_only_words_change_leaves_the_rows(place: Place) -> None:
+    book = open_book(place)
+    write(book, "dog", name="Juniper")
+    dog = dataclasses.replace(KINDS["dog"], words="hound", listed=False, packs=())
+    book = reopened(book, with_kind(dog))
+    assert copies(place) == []
+    book.close()
+
+
+def test_builds_may_take_turns_for_long(place: Place) -> None:
+    """Each turn makes the rows anew, after a copy of its own; nothing is lost on the way."""
+    book = open_book(place)
+    dog, sketches = write(book, "dog", name="Juniper"), []
+    for turn in range(1, 13):
+        book = reopened(book, PRIVATE if turn % 2 else KINDS)
+        assert len(copies(place)) == turn
+        if turn % 2:
+            sketches.append(write(book, "sketch", dog=dog, says=f"Number {turn}"))
+            with book.session():
+                assert sorted(book.about("sketch", dog)) == sorted(sketches)
+        with book.session():
+            assert book.record("dog", dog)["name"] == "Juniper"
+    book.close()
+
+
+def test_a_kind_that_comes_brings_what_was_written_of_it_before(place: Place) -> None:
+    """From phones of a newer build to a book of an older one: texts written apart are both there
+    when it learns to read them."""
+    book = open_book(place)
+    record, stamps = new_id(), iter(range(1, 9))
+
+    def sent(says: Any, device: str, **more: Any) -> Change:
+        stamp = f"{NOW + next(stamps):012x}-0000-{device[-12:]}"
+        place = {"kind": "sketch", "record": record, "field": "says", "value": says}
+        return {"id": new_id(), **place, "stamp": stamp, "base": "", "device": device, **more}
+
+    one, other = new_id(), new_id()
+    made = [sent("One", one), sent("Other", other), sent(["no text"], one)]
+    made.append(sent("2026-03-14", other, field="day"))
+    with book.session():
+        assert not book.append(made, NOW + 99).refused
+        assert book.texts_apart() == []
+    kinds = with_kind(sketch(Seen.BY_OWNERS, day=Day()))
+    book = reopened(book, kinds)
+    with book.session():
+        (apart,) = book.texts_apart()
+        assert (apart["record"], sorted(apart["texts"])) == (record, ["One", "Other"])
+        assert book.record("sketch", record) == {"says": "Other", "day": "2026-03-14"}
+        assert [change["value"] for change in book.page("").changes] == [
+            change["value"] for change in made
+        ]
+    book.close()
+
+
+# --- Who begins is given the records, and beside them all that no record holds
+
+SHORT = with_kind(
+    dataclasses.replace(KINDS["dog"], fields={**KINDS["dog"].fields, "name": Words(9)})
+)
+LONG_NAME = "Juniper of Nowhere"
+
+
+def begun(book: Book, size: int, cursor: str = "") -> tuple[list[str], str]:
+    """One page for a phone that begins: the values and names in it, and the cursor behind it."""
+    page = book.page(cursor, size=size, records=True)
+    values = [json.dumps(change["value"]) for change in page.changes]
+    return [*values, *(record.cells for record in page.records)], page.cursor if page.more else ""
+
+
+@pytest.mark.parametrize("first", [KINDS, SHORT], ids=["newer first", "older first"])
+def test_records_bring_what_one_of_the_builds_does_not_allow(first: Kinds, place: Place) -> None:
+    """Another build serves the book from the second page on."""
+    book = open_book(place)
+    names = [f"{LONG_NAME} {number}" for number in range(3)]
+    for name in names:
+        write(book, "dog", name=name)
+        write(book, "show", name="Quarry")
+    book = reopened(book, first)
+    with book.session():
+        got, cursor = begun(book, 100)
+    book = reopened(book, SHORT if first is KINDS else KINDS)
+    with book.session():
+        while cursor:
+            found, cursor = begun(book, 100, cursor)
+            got += found
+    assert [name for name in names if name not in " ".join(got)] == []
+    book.close()
+
+
+def test_records_bring_another_builds_changes_on_the_first_page(place: Place) -> None:
+    book = reopened(open_book(place, PRIVATE), PRIVATE)
+    write(book, "dog", name="Juniper")
+    write(book, "sketch", says="Bite")
+    book = reopened(book, KINDS)
+    with book.session():
+        found, cursor = begun(book, 10**6)
+    assert not cursor
+    assert '"Bite"' in found
+    book.close()
