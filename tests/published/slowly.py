@@ -69,6 +69,10 @@ def _follows(title: str | None, dog: Dog, award: Award) -> bool:
 def _slots(route: Route, dog: Dog, awards: Sequence[Award]) -> bool:
     if not route.awards:
         return True
+    slots, others = route.awards[0], (route.countries, route.judge_countries, route.interval)
+    if route.judges and len(route.awards) == 1 and not any((*others, route.shows)):
+        # Too many groups to try: each from another judge, so as many judges as slots.
+        return len({a.judge for a in awards if _fits(slots, dog, a)} - {""}) >= slots.count
     return any(_group_does(route, group) for group in _groups(route, dog, awards))
 
 
