@@ -1,7 +1,7 @@
 """Make the few files that are shipped from the modules that we edit: python3 tests/run.py --ship.
 
-esbuild (its version stands in tests/node) puts the first screen and what all share into one script
-each, the other screens and what goes on behind them into one more each, and the sheets into one.
+esbuild (its version stands in tests/node) puts the first screen, what all share, the drawing of
+dogs, and all other screens with what goes on behind them into a script each, the sheets into one.
 The same modules give the same bytes, so a test can hold what stands in static/shipped to them.
 """
 
@@ -26,7 +26,7 @@ FLAGS = (
     "--minify",
     "--charset=utf8",
     "--log-level=warning",
-    "--chunk-names=[name]",
+    "--chunk-names=[name]-[hash]",
     f"--target={OLDEST}",
 )
 

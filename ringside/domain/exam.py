@@ -6,12 +6,13 @@ is common practice; no rule fixes it, and a dog's own order may change it.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any, get_args
 
 from ringside.domain.dog import Dog
+from ringside.domain.glance import FALLBACK, glance_line, short_ask
 from ringside.knowledge.loader import Knowledge
 from ringside.knowledge.schema import (
     Applies,
@@ -35,8 +36,6 @@ Data = dict[str, Any]
 WEIGHTS: Mapping[str, int] = {weight: rank for rank, weight in enumerate(get_args(Weight))}
 # A puppy in the ring is under a year old (common practice: puppy classes end at twelve months).
 PUPPY_YEARS = 1
-# Where the chosen body has no text on a point, the next body's text is shown under its own name.
-FALLBACK: Sequence[Body] = ("FCI", "KC", "AKC")
 
 
 @dataclass(frozen=True)
@@ -80,9 +79,11 @@ def compose(knowledge: Knowledge, dog: Dog, own: Own | None = None) -> Data:
 
 
 def compose_asks(knowledge: Knowledge, dog: Dog) -> Data:
-    """Return what of a card is the breed's: no phases, but "asks" by station and their sources."""
+    """Return what of a card is the breed's: no phases, but "asks" by station and their sources,
+    and "glance", the one line of what is asked, by station.
+    """
     breed = knowledge.breeds.get(dog.breed)
-    card: Data = {**_head(breed, dog), "asks": {}, "sources": {}}
+    card: Data = {**_head(breed, dog), "asks": {}, "glance": {}, "sources": {}}
     if breed is None:
         return card
     for station in knowledge.stations.values():
@@ -90,6 +91,9 @@ def compose_asks(knowledge: Knowledge, dog: Dog) -> Data:
             asks = _asks(breed, station, dog.body)
             if asks:
                 card["asks"][station.id] = asks
+            line = _glance(breed, station, dog)
+            if line:
+                card["glance"][station.id] = line
     used = {ask["source"] for asks in card["asks"].values() for ask in asks}
     standards = {_standard_key(breed, item.id): item for item in breed.standard}
     card["sources"] = {key: _source(standards[key]) for key in sorted(used)}
@@ -194,6 +198,7 @@ def _station(
         "cues": [_cue(cue) for cue in here(knowledge.cues)],
         "cautions": [_caution(caution) for caution in here(knowledge.cautions)],
         "asks": _asks(breed, station, dog.body) if breed else [],
+        "glance": _glance(breed, station, dog) if breed else "",
     }
 
 
@@ -231,24 +236,32 @@ def _caution(caution: Caution) -> Data:
 
 
 def _asks(breed: Breed, station: Station, body: Body) -> list[Data]:
+    return [_ask(ask, breed, other) for ask, other in _asked(breed, station, body)]
+
+
+def _glance(breed: Breed, station: Station, dog: Dog) -> str:
+    asked = (ask for ask, _ in _asked(breed, station, dog.body))
+    return glance_line(breed, station, dog.body) or short_ask(asked, dog.sex)
+
+
+def _asked(breed: Breed, station: Station, body: Body) -> list[tuple[Ask, Body | None]]:
     """Return what the chosen body's standard asks here, most weighty first.
 
-    Asks of another body appear only for points of which the chosen one says nothing.
+    Asks of another body, named beside them, appear only for points of which the chosen one says
+    nothing.
     """
     of = {standard.id: standard.of for standard in breed.standard}
-    found: list[tuple[int, int, Data]] = []
+    found: list[tuple[int, int, Ask, Body | None]] = []
     for place, point in enumerate(station.points):
         here = [ask for ask in breed.ask if ask.point == point]
         bodies = {of[ask.standard] for ask in here}
         chosen = next((known for known in (body, *FALLBACK) if known in bodies), None)
         other = None if chosen == body else chosen
         found += [
-            (WEIGHTS[ask.weight], place, _ask(ask, breed, other))
-            for ask in here
-            if of[ask.standard] == chosen
+            (WEIGHTS[ask.weight], place, ask, other) for ask in here if of[ask.standard] == chosen
         ]
     found.sort(key=lambda item: item[:2])
-    return [data for *_, data in found]
+    return [(ask, other) for *_, ask, other in found]
 
 
 def _ask(ask: Ask, breed: Breed, other_body: Body | None) -> Data:

@@ -37,8 +37,9 @@ Point = Literal[
     "feet", "coat", "colour", "topline", "body", "tail", "knees", "rear", "testes", "movement",
 ]  # fmt: skip
 
-# Where a card has room for one line of what is asked.
-Glance = Annotated[str, StringConstraints(min_length=3, max_length=30)]
+# Where a card has room for one line of what is asked, and how many characters go into it.
+GLANCE = 30
+Glance = Annotated[str, StringConstraints(min_length=3, max_length=GLANCE)]
 GlanceBody = Literal["fci", "akc", "kc", "ckc", "da"]
 GlanceStation = Literal[
     "outline", "head", "eyes", "ears", "bite", "neck", "shoulders", "topline", "knees", "movement",
@@ -90,13 +91,16 @@ class Phase(Entry):
 
 
 class Station(Entry):
-    """One stop of the card. `points` are what a standard's asks are filed under here."""
+    """One stop of the card. `points` are what a standard's asks are filed under here; `glance`
+    names the glance line that is shown here, where it is not the station's own.
+    """
 
     id: Id
     phase: Id
     name: Annotated[str, StringConstraints(min_length=2, max_length=16)]
     looks: Line  # what the judge looks at or feels for
     points: tuple[Point, ...] = ()
+    glance: GlanceStation | None = None
     sex: Sex | None = None
     surface: tuple[Surface, ...] = ()  # empty: every surface
     source: str

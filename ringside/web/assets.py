@@ -23,6 +23,8 @@ import brotli
 EDITED = ("js/", "css/")
 SHIPPED = ("shipped/", "js/early.js")
 PRECACHED = ("icons/icon.svg", "icons/apple-touch-180.png")
+# Of the shipped scripts, those that the first screen needs beside its own.
+EARLY = ("chunk-*.js", "figure-*.js")
 # What the shipped files were made from, in one hash; written by tests/ship.py.
 MADE_FROM = "shipped/made_from.txt"
 BOOKS = ("kinds.json", "knowledge.json", "names.json", "rules.json", "sources.json")
@@ -116,27 +118,34 @@ def is_shipped(static: Path) -> bool:
     return made.is_file() and made.read_text(encoding="ascii").strip() == made_from(static)
 
 
+def early_scripts(static: Path) -> list[str]:
+    """Return the names of the shipped scripts to be fetched with the page."""
+    return sorted(path.name for form in EARLY for path in (static / "shipped").glob(form))
+
+
 def make_build(
-    static: Path, made: Mapping[str, Asset], shell: Callable[[str, bool], str], rest: str
+    static: Path, made: Mapping[str, Asset], shell: Callable[[str, list[str]], str], rest: str
 ) -> Build:
     """Read the files below `static`, add those `made` by us, and render the shell for them.
 
-    `shell(root, is_shipped)` returns the page; it is rendered once with an empty root for the hash
-    and once with the real one. `rest` is what else a phone keeps: the headers and the worker.
-    Whoever edits a module gets the modules, until the shipped files are made anew.
+    `shell(root, early)` returns the page, `early` being the shipped scripts to fetch with it, or
+    none for the modules; it is rendered once with an empty root for the hash and once with the
+    real one. `rest` is what else a phone keeps: the headers and the worker. Whoever edits a module
+    gets the modules, until the shipped files are made anew.
     """
     shipped = is_shipped(static)
+    early = early_scripts(static) if shipped else []
     files = {
         path.relative_to(static).as_posix(): Asset(_served(path), _type(path))
         for path in sorted(static.rglob("*"))
         if path.is_file()
     } | dict(made)
-    whole = hashlib.sha256(rest.encode() + shell("", shipped).encode())
+    whole = hashlib.sha256(rest.encode() + shell("", early).encode())
     whole.update(repr((PRECACHED, SHIPPED, EDITED)).encode())
     for path, item in files.items():
         whole.update(f"{path}:{item.content_type}:{item.sha256};".encode())
     build = whole.hexdigest()[:12]
-    page = shell(f"/static/{build}", shipped).encode()
+    page = shell(f"/static/{build}", early).encode()
     return Build(build, files, Asset(page, "text/html; charset=utf-8"), shipped)
 
 

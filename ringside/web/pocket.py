@@ -47,16 +47,17 @@ def publish(app: Flask, knowledge: Knowledge) -> Edition:
     )
 
 
-def shell(app: Flask, root: str, is_shipped: bool) -> str:
+def shell(app: Flask, root: str, early: list[str]) -> str:
     """Return the page of the app, whose other files are below the path `root`.
 
-    `is_shipped` says whether they are the few that are shipped, or the modules that we edit. The
-    page holds the markup of every screen: the parts that several share, and a file for each view.
+    They are the few that are shipped, of which `early` are fetched with the page, or without any
+    the modules that we edit. The page holds the markup of every screen: the parts that several
+    share, and a file for each view.
     """
     markup = app.jinja_env.list_templates(filter_func=lambda name: bool(MARKUP.fullmatch(name)))
     with app.app_context():
         return render_template(
-            "pocket/shell.html", root=root, shipped=is_shipped, markup=markup, kinds=digest()
+            "pocket/shell.html", root=root, early=early, markup=markup, kinds=digest()
         )
 
 

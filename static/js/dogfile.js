@@ -2,7 +2,7 @@
 // handler's own order, cues and asks are laid over it from the records.
 
 import { held } from "./core/held.js";
-import { asOf, personalise } from "./core/walk.js";
+import { asOf, isOver, personalise } from "./core/walk.js";
 import { localDay } from "./core/words.js";
 import { breedOf, knowledge } from "./shipped.js";
 import * as store from "./store.js";
@@ -35,9 +35,20 @@ export async function dogFile(id) {
     kit,
     asks,
     walks,
+    touched: await touched(walks),
     base: await wholeCard(dog, breed, pack?.card),
     isGeneral: !pack,
   };
+}
+
+// What a walk is touched by.
+const MARKS = { ring: "tick", rehearse: "practice" };
+
+/** {mode: instant} of when the walks of a dog that are not finished were touched last. */
+async function touched(walks) {
+  const open = [...walks].filter(([, walk]) => !walk.values.ended);
+  const found = await Promise.all(open.map(([mode, walk]) => store.newest(MARKS[mode], walk.id, 1)));
+  return Object.fromEntries(open.map(([mode, walk], place) => [mode, found[place][0]?.values.at ?? walk.values.began]));
 }
 
 const fits = ({ card, enter }, dog, breed) =>
@@ -63,7 +74,9 @@ async function wholeCard(dog, breed, own) {
       ...phase,
       stations: phase.stations.map((place) => {
         const station = all.stations[place];
-        return { ...station, asks: held(own?.asks, station.id) ?? [] };
+        // A pack of before does not have the lines.
+        const [asks, glance] = [held(own?.asks, station.id) ?? [], held(own?.glance, station.id) ?? ""];
+        return { ...station, asks, glance };
       }),
     })),
   };
@@ -100,8 +113,8 @@ export async function readiness(file) {
   return new Map(whole.map(([station, row]) => [station, row.values]));
 }
 
-/** The newest walk of this dog, if it was begun and not ended. */
-export function openWalk(file, mode) {
+/** The newest walk of this dog, if it was begun and is not over. */
+export function openWalk(file, mode, now = Date.now()) {
   const walk = file.walks.get(mode);
-  return walk && !walk.values.ended ? walk : null;
+  return walk && !isOver(walk.values, file.touched[mode], now) ? walk : null;
 }

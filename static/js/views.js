@@ -15,6 +15,7 @@ export * as pairing from "./views/pairing.js";
 export * as rehearse from "./views/rehearse.js";
 export * as removed from "./views/removed.js";
 export * as ring from "./views/ring.js";
+export * as ringstart from "./views/ringstart.js";
 export * as settings from "./views/settings.js";
 export * as shows from "./views/shows.js";
 export * as sources from "./views/sources.js";

@@ -508,13 +508,17 @@ def unfolded(general: Any, packed: Any) -> Any:
         {
             **phase,
             "stations": [
-                {**station, "asks": packed["asks"].get(station["id"], [])}
+                {
+                    **station,
+                    "asks": packed["asks"].get(station["id"], []),
+                    "glance": packed["glance"].get(station["id"], ""),
+                }
                 for station in (general["stations"][place] for place in phase["stations"])
             ],
         }
         for phase in held["phases"]
     ]
-    rest = {key: value for key, value in packed.items() if key not in ("key", "asks")}
+    rest = {key: value for key, value in packed.items() if key not in ("key", "asks", "glance")}
     return {**held, **rest, "phases": phases, "sources": general["sources"] | packed["sources"]}
 
 

@@ -73,3 +73,25 @@ export function position(all, place, byStation) {
     missed: passed.filter((other) => !settled(byStation[other.id])),
   };
 }
+
+/** How `step` stands, seen from where the walk is (`at`): "here", "done", "skipped", "missed" or "open". */
+export function stateOf(all, step, at, byStation) {
+  if (step === at.step) return "here";
+  const state = byStation[step.id];
+  if (settled(state)) return state;
+  return all.indexOf(step) < at.index ? "missed" : "open";
+}
+
+/** What was done or skipped last, of a walk's ticks; null for nothing. */
+export const lastSettled = (ticks) =>
+  ticks.filter((tick) => settled(tick.state)).sort((one, other) => (one.at < other.at ? 1 : -1))[0] ?? null;
+
+/** A station in one sentence, for who does not see the card: its name, what the hands do, what is asked. */
+export const sentence = (station) =>
+  `${station.name}: ${headline(station)}${station.glance ? `; asked: ${station.glance}` : ""}.`;
+
+const LEFT_ALONE = 12 * 60 * 60_000;
+
+/** Whether a walk is over at `now` (ms): it was finished, or nobody touched it since `touched` (an
+    instant) for twelve hours. */
+export const isOver = (walk, touched, now) => Boolean(walk.ended) || now - Date.parse(touched) >= LEFT_ALONE;

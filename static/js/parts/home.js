@@ -3,11 +3,11 @@
 import { showsComing } from "../coming.js";
 import { inOrder } from "../core/day.js";
 import { sayDay } from "../core/days.js";
+import { isOver } from "../core/walk.js";
 import { age, localDay } from "../core/words.js";
 import { breedOf, knowledge } from "../shipped.js";
 import * as store from "../store.js";
 
-const CLOSED_AFTER = 12 * 3_600_000;
 const WALKS = { ring: { path: "ring", words: "In the ring" }, rehearse: { path: "rehearsal", words: "Rehearsal" } };
 
 /** {day, title, entries, onward, dogs}: `entries` of today by time, `onward` the walks that were broken
@@ -83,9 +83,9 @@ async function openWalks(dogs, now) {
 
 async function walkRow({ id, values }, dogs, now) {
   const dog = dogs.find((one) => one.id === values.dog);
-  if (!dog || !values.began || values.ended || !Object.hasOwn(WALKS, values.mode)) return null;
+  if (!dog || !values.began || !Object.hasOwn(WALKS, values.mode)) return null;
   const [[tick], { general }] = await Promise.all([store.newest("tick", id, 1), knowledge()]);
-  if (now.getTime() - Date.parse(tick?.values.at ?? values.began) > CLOSED_AFTER) return null;
+  if (isOver(values, tick?.values.at ?? values.began, now.getTime())) return null;
   const { path, words } = WALKS[values.mode];
   const place = general.stations.find((station) => station.id === values.place)?.name;
   return {

@@ -70,6 +70,24 @@ export function section(title, kind, lines) {
 export const cautionLines = (card, station) =>
   station.cautions.map((line) => lineNode(card, line, { mark: "caution", words: line.text }));
 
+/** The asks in sections: what is asked first, then what disqualifies, then the faults. */
+export function askSections(card, station) {
+  return ASKED.map(([title, kind, weights]) => [
+    title,
+    kind,
+    station.asks.filter((ask) => weights.includes(ask.weight)),
+  ])
+    .filter(([, , asks]) => asks.length)
+    .map(([title, kind, asks]) => section(title, kind, askLines(card, { ...station, asks })));
+}
+
+// An ask without a weight is the handler's own.
+const ASKED = [
+  ["The standard asks", "asks", [undefined, "required", "preferred"]],
+  ["Disqualifies", "asks", ["disqualifying"]],
+  ["Faults", "asks", ["serious", "fault"]],
+];
+
 export function askLines(card, station) {
   return station.asks.map((ask) => {
     const weight = WEIGHTS[ask.weight] ?? { words: "Yours", icon: "preferred" };

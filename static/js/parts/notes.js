@@ -108,3 +108,30 @@ function apartNode(row, field, redraw, canChoose) {
   if (!canChoose) fill(node, { both: null });
   return on(node, "both", () => keep(texts.join("\n\n")));
 }
+
+/** The form for a new note on a station, for where there is no time: what is typed is a draft until
+    it is kept, and gone from the page then. `kept` is called after that. */
+export function newNote(dog, station, kept) {
+  const form = clone("new-note");
+  const area = part(form, "text");
+  const drafts = drafting(form, `new note ${dog} ${station}`, ["text"]);
+  form.addEventListener("submit", async (event) => {
+    event.preventDefault();
+    const text = area.value.trim();
+    if (!text) {
+      fill(form, { hint: "Write something first." });
+      area.focus();
+      return;
+    }
+    try {
+      await store.write("note", null, { dog, station, text });
+      area.value = "";
+      await (await drafts).saved();
+      say("Note kept and veiled.");
+      kept();
+    } catch (error) {
+      fill(form, { hint: `Not saved: ${error.message} Your text is still here; try again.` });
+    }
+  });
+  return form;
+}

@@ -22,3 +22,12 @@ export function syncWords({ waiting, synced, foreign, out }) {
     ? `Out of reach; all was kept in the book ${ago(synced)}`
     : `All kept in the book, ${ago(synced)}`;
 }
+
+const LATE = 60_000;
+
+/** The same in the ring, where it says nothing but that something is not safe yet: it could not be
+    saved here, or has waited over a minute to be sent. */
+export function ringSync({ waiting, since, skew }, isUnkept, now = Date.now()) {
+  if (isUnkept) return "not saved";
+  return waiting && now + skew - since > LATE ? `${waiting} not sent` : "";
+}

@@ -1,11 +1,14 @@
-// How a walk through the card begins, and in which order: the usual one, or one of the dog's own.
+// How a walk through the card begins: in which order, or where a broken-off one had come to.
 
+import { isOver } from "../core/walk.js";
+import { ago } from "../core/words.js";
 import { cardOf, stationsOf } from "../dogfile.js";
-import { clone, fill, part } from "../dom.js";
+import { clone, fill, on, part } from "../dom.js";
 import * as store from "../store.js";
 import { orderName } from "./names.js";
 
 const PLACES = { ring: "ring", rehearse: "rehearsal" };
+const RESTORABLE = 30 * 24 * 60 * 60_000;
 
 /** Begin a walk of the dog in `file`, of an entry where there is one; gives the address of its first station. */
 export async function beginWalk(file, mode, order = [], entry = "") {
@@ -21,8 +24,51 @@ export async function beginWalk(file, mode, order = [], entry = "") {
   return `${PLACES[mode]}/${walk}`;
 }
 
+/** Put into the start screen `node` the ways in: a new walk, and back into the newest one of the same
+    entry. `cameTo(walk)` gives {far, last, place}: how far that walk came, and the place in words;
+    `goTo(address)` goes there. */
+export async function waysIn(node, file, mode, { entry = "", words, cameTo, goTo }) {
+  const walk = lastWalk(file, mode, entry);
+  const isOpen = Boolean(walk) && !isOver(walk.values, file.touched[mode], Date.now());
+  const came = walk && (await cameTo(walk));
+  fill(node, {
+    far: isOpen && (came.far || null),
+    last: isOpen && (came.last || null),
+    on: isOpen && `Go on ${came.place}`,
+    go: isOpen ? "Start anew" : words,
+    again: walk !== null && !isOpen && againWords(walk, file.touched[mode], came.place),
+  });
+  const chosen = orderChoices(node, file);
+  part(node, "go").classList.toggle("main", !isOpen);
+  on(node, "on", () => goTo(`${PLACES[mode]}/${walk.id}`));
+  on(node, "again", async () => {
+    await store.write("walk", walk.id, { ended: null });
+    goTo(`${PLACES[mode]}/${walk.id}`);
+  });
+  on(node, "go", async () => {
+    if (isOpen) await store.write("walk", walk.id, { ended: new Date().toISOString() });
+    goTo(await beginWalk(file, mode, chosen(), entry));
+  });
+  return node;
+}
+
+// Neither finishing nor lying about for hours asks anything, so both can be taken back.
+function againWords({ values }, touched, place) {
+  return values.ended
+    ? `Reopen the last walk, finished ${ago(values.ended)}`
+    : `Reopen the last walk ${place}, left ${ago(touched)}`;
+}
+
+/** The newest walk, if one may go back to it: of this entry or of none, and not too old. */
+function lastWalk(file, mode, entry) {
+  const walk = file.walks.get(mode) ?? null;
+  if (!walk || (entry && walk.values.entry && walk.values.entry !== entry)) return null;
+  const left = Date.parse(walk.values.ended ?? file.touched[mode]);
+  return Date.now() - left < RESTORABLE ? walk : null;
+}
+
 /** Fill the choice of orders; gives a function that tells the chosen list of stations. */
-export function orderChoices(node, file) {
+function orderChoices(node, file) {
   if (!file.orders.length) {
     fill(node, { orders: null });
     return () => [];

@@ -1,6 +1,7 @@
 // Reading. Nothing here goes through all there is: rows are found by kind and owner, and of many
 // only the newest are read.
 
+import { ms } from "../core/clock.js";
 import { apart } from "../core/merge.js";
 import { groupKey } from "../core/rows.js";
 import { kinds } from "../shipped.js";
@@ -90,19 +91,22 @@ export const pack = (kind, id) =>
     return made ? { pack: made.pack, isStale: Boolean(stale) } : null;
   });
 
-/** What the sync and the settings tell of the store's state. */
+/** What the sync and the settings tell of the store's state. `waiting` counts what the person did,
+    which is written in one moment, and not the fields that it changed; `since` is the first of it. */
 export const status = () =>
   within(["changes", "meta"], "readonly", async (tx) => {
     const states = tx.objectStore("changes").index("state");
-    const [waiting, refused, synced, skew, foreign, out] = await Promise.all([
-      asked(states.count("unsent")),
+    const [unsent, refused, synced, skew, foreign, out] = await Promise.all([
+      asked(states.getAllKeys("unsent")),
       asked(states.getAll("refused")),
       getMeta(tx, "synced"),
       getMeta(tx, "skew"),
       getMeta(tx, "foreign"),
       getMeta(tx, "out"),
     ]);
-    return { waiting, refused, synced, skew: skew ?? 0, foreign, out };
+    const moments = new Set(unsent.map(ms));
+    const since = unsent.length ? ms(unsent[0]) : null;
+    return { waiting: moments.size, since, refused, synced, skew: skew ?? 0, foreign, out };
   });
 
 /** Whether nothing was ever written here, nor received. */

@@ -2,16 +2,16 @@
 
 import { maySleep, stayAwake } from "../awake.js";
 import { headline } from "../core/walk.js";
-import { clockTime, few } from "../core/words.js";
+import { ago, clockTime, few } from "../core/words.js";
 import { cardOf, dogFile, stationsOf } from "../dogfile.js";
 import { clone, fill, icon, on, part, say, stationFigure, text } from "../dom.js";
 import { holdCard } from "../installation.js";
 import { rowsOf } from "../parts/guard.js";
 import { askLines, cautionLines, lineNode, section } from "../parts/lines.js";
 import { dogName } from "../parts/names.js";
-import { notesNode } from "../parts/notes.js";
+import { newNote, notesNode } from "../parts/notes.js";
 import { GRADES, readyRow } from "../parts/rows.js";
-import { beginWalk, orderChoices } from "../parts/walkstart.js";
+import { waysIn } from "../parts/walkstart.js";
 import { goInstead } from "../router.js";
 import * as store from "../store.js";
 
@@ -27,15 +27,24 @@ async function rehearseStart({ id }) {
     back: icon("back"),
     title: `Rehearse: ${dogName(file.dog)}`,
     figure: stationFigure(file.base.figure, "outline"),
+    call: null,
     awake: "Take each station as a judge would, then mark how it went. Stop while the dog still enjoys it.",
-    again: null,
-    go: "Begin",
   });
   part(node, "awake").className = "muted";
   part(node, "back").href = `#/dog/${id}`;
-  const chosen = orderChoices(node, file);
-  on(node, "go", async () => goInstead(await beginWalk(file, "rehearse", chosen())));
+  await waysIn(node, file, "rehearse", { words: "Begin", cameTo: (walk) => howFar(file, walk), goTo: goInstead });
   return { node, title: "Rehearse" };
+}
+
+async function howFar(file, { id, values }) {
+  const [marks, stations] = [await store.about("practice", id), stationsOf(cardOf(file, values.stations))];
+  const last = marks.at(-1)?.values;
+  const nameOf = (place) => stations.find((station) => station.id === place)?.name;
+  return {
+    far: marks.length ? `${few(new Set(marks.map((row) => row.values.station)).size, "station")} marked` : "",
+    last: last ? `Last: ${nameOf(last.station) ?? last.station} ${last.grade}, ${ago(last.at)}` : "",
+    place: nameOf(values.place) ? `at ${nameOf(values.place)}` : "at the end",
+  };
 }
 
 async function rehearse({ id }) {
@@ -121,6 +130,7 @@ async function rehearse({ id }) {
       place: `${index() + 1} of ${stations.length}`,
       figure: stationFigure(card.figure, here.id),
       headline: headline(here),
+      asked: here.glance ? [text("b", "Asked:"), ` ${here.glance}`] : null,
       do: leading.do,
       body,
       ask: `How did ${file.dog.values.name?.trim() || "the dog"} take it?`,
@@ -131,9 +141,20 @@ async function rehearse({ id }) {
       fill(node, { [name]: [icon(GRADES[grade].icon), text("span", GRADES[grade].words)] });
       on(node, name, () => step(grade));
     }
+    on(node, "note", () => openNote(node, here));
     on(node, "undo", undo);
     part(node, "undo").disabled = index() === 0 && marks.length === 0;
     return on(node, "pass", () => step(null));
+  }
+
+  function openNote(node, here) {
+    const form = newNote(file.dog.id, here.id, async () => {
+      file.notes = await store.about("note", file.dog.id);
+      fill(node, { "note-form": [] });
+      part(node, "note").focus();
+    });
+    fill(node, { "note-form": form });
+    part(form, "text").focus();
   }
 
   function endNode() {

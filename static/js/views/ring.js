@@ -3,62 +3,25 @@
 // The rules it follows are numbered in the tests (tests/browser/test_glance.py).
 
 import { maySleep, stayAwake } from "../awake.js";
-import { headline, position, settled, states, steps } from "../core/walk.js";
+import { headline, lastSettled, position, sentence, settled, stateOf, states, steps } from "../core/walk.js";
 import { uuid7 } from "../core/ids.js";
 import { ago } from "../core/words.js";
 import { cardOf, dogFile } from "../dogfile.js";
 import { clone, fill, icon, on, part, say, stationFigure, text } from "../dom.js";
 import { holdCard } from "../installation.js";
-import { rowsOf } from "../parts/guard.js";
-import { askLines, cautionLines, lineNode, section } from "../parts/lines.js";
+import { entryAndShow } from "../parts/entries.js";
 import { dogName } from "../parts/names.js";
-import { notesNode } from "../parts/notes.js";
-import { beginWalk, orderChoices } from "../parts/walkstart.js";
+import { newNote } from "../parts/notes.js";
+import { listBody, moreBody, sheetNode, veiled } from "../parts/ringsheets.js";
+import { ringSync } from "../parts/syncwords.js";
 import { go, goInstead } from "../router.js";
 import * as store from "../store.js";
 import { writesInLine } from "../writes.js";
 
-export const routes = { "dog/:id/ring": ringStart, "ring/:id": ring };
+export const routes = { "ring/:id": ring };
 
 const GUARD = 400;
-const RESTORABLE = 30 * 24 * 60 * 60_000;
 const STATES = { done: "done", skipped: "skipped", missed: "missed", open: "to come", here: "now" };
-
-async function ringStart({ id }) {
-  const file = await dogFile(id);
-  if (!file) return null;
-  const awake = await stayAwake();
-  const node = fill(clone("ring-start"), {
-    back: icon("back"),
-    title: `Ring: ${dogName(file.dog)}`,
-    figure: stationFigure(file.base.figure, "outline"),
-    awake: awake
-      ? null
-      : "This phone will not let the screen stay on. Set its screen time-out longer before you go in.",
-    ...againParts(file),
-    go: "Go in",
-  });
-  part(node, "back").href = `#/dog/${id}`;
-  on(node, "again", async () => {
-    const { id: walk } = lastEnded(file);
-    await store.write("walk", walk, { ended: null });
-    goInstead(`ring/${walk}`);
-  });
-  const chosen = orderChoices(node, file);
-  on(node, "go", async () => goInstead(await beginWalk(file, "ring", chosen())));
-  return { node, title: "Ring", leave: maySleep };
-}
-
-// Finishing asks nothing, so it can be taken back.
-function lastEnded(file) {
-  const walk = file.walks.get("ring");
-  return walk?.values.ended && Date.now() - Date.parse(walk.values.ended) < RESTORABLE ? walk : null;
-}
-
-function againParts(file) {
-  const last = lastEnded(file);
-  return { again: last && `Back into the last one, finished ${ago(last.values.ended)}` };
-}
 
 async function ring({ id }) {
   const walk = await store.get("walk", id);
@@ -71,6 +34,8 @@ async function ring({ id }) {
   const ticks = new Map(
     (await store.about("tick", id)).filter(isOfCard).map((row) => [row.values.station, { id: row.id, ...row.values }]),
   );
+  const entry = await entryAndShow(walk.values.entry);
+  const home = entry ? `gate/${entry.entry.id}` : `dog/${walk.values.dog}`;
   const release = holdCard();
 
   const stage = document.createElement("div");
@@ -105,8 +70,13 @@ async function ring({ id }) {
     writes.add({ kind: "walk", id, values: { place } });
     draw();
     view.node.scrollTop = 0;
-    say(`${told}${part(view.node, "station").textContent}: ${part(view.node, "current").textContent}.`);
+    say(told + said());
     writes.save();
+  }
+
+  function said() {
+    const { step } = now();
+    return step.isEnd ? `${step.phase.name}: ${part(view.node, "current").textContent}.` : sentence(step.station);
   }
 
   function done() {
@@ -138,12 +108,10 @@ async function ring({ id }) {
   function finish() {
     writes.add({ kind: "walk", id, values: { ended: new Date().toISOString() } });
     writes.save();
-    goInstead(`dog/${walk.values.dog}`);
+    goInstead(home);
   }
 
-  const newest = () =>
-    [...ticks.values()].filter((tick) => settled(tick.state)).sort((one, other) => (one.at < other.at ? 1 : -1))[0] ??
-    null;
+  const newest = () => lastSettled([...ticks.values()]);
 
   function undoable() {
     const here = ticks.get(place);
@@ -159,9 +127,16 @@ async function ring({ id }) {
     const isEnd = Boolean(at.step.isEnd);
     if (!view || view.isEnd !== isEnd) build(isEnd);
     (isEnd ? drawEnd : drawStation)(at);
-    part(view.node, "undo").setAttribute("aria-disabled", String(!undoable()));
+    tellUndo();
     showLast();
     showSync();
+  }
+
+  function tellUndo() {
+    const last = undoable();
+    const undo = part(view.node, "undo");
+    undo.setAttribute("aria-disabled", String(!last));
+    undo.setAttribute("aria-label", last ? `Undo: ${lastWords(last)}` : "Undo");
   }
 
   function build(isEnd) {
@@ -170,11 +145,12 @@ async function ring({ id }) {
     on(node, "done", guarded(done));
     on(node, "undo", guarded(undo));
     on(node, "list", guarded(openList));
-    if (!isEnd) on(node, "more", guarded(openMore));
+    on(node, "note", guarded(openNote));
+    on(node, "more", guarded(openMore));
     on(
       node,
       "leave",
-      guarded(() => go(`dog/${walk.values.dog}`)),
+      guarded(() => go(home)),
     );
     view = { node, isEnd };
     stage.replaceChildren(node);
@@ -188,11 +164,11 @@ async function ring({ id }) {
     fill(view.node, {
       station: settled(state) ? [icon(state), ` ${station.name}: ${STATES[state]}`] : station.name,
       current: headline(station),
+      asked: station.glance ? [text("b", "Asked:"), ` ${station.glance}`] : [],
       place: `${at.number}/${at.of}`,
       phase: at.step.phase.name,
       done: "Done",
       next: `Next: ${nextName(at)}`,
-      left: `${at.left} left`,
       missed: missed ? [icon("missed"), ` ${missed} missed`] : [],
       figure: stationFigure(card.figure, station.id),
       track: at.here.map((step) => trackMark(step, at)),
@@ -211,7 +187,7 @@ async function ring({ id }) {
     fill(view.node, {
       station: at.step.phase.name,
       current: missed ? `${missed} missed` : `Complete ${at.done}/${at.of}`,
-      missed: at.here.filter((step) => stateOf(step, at) !== "done").map((step) => missedRow(step, stateOf(step, at))),
+      missed: at.here.filter((step) => stands(step, at) !== "done").map((step) => missedRow(step, stands(step, at))),
       done: at.next ? "Go on" : "Finish",
       next: at.next ? `Next: ${at.next.phase.name}` : "This was the last look.",
     });
@@ -235,88 +211,76 @@ async function ring({ id }) {
     );
   }
 
-  const stateOf = (step, at) => {
-    if (step === at.step) return "here";
-    const state = byStation()[step.id];
-    if (state === "done" || state === "skipped") return state;
-    return at.missed.includes(step) ? "missed" : "open";
-  };
+  const stands = (step, at) => stateOf(all, step, at, byStation());
 
   function trackMark(step, at) {
     const item = document.createElement("li");
-    item.className = `track-${stateOf(step, at)}`;
-    item.append(icon(stateOf(step, at)));
+    item.className = `track-${stands(step, at)}`;
+    item.append(icon(stands(step, at)));
     return item;
   }
 
+  const lastWords = (tick) => `${nameOf(tick.station)} ${STATES[tick.state]}`;
+
+  // Where a phase ends, and in the list: on a station there is room for what is to be done alone.
   function showLast() {
-    if (!view) return;
     const last = newest();
-    fill(view.node, { last: last ? `${nameOf(last.station)} ${STATES[last.state]}, ${ago(last.at)}` : "" });
+    for (const place of stage.querySelectorAll("[data-part=last]")) {
+      place.textContent = last ? `${lastWords(last)}, ${ago(last.at)}` : "";
+    }
   }
 
   async function showSync() {
-    const { waiting } = await store.status().catch(() => ({ waiting: 0 }));
+    const status = await store.status().catch(() => null);
     if (!view) return;
-    const words = writes.unkept ? "not saved" : waiting ? `${waiting} wait` : "";
+    const words = status || writes.unkept ? ringSync(status ?? {}, writes.unkept) : "";
     if (part(view.node, "sync").textContent !== words) fill(view.node, { sync: words });
   }
 
   // --- the sheets over it
 
-  function openSheet(title, body) {
+  function openSheet(title, body, hasLast = false) {
     const opener = document.activeElement;
-    sheet = fill(clone("ring-sheet"), { title, body });
-    const close = guarded(() => {
+    const close = () => {
       sheet?.remove();
       sheet = null;
       view.node.inert = false;
       (opener?.isConnected ? opener : part(view.node, "done")).focus();
-    });
-    on(sheet, "close", close);
-    sheet.addEventListener("keydown", (event) => event.key === "Escape" && close());
+    };
+    sheet = sheetNode(title, body, guarded(close), hasLast);
     view.node.inert = true;
     stage.append(sheet);
     part(sheet, "title").focus();
-    return () => {
-      guardedUntil = 0;
-      close();
-    };
+    return close;
   }
+
+  const notesOf = (station) => file.notes.filter((note) => note.values.station === station.id);
 
   function openMore() {
     const { station } = now().step;
-    const notes = file.notes.filter((note) => note.values.station === station.id);
-    const leading = station.cues.find((cue) => !cue.own);
-    const line = (cue, words, mark) => lineNode(card, cue, { words, mark });
-    const body = [
-      ...(notes.length ? [notesNode(notes, { canEdit: false })] : []),
-      section("Do", "do", [line(leading, leading.do)]),
-      ...(station.cautions.length ? [section("Take care", "care", cautionLines(card, station))] : []),
-      section("Avoid", "avoid", [line(leading, leading.avoid, "notyet")]),
-      ...(station.asks.length ? [section("The standard asks", "asks", askLines(card, station))] : []),
-    ];
-    for (const node of body) plainSources(node);
-    openSheet(station.name, body);
+    openSheet(station.name, moreBody(card, station, notesOf(station)));
   }
 
-  // In the ring a source is only named: it opens on the exam card, where there is time to read.
-  function plainSources(node) {
-    for (const source of node.querySelectorAll("details.source")) {
-      source.replaceWith(text("p", part(source, "source-name").textContent, "source"));
-    }
+  function openNote() {
+    const { station } = now().step;
+    const form = newNote(file.dog.id, station.id, async () => {
+      close();
+      file.notes = await store.about("note", file.dog.id);
+    });
+    const close = openSheet(`Note: ${station.name}`, [form, ...veiled(notesOf(station))]);
+    part(form, "text").focus();
   }
 
   function openList() {
     const at = now();
-    const list = document.createElement("ol");
-    list.className = "ring-list";
-    const close = openSheet(at.step.phase.name, list);
-    list.replaceChildren(...rowsOf(at.here, (step) => listRow(step, at, close)));
+    const rows = listBody(all, at.step.phase, (step) => listRow(step, at, () => close()));
+    const close = openSheet("Stations", rows, true);
+    showLast();
+    sheet.querySelector('[data-state="here"], [data-here]').scrollIntoView({ block: "center" });
   }
 
   function listRow(step, at, close) {
-    const state = stateOf(step, at);
+    const state = stands(step, at);
     const row = fill(clone("ring-list-row"), { icon: icon(state), name: step.station.name, state: STATES[state] });
     part(row, "jump").dataset.state = state;
     return on(
@@ -329,15 +293,21 @@ async function ring({ id }) {
     );
   }
 
-  const clock = setInterval(showLast, 15_000);
+  const clock = setInterval(() => {
+    showLast();
+    showSync();
+  }, 15_000);
   draw();
   return {
     node: stage,
     title: `Ring: ${dogName(file.dog)}`,
     alone: true,
     refresh: showSync,
-    // Only now has the screen before this one let go of its own hold.
-    shown: stayAwake,
+    shown() {
+      // Only now has the screen before this one let go of its own hold.
+      stayAwake();
+      say(said());
+    },
     leave() {
       clearInterval(clock);
       maySleep();
