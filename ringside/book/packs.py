@@ -24,11 +24,12 @@ YEARS = range(1900, 2200)
 
 
 def dog_pack(knowledge: Knowledge, book: Book, dog: str) -> Data | None:
-    """Return the pack of a dog, made from its record and its awards."""
+    """Return the pack of a dog, made from its record, its awards and the titles it holds."""
     values = book.record("dog", dog)
     if not values or values.get("deleted"):
         return None
-    return pack(knowledge, as_dog(values, sorted(book.about("award", dog).items())))
+    awards, titles = (sorted(book.about(kind, dog).items()) for kind in ("award", "title"))
+    return pack(knowledge, as_dog(values, awards, [title for _, title in titles]))
 
 
 MAKERS: Mapping[str, Maker] = {"dog": dog_pack}
@@ -113,12 +114,13 @@ def _owners(packs: Iterable[str], kind: str, key: str, values: Data) -> frozense
     return frozenset((pack, owner) for pack, owner in found if owner)
 
 
-def as_dog(values: Data, awards: Sequence[tuple[str, Data]]) -> Dog:
-    """Return what a pack is computed from: a dog's record, and its awards with their ids.
+def as_dog(values: Data, awards: Sequence[tuple[str, Data]], titles: Sequence[Data] = ()) -> Dog:
+    """Return what a pack is computed from: a dog's record, its awards with their ids, its titles.
 
     The book is the record: what is not in it was not won. An award counts once its day and its
-    body are known.
+    body are known. Titles and tests passed have names of their own, so each is looked up by both.
     """
+    held = {title["what"]: _day(title.get("day")) for title in titles if title.get("what")}
     state = values.get("testes")
     return Dog(
         breed=values.get("breed") or "",
@@ -131,7 +133,10 @@ def as_dog(values: Data, awards: Sequence[tuple[str, Data]]) -> Dog:
         neutered=values.get("neutered"),
         testes=Felt(state, _day(values.get("testes_on"))) if state else None,
         born_in=values.get("born_in"),
-        titles={},
+        trial=values.get("trial"),
+        section=values.get("section") or "",
+        titles=held,
+        tests=held,
         awards=tuple(
             _as_award(key, award, day)
             for key, award in awards
@@ -160,6 +165,7 @@ def _as_award(key: str, values: Data, day: date) -> Award:
         show_kind=show_kind,
         ccs=ccs,
         klass=get("klass") or "",
+        breed_only=get("breed_only"),
         points=_whole(get("points")),
         major=get("major"),
         competing=_whole(get("competing")),

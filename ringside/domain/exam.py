@@ -115,7 +115,28 @@ def _head(breed: Breed | None, dog: Dog) -> Data:
         "puppy_until": puppy_until(dog.born).isoformat() if dog.born else None,
         "surface": dog.surface or (breed.examined_on if breed else "ground"),
         "standard": _chosen_standard(breed, dog.body),
+        **_coverage(breed, dog.body),
     }
+
+
+def _coverage(breed: Breed | None, body: Body) -> Data:
+    """Return how much of the card a body's own text was read for, where that is not all of it.
+
+    Points of which any body's text says something are counted; `unread` names those that another
+    body's text fills, or that were written from memory.
+    """
+    if breed is None:
+        return {}
+    of = {standard.id: standard.of for standard in breed.standard}
+    asked = dict.fromkeys(ask.point for ask in breed.ask)
+    read = {ask.point for ask in breed.ask if of[ask.standard] == body and ask.read != "memory"}
+    unread = [point for point in asked if point not in read]
+    if not unread:
+        return {}
+    others = [known for known in FALLBACK if known != body and known in of.values()]
+    rest = f"; the rest is another body's, named as such ({', '.join(others)})" if others else ""
+    says = f"{body}: {len(read)} of {len(asked)} points read in its text{rest}."
+    return {"coverage": {"says": says, "unread": unread}}
 
 
 def personalise(card: Data, own: Own) -> Data:

@@ -23,6 +23,7 @@ from ringside.knowledge.loader import Knowledge
 from ringside.knowledge.schema import (
     COMMON_PRACTICE,
     FROM_MEMORY,
+    Body,
     Caution,
     Cue,
     Sex,
@@ -81,6 +82,15 @@ def _with_titles(dog: Dog, tallies: Data) -> Dog:
     return replace(dog, titles={**(dog.titles or {}), **earned}, awards=dog.awards or ())
 
 
+def _held_names(knowledge: Knowledge, body: Body) -> dict[str, str]:
+    """Return the names of what can be written down as held: the body's titles, then its tests."""
+    of_body = [title.title for title in knowledge.titles.titles.values() if title.body == body]
+    tests = [route.test for title in of_body for route in title.route if route.test]
+    return {title.id: title.name for title in of_body} | {
+        test.test: f"Passed: {test.says}" for test in tests
+    }
+
+
 def digest(data: Any) -> str:
     """Return 16 hex digits that change whenever `data` (plain JSON data) does."""
     text = json.dumps(data, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
@@ -130,6 +140,7 @@ def rules_book(knowledge: Knowledge) -> Data:
             body: {FIRST: FIRST_NAME} | {key: kind.name for key, kind in kinds.items()}
             for body, kinds in knowledge.titles.kinds.items()
         },
+        "held": {body: _held_names(knowledge, body) for body in knowledge.titles.kinds},
         "bars": eligibility.pack_bars(knowledge.regulations),
         "gate": {
             "groups": [group.model_dump() for group in knowledge.gate.group],

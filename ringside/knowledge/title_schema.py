@@ -40,6 +40,7 @@ class AwardKind(Rule):
     from_months: Months | None = None
     before_months: Months | None = None
     on_the_day: OnTheDay = "out"  # of the upper bound
+    since: Day | None = None  # the first day on which it counts for a title
     unless: str = ""  # why it counts for no title, or when it would
 
     @model_validator(mode="after")
@@ -175,8 +176,8 @@ class Route(Entry):
 
     @model_validator(mode="after")
     def _can_be_met(self) -> Route:
-        if not self.awards and self.points is None:
-            raise ValueError("a route needs awards, points or both")
+        if not self.awards and self.points is None and not self.needs:
+            raise ValueError("a route needs awards, points or other titles")
         if self.points is None and (self.wins or self.minimum or self.champions):
             raise ValueError("wins, minimum and champions need points")
         slots = sum(slot.count for slot in self.awards)
@@ -208,9 +209,16 @@ class Route(Entry):
 
 
 class Row(Entry):
-    """Points of one kind of win. `competing` counts dogs, or breeds in a group, the winner too."""
+    """Points of one kind of win. `competing` counts dogs, or breeds in a group, the winner too.
+
+    `breed_only`: not in a class for several breeds. `alone`: only where nothing else at the show
+    gave points. `most`: so many points at one show, whatever was won there.
+    """
 
     kinds: tuple[Id, ...] = Field(min_length=1)
+    breed_only: bool = False
+    alone: bool = False
+    most: Count | None = None
     points: Annotated[int, Field(ge=0, le=100)]
     show_kinds: tuple[Id, ...] = ()
     competing_from: Annotated[int, Field(ge=0)] = 0
@@ -228,12 +236,14 @@ class Scheme(Rule):
 
     Points entered with an award are taken as they are. Where none were entered they follow
     from `row`, or from `base` and one for each dog competing. `yearly`: the numbers change every
-    year by place and breed, so points are entered, or looked up in a `schedule`.
+    year by place and breed, so points are entered, or looked up in a `schedule`. Of the kinds in
+    one set of `one_of` the highest at a show counts; points of several sets add up.
     """
 
     id: Id
     kinds: tuple[Id, ...] = Field(min_length=1)
     per_show: Literal["highest", "sum"]
+    one_of: tuple[tuple[Id, ...], ...] = ()
     max_per_award: Count
     yearly: bool = False
     base: Annotated[int, Field(ge=0)] | None = None

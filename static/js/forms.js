@@ -31,6 +31,7 @@ function readOne(field, { type }) {
   if (field.type === "checkbox") return field.checked;
   const words = field.value.trim();
   if (!words) return null;
+  if (type === "flag") return words === "true";
   if (type !== "number") return words;
   const number = Number(words.replace(",", "."));
   return Number.isNaN(number) ? words : number;

@@ -19,6 +19,7 @@ from ringside.domain.exam import (
     WEIGHTS,
     Own,
     compose,
+    compose_asks,
     figure,
     personalise,
     puppy_until,
@@ -631,3 +632,22 @@ def test_the_hash_of_a_pack_changes_with_what_the_card_depends_on(change: Any) -
 def test_the_hash_tells_letters_and_order_apart() -> None:
     assert digest({"says": "Phalène"}) != digest({"says": "Phalene"})
     assert digest(["head", "eyes"]) != digest(["eyes", "head"])
+
+
+# --- how much of a body's text was read
+
+
+def test_the_head_of_the_card_says_how_much_of_a_text_was_read() -> None:
+    breed = KNOWLEDGE.breeds[SHORT_FACED]
+    of = {standard.id: standard.of for standard in breed.standard}
+    every = {ask.point for ask in breed.ask}
+    for body in get_args(Body):
+        read = {a.point for a in breed.ask if of[a.standard] == body and a.read != "memory"}
+        told = compose_asks(KNOWLEDGE, Dog(breed=SHORT_FACED, sex="dog", body=body)).get("coverage")
+        if read == every:
+            assert told is None
+            continue
+        assert told
+        assert set(told["unread"]) == every - read
+        assert told["says"].startswith(f"{body}: {len(read)} of {len(every)} points read")
+    assert "coverage" not in compose_asks(KNOWLEDGE, Dog(sex="dog"))

@@ -219,6 +219,48 @@ def test_the_shelf_makes_anew_what_changed_and_nothing_else(
     assert third["packs"] == {f"dog/{one}": first["packs"][f"dog/{one}"]}
 
 
+def test_a_title_or_a_test_that_is_written_down_counts_everywhere(book: Book) -> None:
+    writer, shelf = Writer(book), PackShelf(KNOWLEDGE)
+    dog = writer.write("dog", 1, **(DOG | {"born": "2020-03-10", "body": "AKC"}))
+    win = {"dog": dog, "body": "AKC", "what": "best-of-breed", "points": 5, "judge": "Ann"}
+    writer.write("award", 2, **win, day="2024-03-01", champions=1)
+
+    def pack_of() -> Data:
+        return offered(shelf, book, {})["packs"][f"dog/{dog}"]
+
+    def titles() -> set[str]:
+        return {title["id"] for title in pack_of()["titles"]["titles"]}
+
+    before = pack_of()["enter"]
+    assert "akc-ch" in titles()
+    assert "akc-gch" not in titles()  # waits for the title of champion
+    writer.write("title", 3, dog=dog, body="AKC", what="akc-ch", day="2024-01-01")
+    assert "akc-gch" in titles()
+    assert "akc-ch" not in titles()
+    assert pack_of()["enter"] != before  # some classes are for champions, or not for them
+    writer.write("title", 3, deleted=True)
+    assert pack_of()["enter"] == before
+
+
+def test_a_working_test_that_is_written_down_earns_its_title(book: Book) -> None:
+    writer, shelf = Writer(book), PackShelf(KNOWLEDGE)
+    dog = writer.write("dog", 1, **(DOG | {"born": "2018-03-10", "body": "FCI", "trial": True}))
+    for number, (day, judge, country) in enumerate(
+        [("2023-02-01", "Ann", "AT"), ("2024-02-01", "Ben", "DE")]
+    ):
+        award = {"body": "FCI", "what": "cacib", "judge": judge, "country": country}
+        writer.write("award", 2 + number, dog=dog, day=day, **award)
+
+    def working() -> Data:
+        tallies = offered(shelf, book, {})["packs"][f"dog/{dog}"]["titles"]["titles"]
+        assert "fci-cib" not in {title["id"] for title in tallies}  # for breeds without a trial
+        return next(title for title in tallies if title["id"] == "fci-cib-working")
+
+    assert working()["missing"].startswith("A working test or trial")
+    writer.write("title", 4, dog=dog, body="FCI", what="working-trial")
+    assert working()["earned"] == "2024-02-01"
+
+
 def test_two_who_renew_at_once_leave_no_older_packs(
     book: Book, monkeypatch: pytest.MonkeyPatch
 ) -> None:

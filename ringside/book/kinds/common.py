@@ -2,4 +2,9 @@
 
 STATION = 40  # characters of the id of a station, an item or an award
 BODIES = ("FCI", "AKC", "KC", "CKC", "DA")
-LEVELS = ("championship", "championship-cc", "open", "limited", "breed-club", "specialty", "cacib")
+LEVELS = (
+    "championship", "championship-cc", "open", "limited", "breed-club", "specialty",
+    "national-specialty", "cacib",
+)  # fmt: skip
+# Parts of a register whose dogs earn titles of their own, as the title files name them.
+SECTIONS = ("asia-pacific", "australia", "fss", "neuter")

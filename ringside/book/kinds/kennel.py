@@ -1,6 +1,6 @@
 """The dogs, and what a handler writes of their own on a dog's card."""
 
-from ringside.book.kinds.common import BODIES, STATION
+from ringside.book.kinds.common import BODIES, SECTIONS, STATION
 from ringside.book.kinds.fields import Choice, Day, Flag, FreeText, Number, Ref, WordList, Words
 from ringside.book.kinds.kind import Kind, Seen
 
@@ -25,6 +25,8 @@ DOG = Kind(
         "microchip": Words(40),
         "registration": Words(60),
         "born_in": Words(2, says="country of birth"),
+        "trial": Flag(),
+        "section": Choice(SECTIONS, says="section of the register"),
     },
 )
 

@@ -1,4 +1,4 @@
-"""Shows, entries, the gate check of an entry, and what a dog won."""
+"""Shows, entries, the gate check of an entry, what a dog won and the titles it holds."""
 
 from ringside.book.kinds.common import BODIES, LEVELS, STATION
 from ringside.book.kinds.fields import Choice, Day, Flag, Instant, Number, Ref, Words
@@ -85,9 +85,26 @@ AWARD = Kind(
         "show": Words(80),
         "level": Choice(LEVELS, says="kind of show"),
         "klass": Words(40, says="class"),
+        "breed_only": Flag(),
         "points": Number(100),
         "major": Flag(),
         "competing": Number(5000),
         "champions": Number(5000),
+    },
+)
+
+# A title that a dog holds, or a test it has passed, whatever else is written down. `what` is one
+# as the title files name it; without a day it was held all along.
+TITLE = Kind(
+    name="title",
+    words="title held",
+    seen=Seen.BY_ALL,
+    about="dog",
+    packs=("dog",),
+    fields={
+        "dog": Ref("dog", required=True),
+        "body": Choice(BODIES, required=True, says="rules of"),
+        "what": Words(STATION, required=True),
+        "day": Day(),
     },
 )

@@ -38,6 +38,7 @@ class Case:
     def _kind_window(self, name: str) -> Window:
         kind = self.title.kinds[name]
         first, end = self.window(kind.from_months, kind.before_months, kind.on_the_day, kind.note)
+        first = max(first, kind.since or date.min)
         if age := self.route.age:
             low, high = self.window(age.from_months, age.before_months, age.on_the_day, age.note)
             first, end = max(first, low), min(end, high)

@@ -9,14 +9,57 @@ from itertools import combinations
 from ringside.domain.titles.case import Case
 from ringside.domain.titles.choice import Choice, spread_of
 from ringside.domain.titles.weighed import Weighed
-from ringside.domain.titles.words import same
+from ringside.domain.titles.words import SERIES_OPEN, same
 from ringside.knowledge.title_schema import AtLeast, Rule
 
 ENOUGH_OF_ONE = 4  # as many as any route has slots
 
 
 def choose(case: Case, fits: Sequence[int], result: Weighed) -> Choice:
-    """Choose awards such that judges, countries and the time between are as the rules ask.
+    """Choose awards for the slots: one group that has all that is asked for.
+
+    Where the dog has more of them, the texts do not say that one group must have everything. Read
+    for the dog, judges, countries and the time between are counted among all of them.
+    """
+    one_group = Weighed(case)
+    strict, loose = _one_group(case, fits, one_group), _among_all(case, fits)
+    days = [day for _, day in one_group.met]
+    met = _all_met(case, fits) if not loose.free else None
+    if len(loose.free) < len(strict.free) or (met and met < max(day or date.max for day in days)):
+        case.leave_open(SERIES_OPEN)
+        if not case.strict:
+            result.met += [(rule, met) for rule, _ in one_group.met]
+            return loose
+    result.met += one_group.met
+    return strict
+
+
+def _all_met(case: Case, fits: Sequence[int]) -> date:
+    """Return the first day on which all awards together lacked nothing."""
+    number = next(n for n in range(1, len(fits) + 1) if not _among_all(case, fits[:n]).free)
+    return case.awards[fits[number - 1]].day
+
+
+def _among_all(case: Case, fits: Sequence[int]) -> Choice:
+    """See what all the awards together still lack."""
+    slots, interval, awards = case.route.awards[0], case.route.interval, case.awards
+    spans = []
+    for what, of, rule in spread_of(case.route):
+        have = len({same(getattr(awards[place], of)) for place in fits} - {""})
+        if have < rule.at_least:
+            spans.append((what, rule, have))
+    number = max(0, slots.count - len(fits), *(rule.at_least - have for _, rule, have in spans))
+    last = date.min
+    if interval and fits:
+        end = case.interval_after(awards[fits[0]].day)
+        if awards[fits[-1]].day < end:
+            number, last = max(1, number), end
+    first = case.first_for(slots)
+    return Choice(set(fits), [slots] * number, [first] * number, spans, last, bool(fits))
+
+
+def _one_group(case: Case, fits: Sequence[int], result: Weighed) -> Choice:
+    """Choose one group such that judges, countries and the time between are as the rules ask.
 
     Awards of one judge in one country differ in their date only, and the oldest is the best
     first; so few groups need to be looked at.

@@ -90,7 +90,8 @@ def all_lacking(lacks: Sequence[Lack], ways: Sequence[Sequence[str]]) -> str:
     before = [lack.says for lack in lacks if isinstance(lack.rule, NeedsTitle)]
     rest = [lack for lack in lacks if lack.says and not isinstance(lack.rule, NeedsTitle)]
     sums = [lack.says for lack in rest if isinstance(lack.rule, Points)]
-    among = [lack.says for lack in rest if isinstance(lack.rule, AtLeast | Wins | Minimum)]
+    parts_of = [lack for lack in rest if isinstance(lack.rule, AtLeast | Wins | Minimum)]
+    among = [(sums and lack.among) or lack.says for lack in parts_of]
     if sums and sums[0].startswith("1 ") and len(among) == 1 and among[0].startswith("a point"):
         sums = [f"{sums[0]}, {among[0].removeprefix('a point ')}"]
     elif sums and among:

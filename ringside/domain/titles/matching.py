@@ -9,7 +9,7 @@ from ringside.domain.titles.case import Case
 from ringside.domain.titles.choice import Choice
 from ringside.domain.titles.weighed import Weighed
 from ringside.domain.titles.words import same
-from ringside.knowledge.title_schema import Route, Rule
+from ringside.knowledge.title_schema import Rule
 
 
 class _Matching:
@@ -18,9 +18,9 @@ class _Matching:
     Augmenting paths fill as many slots as any choice of awards could.
     """
 
-    def __init__(self, route: Route) -> None:
-        self.units = [kind for kind, slots in enumerate(route.awards) for _ in range(slots.count)]
-        self.may: list[dict[object, int]] = [{} for _ in route.awards]  # key -> oldest award
+    def __init__(self, units: Sequence[int]) -> None:
+        self.units = units  # the kind of each slot
+        self.may: dict[int, dict[object, int]] = {kind: {} for kind in units}  # key: oldest award
         self.owner: dict[object, int] = {}
         self.free = list(range(len(self.units)))
 
@@ -57,6 +57,24 @@ class _Matching:
         return False
 
 
+def one_a_show(case: Case, places: Sequence[int]) -> set[int]:
+    """Return awards, oldest first, of which no two share a show or, where judges count, a judge.
+
+    No other choice has more of them, nor had more on any day.
+    """
+    awards = case.awards
+    shows: dict[tuple[date, str], int] = {}
+    of_show = {
+        place: shows.setdefault((awards[place].day, same(awards[place].show)), len(shows))
+        for place in places
+    }
+    matching = _Matching(range(len(shows)))
+    for place in places:
+        key = same(awards[place].judge) if case.route.judges else place
+        matching.offer([of_show[place]], key, place)
+    return matching.used()
+
+
 def fill_slots(
     case: Case,
     fits: Sequence[tuple[int, list[int]]],
@@ -65,7 +83,9 @@ def fill_slots(
 ) -> Choice:
     """Fill the slots, each from another judge where the route counts judges."""
     route = case.route
-    matching = _Matching(route)
+    matching = _Matching(
+        [kind for kind, slots in enumerate(route.awards) for _ in range(slots.count)]
+    )
     met: date | None = None
     for place, kinds in fits:
         award = case.awards[place]

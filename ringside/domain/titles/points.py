@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -33,8 +33,8 @@ def weigh_points(case: Case, pool: Sequence[int], record: Record, result: Weighe
     result.set_all_aside(found.aside)
     result.counts.update(place for place, _ in found.credited)
     won = [(case.awards[place], points) for place, points in found.credited]
-    total = _Sum(case, won, most, result)
-    total.points(rule)
+    total, place = _Sum(case, won, most, result), len(result.lacks)
+    short = total.points(rule)
     if route.wins:
         total.wins(route.wins)
     if route.judges and not route.awards:
@@ -42,7 +42,9 @@ def weigh_points(case: Case, pool: Sequence[int], record: Record, result: Weighe
     if route.champions:
         total.champions(route.champions)
     for minimum in route.minimum:
-        _part(case, minimum, found.worth, found.shows, most, result)
+        _part(case, minimum, won, most, result)
+    if short:
+        result.lacks.insert(place, total.lacking(rule, short, result.lacks[place:]))
 
 
 @dataclass
@@ -54,19 +56,24 @@ class _Sum:
     most: int  # points that one show can give
     result: Weighed
 
-    def points(self, rule: Points) -> None:
-        """See when the points were enough."""
+    def points(self, rule: Points) -> int:
+        """See when the points were enough; return how many are lacking."""
         total, met = 0, None
         for award, points in self.won:
             total += points
             if met is None and total >= rule.at_least:
                 met = award.day
-        if self._note(rule, "points", total, rule.at_least, met):
-            short = rule.at_least - total
-            first, _ = self.case.points_window()
-            wait = first if first > self.case.today else None
-            says = words.points_lacking(short, wait, more=total > 0)
-            self._lack(rule, says, -(-short // self.most))
+        self._note(rule, "points", total, rule.at_least, met)
+        return max(0, rule.at_least - total)
+
+    def lacking(self, rule: Points, short: int, parts: Sequence[Lack]) -> Lack:
+        """Return the lack of `short` points; the sum goes unsaid where `parts` ask for more."""
+        first, high = self.case.points_window()
+        wait = first if first > self.case.today else None
+        least = _least_points(parts)
+        says = words.points_lacking(short, wait, more=bool(self.won)) if least <= short else ""
+        awards = -(-max(short, least) // self.most)
+        return Lack(rule, says, awards, max(self.case.today, first), high)
 
     def wins(self, rule: Wins) -> None:
         """See when there were enough wins of enough points, from enough judges."""
@@ -79,7 +86,8 @@ class _Sum:
         if self._note(rule, rule.many, len(big), rule.at_least, met):
             further = max(0, (rule.judges or 0) - judges)
             short = max(rule.at_least - len(big), further)
-            self._lack(rule, words.wins_lacking(rule, len(big), judges, short, further), short)
+            says = words.wins_lacking(rule, len(big), judges, short, further)
+            self._lack(rule, says, short, rule.min_points)
 
     def judges(self, rule: AtLeast) -> None:
         """See when enough judges had given points."""
@@ -103,9 +111,10 @@ class _Sum:
         self.result.have.append(Have(what, min(have, need), need))
         return met is None
 
-    def _lack(self, rule: Rule, says: str, awards: int) -> None:
+    def _lack(self, rule: Rule, says: str, awards: int, each: int = 1) -> None:
         low, high = self.case.points_window()
-        self.result.lacks.append(Lack(rule, says, awards, max(self.case.today, low), high))
+        first = max(self.case.today, low)
+        self.result.lacks.append(Lack(rule, says, awards, first, high, points=awards * each))
 
 
 def _is_win(award: Award, points: int, rule: Wins) -> bool:
@@ -127,39 +136,61 @@ def _reach(found: Iterable[tuple[date, object]], need: int) -> tuple[int, date |
 def _part(
     case: Case,
     minimum: Minimum,
-    worth: Mapping[int, int],
-    by_show: Mapping[tuple[date, str], Sequence[int]],
+    won: Sequence[tuple[Award, int]],
     most: int,
     result: Weighed,
 ) -> None:
-    """Check a part of the points that must come from certain wins."""
+    """Check a part of the points that must come from certain wins, as they were credited."""
     if minimum.disputed and not case.strict:
         return
     over = case.over(minimum.over_months, minimum.on_the_day, minimum.note)
     first = max(over, minimum.since or date.min)
-    highest = case.scheme is not None and case.scheme.per_show == "highest"
     got = 0
     met: date | None = None
-    for (day, _), places in by_show.items():
-        if day < first:
-            continue
-        part = [worth[place] for place in places if _in_part(case.awards[place], minimum)]
-        got += min(max(part, default=0) if highest else sum(part), most)
-        if met is None and got >= minimum.points:
-            met = day
+    for award, points in won:
+        if award.day >= first and _in_part(award, minimum):
+            got += points
+            if met is None and got >= minimum.points:
+                met = award.day
     if minimum.disputed and (met is None or any(day and day < met for _, day in result.met)):
         case.leave_open(minimum.note)
     result.met.append((minimum, met))
     result.have.append(Have(f"points {minimum.says}", min(got, minimum.points), minimum.points))
     if met is None:
         short = minimum.points - got
-        among = any(isinstance(lack.rule, Points) for lack in result.lacks)
         wait = over if over > case.today else None
-        says = words.part_lacking(short, minimum.says, wait, among=among)
-        low, high = case.points_window()
-        result.lacks.append(
-            Lack(minimum, says, -(-short // most), max(case.today, low, first), high)
+        says, among = (
+            words.part_lacking(short, minimum.says, wait, among=among) for among in (False, True)
         )
+        low, high = case.points_window()
+        awards, start = -(-short // most), max(case.today, low, first)
+        result.lacks.append(Lack(minimum, says, awards, start, high, points=short, among=among))
+
+
+def _least_points(parts: Sequence[Lack]) -> int:
+    """Return how few points can meet all `parts` of a sum.
+
+    A major can come from a judge, and beat a champion, that is asked for too; points won in two
+    kinds of competition cannot be the same.
+    """
+    wins = [lack for lack in parts if isinstance(lack.rule, Wins)]
+    awards = max(
+        (lack.awards for lack in parts if isinstance(lack.rule, AtLeast | Wins)), default=0
+    )
+    one_by_one = awards + sum(lack.points - lack.awards for lack in wins)
+    separate: list[Lack] = []
+    for lack in sorted(parts, key=lambda lack: -lack.points):
+        if isinstance(lack.rule, Minimum) and all(_apart(lack.rule, one.rule) for one in separate):
+            separate.append(lack)
+    return max(one_by_one, sum(lack.points for lack in separate))
+
+
+def _apart(one: Rule, other: Rule) -> bool:
+    """Tell whether no award can be in both of two parts."""
+    if not isinstance(one, Minimum) or not isinstance(other, Minimum):
+        return False
+    kinds, shows = (one.kinds, other.kinds), (one.show_kinds, other.show_kinds)
+    return any(all(pair) and not set(pair[0]) & set(pair[1]) for pair in (kinds, shows))
 
 
 def _in_part(award: Award, minimum: Minimum) -> bool:

@@ -35,7 +35,9 @@ def screen(case: Case, order: Sequence[int]) -> Screened:
         elif same_day and any(_alike(award, awards[other]) for other in same_day):
             reason = words.TWICE
         elif award.day < window[0]:
-            reason = words.too_young(window[0])
+            since = case.title.kinds[award.kind].since
+            early = since is not None and award.day < since
+            reason = words.too_early(since) if since and early else words.too_young(window[0])
         elif award.day >= window[1]:
             reason = _too_late(case, window[1])
         if reason:

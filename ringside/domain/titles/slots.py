@@ -11,7 +11,7 @@ from ringside.domain.titles.case import Case
 from ringside.domain.titles.choice import Choice, spread_of
 from ringside.domain.titles.choosing import choose
 from ringside.domain.titles.lacking import lack_slots
-from ringside.domain.titles.matching import fill_slots
+from ringside.domain.titles.matching import fill_slots, one_a_show
 from ringside.domain.titles.shapes import Have
 from ringside.domain.titles.weighed import Weighed
 from ringside.knowledge.title_schema import Slots
@@ -51,7 +51,6 @@ def _fitting(
     for number, slots in enumerate(route.awards):
         for name in slots.kinds:
             slots_of.setdefault(name, []).append((number, slots))
-    shows: set[tuple[date, str]] = set()
     fits: list[tuple[int, list[int]]] = []
     for place in pool:
         award = case.awards[place]
@@ -64,18 +63,25 @@ def _fitting(
             if award.day >= firsts[kind]
             and (not slots.show_kinds or award.level in slots.show_kinds)
         ]
-        show = (award.day, words.same(award.show)) if route.shows else None
         if not kinds:
             result.set_aside(_unfit(case, award), place)
         elif route.judges and not award.judge.strip():
             result.set_aside(words.NO_JUDGE, place)
-        elif show in shows:
-            result.set_aside(words.SAME_SHOW, place)
         else:
-            if show:
-                shows.add(show)
             fits.append((place, kinds))
-    return fits
+    if not route.shows:
+        return fits
+    kept = one_a_show(case, [place for place, _ in fits])
+    shows = {_show(case, place) for place in kept}
+    for place, _ in fits:
+        if place not in kept:
+            spent = words.SAME_SHOW if _show(case, place) in shows else words.SAME_JUDGE
+            result.set_aside(spent, place)
+    return [(place, kinds) for place, kinds in fits if place in kept]
+
+
+def _show(case: Case, place: int) -> tuple[date, str]:
+    return case.awards[place].day, words.same(case.awards[place].show)
 
 
 def _set_rest_aside(

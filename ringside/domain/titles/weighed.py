@@ -21,6 +21,8 @@ class Lack:
     first: date = date.min  # the first day for what is lacking
     end: date = date.max  # the first day too late for it
     unknown: bool = False  # no date can be told
+    points: int = 0  # the least number of points that can meet it
+    among: str = ""  # how to say it as part of a sum, where that differs
 
 
 @dataclass
@@ -40,7 +42,8 @@ class Weighed:
         """The day on which the last rule was met."""
         if self.lacks:
             return None
-        return max((day for _, day in self.met if day), default=None)
+        known = self.case.title.title.valid_from or self.case.today  # of titles held without a day
+        return max((day for _, day in self.met if day), default=known)
 
     def set_all_aside(self, aside: Mapping[str, Sequence[int]]) -> None:
         """Note awards that do not count, by reason."""

@@ -12,6 +12,9 @@ from functools import lru_cache
 from ringside.domain.days import say_day
 from ringside.knowledge.title_schema import Interval, Wins
 
+SERIES_OPEN = (
+    "The text does not say whether the same awards must meet every condition, or all that were won."
+)
 AGES_NOT_CHECKED = "The date of birth is not entered, so ages were not checked."
 
 # Why an award does not count.
@@ -32,6 +35,7 @@ STILL_TO_COME = "still to come"
 TOO_FEW = "too few competed for points"
 TOO_YOUNG = "won too young"
 TWICE = "entered twice"
+VARIETY_CLASS = "not won in a class confined to the breed"
 WAITS_FOR_TITLE = "won before the title that must come first"
 
 PLURALS = {"judge": "judges", "country": "countries", "judge's country": "countries of judges"}

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 
 import ringside.domain.titles.words as words
@@ -46,17 +47,63 @@ def credit(
             found.aside.setdefault(reason, []).append(place)
     for places in found.shows.values():
         left = most
-        best = max(places, key=found.worth.__getitem__) if len(places) > 1 else places[0]
-        for place in places:
-            if scheme.per_show == "highest" and place != best:
-                found.aside.setdefault(words.LOWER_AWARD, []).append(place)
-            elif not left:
-                found.aside.setdefault(words.beyond(most), []).append(place)
-            else:
-                points = min(found.worth[place], left)
-                left -= points
-                found.credited.append((place, points))
+        for place, reason, limit in _at_one_show(awards, places, scheme, found.worth, most):
+            if not reason and not left:
+                reason = words.beyond(most)
+            if reason:
+                found.aside.setdefault(reason, []).append(place)
+                continue
+            points = min(found.worth[place], left, limit)
+            left = min(left, limit) - points
+            found.credited.append((place, points))
     return found
+
+
+def _at_one_show(
+    awards: Sequence[Award],
+    places: Sequence[int],
+    scheme: Scheme,
+    worth: Mapping[int, int],
+    most: int,
+) -> Iterator[tuple[int, str, int]]:
+    """Yield each award of a show, why it does not count beside the others, and the show's bound.
+
+    Where only one can count, the highest does, the first of several.
+    """
+    sets = scheme.one_of or ((scheme.kinds,) if scheme.per_show == "highest" else ())
+    best = {
+        max(among, key=worth.__getitem__)
+        for kinds in sets
+        if (among := [place for place in places if awards[place].kind in kinds])
+    }
+    bound = {place for place in places if any(awards[place].kind in kinds for kinds in sets)}
+    rows = {place: _row_for(awards[place], scheme) for place in places}
+    alone = [place for place in places if (row := rows[place]) and row.alone]
+    kept = set(alone[:1]) if len(alone) == len(places) else set(places) - set(alone)
+    for place in sorted(places, key=lambda place: place not in kept):
+        row = rows[place]
+        counts = place in kept and (place in best or place not in bound)
+        yield place, "" if counts else words.LOWER_AWARD, (row and row.most) or most
+
+
+def _only_variety(award: Award, scheme: Scheme) -> bool:
+    """Tell whether an award would count, had its class been confined to the breed."""
+    if award.breed_only is not False or _row_for(award, scheme):
+        return False
+    return _row_for(replace(award, breed_only=True), scheme) is not None
+
+
+def _row_for(award: Award, scheme: Scheme) -> Row | None:
+    return next((row for row in scheme.row if _is_of(award, row)), None)
+
+
+def _is_of(award: Award, row: Row) -> bool:
+    """Tell whether the row is for such an award; a class is the breed's unless it is denied."""
+    return (
+        award.kind in row.kinds
+        and (not row.show_kinds or award.level in row.show_kinds)
+        and not (row.breed_only and award.breed_only is False)
+    )
 
 
 def points_of(
@@ -70,6 +117,8 @@ def points_of(
     `major` is the least that a win flagged as a major is worth where its points are missing;
     `found` keeps rows between calls.
     """
+    if _only_variety(award, scheme):
+        return None, words.VARIETY_CLASS
     if award.points is not None:
         value = max(0, min(award.points, scheme.max_per_award))
         return value, "" if value else words.NO_POINTS_WON
@@ -77,11 +126,7 @@ def points_of(
         return major, ""
     rows: Sequence[Row] | None = found.get((award.kind, award.level)) if found else None
     if rows is None:
-        rows = [
-            row
-            for row in scheme.row
-            if award.kind in row.kinds and (not row.show_kinds or award.level in row.show_kinds)
-        ]
+        rows = [row for row in scheme.row if _is_of(award, row)]
         if found is not None:
             found[award.kind, award.level] = rows
     if scheme.base is None and not rows:

@@ -17,4 +17,5 @@ export const KINDS = {
   kit: "Kit",
   measure: "Measure",
   award: "Award",
+  title: "Title held",
 };

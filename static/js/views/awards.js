@@ -20,6 +20,8 @@ const NAMES = [
   "what",
   "day",
   "judge",
+  "klass",
+  "breed_only",
   "points",
   "competing",
   "champions",
@@ -40,7 +42,12 @@ const OPTIONAL = [...new Set(Object.values(ASKED).flat())];
 const READ = { memory: " Written from memory.", secondary: " Read in a second-hand account." };
 
 async function awards({ id }) {
-  const [file, rules, oldest] = await Promise.all([dogFile(id), rulesBook(), store.about("award", id)]);
+  const [file, rules, oldest, titles] = await Promise.all([
+    dogFile(id),
+    rulesBook(),
+    store.about("award", id),
+    store.about("title", id),
+  ]);
   if (!file) return null;
   const won = oldest.reverse();
   const open = await openResults(id, won);
@@ -52,10 +59,13 @@ async function awards({ id }) {
     awards: rowsOf(won, (row) => linkRow(`#/dog/${id}/award/${row.id}`, awardWords(row.values, rules))),
     open: open.map(({ entry, name, day }) => linkRow(`#/entry/${entry}/award`, `${name}, ${sayDay(day)}`)),
     add: [icon("add"), " Add an award"],
+    held: titles.map((row) => linkRow(`#/dog/${id}/title/${row.id}`, heldWords(row.values, rules))),
+    "add-held": [icon("add"), " Add a title held"],
     caveats: Object.values(tallies?.caveats ?? {}).join(" "),
   });
   part(node, "back").href = `#/dog/${id}`;
   part(node, "add").href = `#/dog/${id}/award/new`;
+  part(node, "add-held").href = `#/dog/${id}/title/new`;
   part(node, "open-part").hidden = open.length === 0;
   return { node, title: "Titles", live: true };
 }
@@ -93,6 +103,9 @@ const awardWords = (values, rules) => {
     .filter(Boolean)
     .join(" · ");
 };
+
+const heldWords = ({ body, what, day }, rules) =>
+  [held(held(rules.held, body), what) ?? what, body, day && sayDay(day)].filter(Boolean).join(" · ");
 
 function titleNode(title, sources, awards, rules) {
   const clauses = title.clauses.map(
@@ -172,12 +185,17 @@ async function awardForm({ id, award, from = { entry: "", values: {} } }) {
   const node = fill(clone("award-form"), { back: icon("back"), title: isNew ? "New award" : "Edit award" });
   part(node, "back").href = from.entry ? `#/entry/${from.entry}` : `#/dog/${id}/awards`;
   const form = part(node, "form");
-  const showKinds = () =>
+  const showKinds = () => {
+    const body = form.elements.body.value;
+    const classes = Object.entries(held(rules.windows.b, body.toLowerCase())?.c ?? {});
     form.elements.what.replaceChildren(
-      ...Object.entries(held(rules.awards, form.elements.body.value) ?? {}).map(
-        ([kind, name]) => new Option(name, kind),
-      ),
+      ...Object.entries(held(rules.awards, body) ?? {}).map(([kind, name]) => new Option(name, kind)),
     );
+    form.elements.klass.replaceChildren(
+      new Option("Not said", ""),
+      ...classes.map(([klass, { n }]) => new Option(n, klass)),
+    );
+  };
   form.elements.body.value = was.body ?? dog.values.body ?? "FCI";
   showKinds();
   const showAsked = () => {
@@ -193,6 +211,7 @@ async function awardForm({ id, award, from = { entry: "", values: {} } }) {
   form.elements.day.max = localDay();
   show(form, was);
   keepUnknown(form.elements.what, was.what);
+  keepUnknown(form.elements.klass, was.klass);
   showAsked();
   await onSave(node, form, NAMES, declared.fields, {
     missing: { day: "Enter the day of the award.", what: "Choose what was won." },
@@ -206,9 +225,7 @@ async function awardForm({ id, award, from = { entry: "", values: {} } }) {
     save: async (values) => {
       const upper = (words) => words?.toUpperCase() ?? null;
       const made = { ...values, country: upper(values.country), judge_country: upper(values.judge_country) };
-      const { klass } = from.values;
-      const written = { dog: id, ...(klass ? { klass } : {}), ...worthWriting(made, row?.values ?? {}) };
-      await store.write("award", row?.id ?? null, written);
+      await store.write("award", row?.id ?? null, { dog: id, ...worthWriting(made, row?.values ?? {}) });
       goInstead(`dog/${id}/awards`);
     },
   });

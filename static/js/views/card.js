@@ -26,11 +26,21 @@ async function card({ id }) {
       : "The general card: no breed standard.",
     phases: rowsOf(made.phases, (phase) => phaseNode(id, phase, grades, noted)),
   });
+  fill(node, coverageParts(made.coverage));
   part(node, "back").href = `#/dog/${id}`;
   if (file.orders.length) orderPicker(node, id, file.orders);
   else fill(node, { "order-field": null });
   return { node, title: `${dogName(file.dog)}: exam card`, live: true };
 }
+
+/** How much of the chosen body's text was read, and on a tap the points that it was not. */
+const coverageParts = (coverage) =>
+  coverage
+    ? {
+        "coverage-says": coverage.says,
+        "coverage-unread": `Not read there: ${coverage.unread.join(", ")}.`,
+      }
+    : { coverage: null };
 
 function orderPicker(node, id, orders) {
   const picker = part(node, "order");

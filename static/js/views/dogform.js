@@ -38,6 +38,8 @@ const NAMES = [
   "testes",
   "testes_on",
   "neutered",
+  "trial",
+  "section",
 ];
 
 async function dogForm({ id }) {
@@ -107,6 +109,7 @@ async function dogForm({ id }) {
       variety: known?.varieties.includes(typed.variety) || known?.id === was.breed ? typed.variety : null,
       short_faced: known ? null : typed.short_faced,
       neutered: typed.neutered || was.neutered != null ? typed.neutered : null,
+      trial: typed.trial || was.trial != null ? typed.trial : null,
       ...(typed.sex === "bitch" ? { testes: null, testes_on: null } : {}),
     };
     const wrong = { ...wrongs(values, declared.fields, MISSING), ...dayProblems(bounds, values) };
