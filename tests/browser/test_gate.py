@@ -397,6 +397,7 @@ def test_a_tap_moves_nothing_under_the_finger(away: Away) -> None:
 def test_with_everything_ticked_and_only_advice_left_it_is_in_order(away: Away) -> None:
     """From two wrongs mended to In order, straight into Ring of that entry, and back to it."""
     page, dog = away.page, away.dogs["Drift"]
+    away.store("write('dog', it, { microchip: null })", dog)
     show = away.store(
         "write('show', null, it)",
         {"name": "Long Lane Show", "body": "AKC", "day": in_days(3)},
