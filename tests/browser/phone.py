@@ -225,7 +225,8 @@ class Phone:
         self.page.get_by_label("Call name").fill(name)
         field = self.page.get_by_label("Breed", exact=True)
         field.press_sequentially(breed[:4])
-        option = self.page.get_by_role("option", name=breed, exact=True)
+        listed = self.page.get_by_role("listbox", name="Breeds")
+        option = listed.get_by_role("option", name=breed, exact=True)
         if option.count():
             option.click()
         else:

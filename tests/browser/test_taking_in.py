@@ -22,7 +22,8 @@ PATTERN = re.compile(r'"([^"]*)": \w+|(\w+)')
 KIND_OF = {"dog": "dog", "show": "show", "entry": "entry", "gate": "entry", "ring": "walk",
            "rehearsal": "walk"}  # fmt: skip
 TEASEL = str(uuid.uuid5(NAMESPACE, "dog/teasel"))
-SECOND = {"breed": "pug", "station": "bite", "order": "new", "award": "new", "dog": TEASEL}
+SECOND = {"breed": "pug", "station": "bite", "order": "new", "award": "new", "title": "new",
+          "dog": TEASEL}  # fmt: skip
 
 
 def patterns() -> list[str]:
