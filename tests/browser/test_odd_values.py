@@ -64,10 +64,9 @@ TOUR = """async (paths) => {
 MISSING = re.compile(r"\b(undefined|null|NaN|Invalid Date|\[object|function )")
 
 GUARDED = """async (kit) => {
-  const main = new URL(document.querySelector('script[type="module"]').src).pathname;
-  const build = main.replace(/js\\/.*/, "js/");
-  const { rowsOf, sectionOf } = await import(`${build}parts/guard.js`);
-  const store = await import(`${build}store.js`);
+  const main = document.querySelector('script[type="module"]').src;
+  const { rowsOf, sectionOf } = await import(new URL("../js/parts/guard.js", main));
+  const store = await import(new URL("../js/store.js", main));
   const complain = console.error;
   let told = 0;
   console.error = () => told++;
