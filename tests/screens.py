@@ -35,7 +35,7 @@ STATION = "Bite"
 
 
 def kennel(page: Page) -> None:
-    expect(page.get_by_role("link", name="Teasel")).to_be_visible()
+    expect(page.locator(".dog-row", has_text="Teasel")).to_be_visible()
     expect(page.locator(".sync-line").first).to_have_text("All kept in the book, just now")
 
 
