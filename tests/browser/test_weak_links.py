@@ -132,6 +132,7 @@ def test_all_comes_home(
     server: Server,
 ) -> None:
     dog = pocket.dogs["Bramble"]
+    pocket.store("status()")  # the shipped app does not keep the module that this imports
     pocket.page.context.set_offline(True)
     write_notes(pocket, mine)
     fill_book(server, theirs)
