@@ -14,7 +14,7 @@ import sys
 import tempfile
 from pathlib import Path
 
-from ringside.web.assets import MADE_FROM, made_from
+from ringside.web.assets import MADE_FROM, made_from, read_below
 
 STATIC = Path(__file__).parents[1] / "static"
 # The oldest browsers we draw in; README says the same.
@@ -38,7 +38,9 @@ def make(esbuild: list[str], target: Path) -> None:
         [*esbuild, *FLAGS, f"--outdir={target}", "--entry-names=[name]", *map(str, entries)],
         check=True,
     )
-    (target / Path(MADE_FROM).name).write_text(made_from(STATIC) + "\n", encoding="ascii")
+    (target / Path(MADE_FROM).name).write_text(
+        made_from(read_below(STATIC)) + "\n", encoding="ascii"
+    )
 
 
 def files(folder: Path) -> dict[str, bytes]:

@@ -13,7 +13,7 @@ import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 
 import brotli
 
@@ -24,7 +24,7 @@ EDITED = ("js/", "css/")
 SHIPPED = ("shipped/", "js/early.js")
 PRECACHED = ("icons/icon.svg", "icons/apple-touch-180.png")
 # Of the shipped scripts, those that the first screen needs beside its own.
-EARLY = ("chunk-*.js", "figure-*.js")
+EARLY = ("shipped/chunk-", "shipped/figure-")
 # What the shipped files were made from, in one hash; written by tests/ship.py.
 MADE_FROM = "shipped/made_from.txt"
 BOOKS = (
@@ -106,23 +106,32 @@ class Build:
         ]
 
 
-def made_from(static: Path) -> str:
+def read_below(static: Path) -> dict[str, bytes]:
+    """Return what the files below `static` hold, by their paths there, in order."""
+    return {
+        path.relative_to(static).as_posix(): path.read_bytes()
+        for path in sorted(static.rglob("*"))
+        if path.is_file()
+    }
+
+
+def made_from(bodies: Mapping[str, bytes]) -> str:
     """Return the hash of all that shipped files are made from: every script and every sheet."""
     whole = hashlib.sha256()
-    for path in sorted([*static.glob("js/**/*.js"), *static.glob("css/*.css")]):
-        whole.update(path.relative_to(static).as_posix().encode() + b"\0" + path.read_bytes())
+    for path, body in bodies.items():
+        if path.startswith(EDITED):
+            whole.update(path.encode() + b"\0" + body)
     return whole.hexdigest()
 
 
-def is_shipped(static: Path) -> bool:
-    """Tell whether the shipped files stand there, and were made from the modules beside them."""
-    made = static / MADE_FROM
-    return made.is_file() and made.read_text(encoding="ascii").strip() == made_from(static)
+def _early_scripts(bodies: Mapping[str, bytes]) -> list[str]:
+    """Return the names of the shipped scripts to be fetched with the page.
 
-
-def early_scripts(static: Path) -> list[str]:
-    """Return the names of the shipped scripts to be fetched with the page."""
-    return sorted(path.name for form in EARLY for path in (static / "shipped").glob(form))
+    None, unless the shipped files stand there and were made from the modules beside them.
+    """
+    if bodies.get(MADE_FROM, b"").decode().strip() != made_from(bodies):
+        return []
+    return [PurePosixPath(path).name for path in bodies if path.startswith(EARLY)]
 
 
 def make_build(
@@ -135,31 +144,27 @@ def make_build(
     real one. `rest` is what else a phone keeps: the headers and the worker. Whoever edits a module
     gets the modules, until the shipped files are made anew.
     """
-    shipped = is_shipped(static)
-    early = early_scripts(static) if shipped else []
-    files = {
-        path.relative_to(static).as_posix(): Asset(_served(path), _type(path))
-        for path in sorted(static.rglob("*"))
-        if path.is_file()
-    } | dict(made)
+    bodies = read_below(static)
+    early = _early_scripts(bodies)
+    files = {path: Asset(_served(path, body), _type(path)) for path, body in bodies.items()}
+    files |= made
     whole = hashlib.sha256(rest.encode() + shell("", early).encode())
     whole.update(repr((PRECACHED, SHIPPED, EDITED)).encode())
     for path, item in files.items():
         whole.update(f"{path}:{item.content_type}:{item.sha256};".encode())
     build = whole.hexdigest()[:12]
     page = shell(f"/static/{build}", early).encode()
-    return Build(build, files, Asset(page, "text/html; charset=utf-8"), shipped)
+    return Build(build, files, Asset(page, "text/html; charset=utf-8"), bool(early))
 
 
-def _served(path: Path) -> bytes:
-    """Return what is sent of a file: of a script all but comments and indents, lines in place."""
-    body = path.read_bytes()
-    if path.suffix != ".js":
+def _served(path: str, body: bytes) -> bytes:
+    """Return what is sent of a file: of a module all but comments and indents, lines in place."""
+    if not path.startswith("js/"):
         return body
     bare = COMMENT.sub(lambda found: b"\n" * found[0].count(b"\n"), body)
     return INDENT.sub(b"", bare)
 
 
-def _type(path: Path) -> str:
-    known = TYPES.get(path.suffix)
-    return known or mimetypes.guess_type(path.name)[0] or "application/octet-stream"
+def _type(path: str) -> str:
+    known = TYPES.get(PurePosixPath(path).suffix)
+    return known or mimetypes.guess_type(path)[0] or "application/octet-stream"

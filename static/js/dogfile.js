@@ -7,6 +7,7 @@ import { asOf, isOver, personalise } from "./core/walk.js";
 import { localDay } from "./core/words.js";
 import { breedOf, knowledge } from "./shipped.js";
 import * as store from "./store.js";
+import { touchedLast } from "./touched.js";
 
 /** {dog, breed, pack, limits, base, ...}: what the screens about one dog share. Of what grows for years,
     such as marks and measures, a screen reads the newest, or asks the store for what it needs. */
@@ -44,14 +45,10 @@ export async function dogFile(id) {
   };
 }
 
-// What a walk is touched by.
-const MARKS = { ring: "tick", rehearse: "practice" };
-
 /** {mode: instant} of when the walks of a dog that are not finished were touched last. */
 async function touched(walks) {
   const open = [...walks].filter(([, walk]) => !walk.values.ended);
-  const found = await Promise.all(open.map(([mode, walk]) => store.newest(MARKS[mode], walk.id, 1)));
-  return Object.fromEntries(open.map(([mode, walk], place) => [mode, found[place][0]?.values.at ?? walk.values.began]));
+  return Object.fromEntries(await Promise.all(open.map(async ([mode, walk]) => [mode, await touchedLast(walk)])));
 }
 
 const fits = ({ card, enter }, dog, breed) =>

@@ -45,6 +45,9 @@ export function steps(card) {
   ]);
 }
 
+/** Whether a tick counts among `all` steps: a half one, or one of a station that is not there, does not. */
+export const isTickOf = (all, tick) => Boolean(tick.state && tick.at) && all.some((step) => step.id === tick.station);
+
 /** {station: state} of a walk's ticks: the newest tick of a station counts. */
 export function states(ticks) {
   const newest = [...ticks].sort((one, other) => (one.at < other.at ? -1 : 1));

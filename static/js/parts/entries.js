@@ -1,5 +1,7 @@
 // Which entry a walk is of: the one that is named, or the one of the day.
 
+import { minutesOf } from "../core/day.js";
+import { lastDay } from "../core/days.js";
 import { localDay } from "../core/words.js";
 import * as store from "../store.js";
 
@@ -14,15 +16,12 @@ export async function entryAndShow(id) {
 /** The entry with which a dog goes in on `today`, the first by time; null for none. */
 export async function entryOfDay(dog, today = localDay()) {
   const found = await Promise.all((await store.about("entry", dog)).map(({ id }) => entryAndShow(id)));
-  return (
-    found.filter((one) => one && isOn(one, today)).sort((one, other) => (clock(one) < clock(other) ? -1 : 1))[0] ?? null
-  );
+  return found.filter((one) => one && isOn(one, today)).sort((one, other) => minutes(one) - minutes(other))[0] ?? null;
 }
 
 function isOn({ entry, show }, today) {
-  const { day, until } = show.values;
-  return entry.values.day ? entry.values.day === today : day <= today && today <= (until || day);
+  const { day } = entry.values;
+  return day ? day === today : show.values.day <= today && today <= lastDay(show.values);
 }
 
-// "9:45" comes before "10:20".
-const clock = ({ entry }) => (entry.values.time ?? "").padStart(5, "0");
+const minutes = ({ entry }) => minutesOf(entry.values.time);

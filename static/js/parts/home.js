@@ -7,6 +7,8 @@ import { isOver } from "../core/walk.js";
 import { age, localDay } from "../core/words.js";
 import { breedOf, knowledge } from "../shipped.js";
 import * as store from "../store.js";
+import { touchedLast } from "../touched.js";
+import { listedName } from "./names.js";
 
 const WALKS = { ring: { path: "ring", words: "In the ring" }, rehearse: { path: "rehearsal", words: "Rehearsal" } };
 
@@ -29,10 +31,10 @@ export async function homeRows(now = new Date()) {
 
 async function dogRow(dog) {
   const breed = await breedOf(dog);
-  const { name, sex, born } = dog.values;
+  const { sex, born } = dog.values;
   return {
     id: dog.id,
-    name: name || "No name yet",
+    name: listedName(dog),
     breed: breed?.name ?? dog.values.breed ?? "",
     about: [sex, born && age(born)].filter(Boolean).join(", "),
     figure: breed?.figure ?? { short_faced: dog.values.short_faced },
@@ -61,7 +63,7 @@ async function entryRow({ id, dog, at, ring, time, armband }, walks, isSeveral) 
   const facts = [ring && `Ring ${ring}`, armband && `armband ${armband}`, isSeveral && (at.name ?? "a show")];
   return {
     id,
-    name: dog.values.name || "No name yet",
+    name: listedName(dog),
     time: time ?? "",
     about: facts.filter(Boolean).join(" · "),
     walk,
@@ -81,11 +83,12 @@ async function openWalks(dogs, now) {
   return rows.flatMap((row) => row ?? []);
 }
 
-async function walkRow({ id, values }, dogs, now) {
+async function walkRow(walk, dogs, now) {
+  const { id, values } = walk;
   const dog = dogs.find((one) => one.id === values.dog);
   if (!dog || !values.began || !Object.hasOwn(WALKS, values.mode)) return null;
-  const [[tick], { general }] = await Promise.all([store.newest("tick", id, 1), knowledge()]);
-  if (isOver(values, tick?.values.at ?? values.began, now.getTime())) return null;
+  const [touched, { general }] = await Promise.all([touchedLast(walk), knowledge()]);
+  if (isOver(values, touched, now.getTime())) return null;
   const { path, words } = WALKS[values.mode];
   const place = general.stations.find((station) => station.id === values.place)?.name;
   return {

@@ -2,6 +2,10 @@
 
 const named = (words, instead) => words?.trim() || instead;
 
+/** A dog's name where it stands for itself, on a list or as a title. */
+export const listedName = ({ values }) => named(values.name, "No name yet");
+
+/** A dog's name within other words. */
 export const dogName = ({ values }) => named(values.name, "The dog");
 export const showName = ({ values }) => named(values.name, "A show without a name");
 export const orderName = ({ values }) => named(values.label, "An order without a name");

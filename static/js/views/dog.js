@@ -8,7 +8,7 @@ import { cardOf, dogFile, openWalk, readiness, stationsOf } from "../dogfile.js"
 import { clone, figure, fill, icon, part } from "../dom.js";
 import { rowsOf } from "../parts/guard.js";
 import { shortSource } from "../parts/lines.js";
-import { dogName, orderName } from "../parts/names.js";
+import { dogName, listedName, orderName } from "../parts/names.js";
 import { linkRow, readyRow } from "../parts/rows.js";
 import { breedName } from "../shipped.js";
 import * as store from "../store.js";
@@ -27,7 +27,7 @@ async function dog({ id }) {
   const rehearsal = openWalk(file, "rehearse");
   const node = fill(clone("dog"), {
     back: icon("back"),
-    name: values.name || "No name yet",
+    name: listedName(file.dog),
     figure: figure(card.figure, "outline"),
     pedigree: values.pedigree || null,
     breed: await breedName(file.dog),

@@ -3,7 +3,7 @@
 // The rules it follows are numbered in the tests (tests/browser/test_glance.py).
 
 import { maySleep, stayAwake } from "../awake.js";
-import { headline, lastSettled, position, sentence, settled, stateOf, states, steps } from "../core/walk.js";
+import { headline, isTickOf, lastSettled, position, sentence, settled, stateOf, states, steps } from "../core/walk.js";
 import { uuid7 } from "../core/ids.js";
 import { ago } from "../core/words.js";
 import { cardOf, dogFile } from "../dogfile.js";
@@ -29,10 +29,10 @@ async function ring({ id }) {
   if (!file) return null;
   const card = cardOf(file, walk.values.stations);
   const all = steps(card);
-  // A half tick, or one of a station that this card has not, is none.
-  const isOfCard = ({ values }) => values.state && values.at && all.some((step) => step.id === values.station);
   const ticks = new Map(
-    (await store.about("tick", id)).filter(isOfCard).map((row) => [row.values.station, { id: row.id, ...row.values }]),
+    (await store.about("tick", id))
+      .filter(({ values }) => isTickOf(all, values))
+      .map((row) => [row.values.station, { id: row.id, ...row.values }]),
   );
   const entry = await entryAndShow(walk.values.entry);
   const home = entry ? `gate/${entry.entry.id}` : `dog/${walk.values.dog}`;

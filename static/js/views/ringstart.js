@@ -2,7 +2,7 @@
 
 import { maySleep, stayAwake } from "../awake.js";
 import { held } from "../core/held.js";
-import { lastSettled, position, states, steps } from "../core/walk.js";
+import { isTickOf, lastSettled, position, states, steps } from "../core/walk.js";
 import { ago } from "../core/words.js";
 import { cardOf, dogFile } from "../dogfile.js";
 import { clone, fill, icon, part, stationFigure } from "../dom.js";
@@ -43,9 +43,7 @@ async function ringStart(file, found, back) {
 
 async function howFar(file, { id, values }) {
   const all = steps(cardOf(file, values.stations));
-  // A half tick, or one of a station that this card has not, is none.
-  const isOfCard = (tick) => tick.state && tick.at && all.some((step) => step.id === tick.station);
-  const ticks = (await store.about("tick", id)).map((row) => row.values).filter(isOfCard);
+  const ticks = (await store.about("tick", id)).map((row) => row.values).filter((tick) => isTickOf(all, tick));
   const at = position(all, values.place, states(ticks));
   const last = lastSettled(ticks);
   const name = all.find((step) => step.id === last?.station)?.station.name;
