@@ -4,7 +4,14 @@ from __future__ import annotations
 
 import re
 
-from ringside.knowledge.review.clauses import Said, Words, plainly_named, same_variety, wanted
+from ringside.knowledge.review.clauses import (
+    Said,
+    Words,
+    plainly_named,
+    right_and_wrong,
+    same_variety,
+    wanted,
+)
 from ringside.knowledge.schema import Ask
 
 _BITES: Words = {
@@ -41,8 +48,8 @@ def clash(one: Ask, other: Ask) -> str:
         if first.asked and second.asked and not first.good & second.good:
             return "two different bites are required"
         return ""
-    right, wrong = (one, other) if one.weight == "required" else (other, one)
-    if right.weight == "required" and wrong.weight in ("disqualifying", "serious"):
+    if pair := right_and_wrong(one, other):
+        right, wrong = pair
         both = bites(right.says).good & faulty(wrong.says)
         if both:
             return f"the same bite ({', '.join(sorted(both))}) is right and wrong"

@@ -69,3 +69,11 @@ def plainly_named(says: str, words: Words, fillers: frozenset[str]) -> frozenset
 def same_variety(one: Ask, other: Ask) -> bool:
     """Whether both asks can be about one dog, as far as varieties go."""
     return not one.variety or not other.variety or one.variety == other.variety
+
+
+def right_and_wrong(one: Ask, other: Ask) -> tuple[Ask, Ask] | None:
+    """Return the ask that requires and the one that bars what it names, where they are such a pair
+    and can be about one dog; otherwise None."""
+    right, wrong = (one, other) if one.weight == "required" else (other, one)
+    is_pair = right.weight == "required" and wrong.weight in ("disqualifying", "serious")
+    return (right, wrong) if is_pair and same_variety(one, other) else None

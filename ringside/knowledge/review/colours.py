@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from ringside.knowledge.review.clauses import same_variety
+from ringside.knowledge.review.clauses import right_and_wrong
 from ringside.knowledge.schema import Ask
 
 _COLOURS = frozenset({
@@ -37,11 +37,9 @@ def concerned(ask: Ask) -> bool:
 
 def clash(one: Ask, other: Ask) -> str:
     """Return what is wrong between two asks of one body, "" if they may stand together."""
-    right, wrong = (one, other) if one.weight == "required" else (other, one)
-    if right.weight != "required" or wrong.weight not in ("disqualifying", "serious"):
+    if not (pair := right_and_wrong(one, other)):
         return ""
-    if not same_variety(one, other):
-        return ""
+    right, wrong = pair
     both = allowed(right.says) & faulty(wrong.says)
     return f"the same colour ({', '.join(sorted(both))}) is right and wrong" if both else ""
 

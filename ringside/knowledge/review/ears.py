@@ -4,7 +4,13 @@ from __future__ import annotations
 
 import re
 
-from ringside.knowledge.review.clauses import Words, plainly_named, same_variety, wanted
+from ringside.knowledge.review.clauses import (
+    Words,
+    plainly_named,
+    right_and_wrong,
+    same_variety,
+    wanted,
+)
 from ringside.knowledge.schema import Ask
 
 _CARRIED: Words = {
@@ -45,8 +51,8 @@ def clash(one: Ask, other: Ask) -> str:
         if first and second and not first & second:
             return "ears are required to be carried in two ways"
         return ""
-    right, wrong = (one, other) if one.weight == "required" else (other, one)
-    if right.weight == "required" and wrong.weight in ("disqualifying", "serious"):
+    if pair := right_and_wrong(one, other):
+        right, wrong = pair
         both = carried(right.says) & faulty(wrong.says)
         if both:
             return f"the same ears ({', '.join(sorted(both))}) are right and wrong"
