@@ -25,9 +25,9 @@ BOOK = load_titles()
 TODAY = date(2024, 9, 15)
 DAY = timedelta(days=1)
 NUMBERS = ["no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten"]
-RECORDS = 4  # of each title
+RECORDS = 16  # of each title
 AT_A_TIME = 8  # further awards at most that are tried together
-SETS = 150  # tried of each record at most
+SETS = 500  # tried of each record at most
 
 
 def dog_for(title: BodyTitle) -> Dog:

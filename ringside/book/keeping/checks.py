@@ -137,6 +137,8 @@ def broken_told(named: Path) -> Iterator[None]:
     """Turn what SQLite says of a broken file into a sentence with what to do."""
     try:
         yield
+    except UnicodeDecodeError as error:
+        raise BookError(broken(named, "a text in it is no text")) from error
     except sqlite3.DatabaseError as error:
         if is_for_want_of_room(error):
             raise

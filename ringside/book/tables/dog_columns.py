@@ -84,6 +84,15 @@ COLUMNS = (
         ),
     ),
     Column(
+        "trial", "Working trial", "Yes or no: a working trial that some titles want.",
+        "", ("Trial passed", "Working test"), _flag,
+    ),
+    Column(
+        "section", "Section of the register", "asia-pacific, australia, fss or neuter; empty for "
+        "none of these.", "", ("Register section",),
+        one_of(**{"asia-pacific": "", "australia": "", "fss": "", "neuter": ""}),
+    ),
+    Column(
         "short_faced", "Short face", "Yes or no; for a breed that is not in our library.", "",
         ("Brachycephalic",), _flag,
     ),

@@ -208,8 +208,11 @@ def _telling(dog: Dog) -> Telling:
 
 
 def _differ(one: Telling, other: Telling) -> bool:
-    pairs = zip(one, other, strict=True)
-    return any(None not in pair and pair[0] != pair[1] for pair in pairs)
+    # A plain loop: in a table of one name and birthday, each row is held against every dog.
+    for mine, theirs in zip(one, other, strict=True):
+        if mine is not None and theirs is not None and mine != theirs:
+            return True
+    return False
 
 
 DOGS = TableImport(DOG_COLUMNS, Kennel)

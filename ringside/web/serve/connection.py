@@ -192,6 +192,8 @@ class Connection:
             some = self.socket.recv(RECEIVED_AT_ONCE)
         finally:
             self.socket.setblocking(False)
+        if not some:
+            raise ConnectionAbortedError("The rest of a request will not come.")
         self.pace.note(len(some))
         return some
 
