@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 import unicodedata
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from itertools import chain, islice
 from typing import Any
@@ -36,10 +36,12 @@ class Kennel:
         self.shown = dogs
         self.telling = {key: _telling(dog) for key, dog in self.dogs.items()}
         self.guessed: dict[str, str] = {}
-        self.by_key: dict[Known, list[str]] = defaultdict(list)
+        self.live: dict[Known, list[str]] = defaultdict(list)
+        self.removed: dict[Known, list[str]] = defaultdict(list)
         for key, dog in self.dogs.items():
+            by_key = self.removed if dog.get("deleted") else self.live
             for known in _keys(dog):
-                self.by_key[known].append(key)
+                by_key[known].append(key)
 
     def line(self, row: Row) -> Line:
         """Return what a row does."""
@@ -75,21 +77,15 @@ class Kennel:
         """Return the dogs that a row means, and by what; those that are removed come last."""
         if row.id in self.dogs:
             return [row.id], "id"
-        telling = _telling(row.values)
-        for is_removed in (False, True):
+        said = [(at, words) for at, words in enumerate(_telling(row.values)) if words is not None]
+        for by_key in (self.live, self.removed):
             for known in _keys(row.values):
-                found = [
-                    key
-                    for key in self.by_key.get(known, ())
-                    if bool(self.dogs[key].get("deleted")) is is_removed
-                    and (known[0] != BY_CALL_NAME or not _differ(telling, self.telling[key]))
-                ]
+                found = by_key.get(known, [])
+                if known[0] == BY_CALL_NAME:
+                    found = [key for key in found if _fits(said, self.telling[key])]
                 if found:
                     return found, known[0]
         return [], ""
-
-    def _live(self, known: Known) -> Iterator[str]:
-        return (key for key in self.by_key.get(known, ()) if not self.dogs[key].get("deleted"))
 
     def _name(self, key: str) -> str:
         return self.dogs[key].get("name") or self.dogs[key].get("pedigree") or "a dog without name"
@@ -117,7 +113,7 @@ class Kennel:
             f"{self._name(other)} has this {known[0]} already; one of the two is wrong."
             for known in _keys({**was, **new})
             if known not in _keys(was) and known[0] != BY_CALL_NAME
-            for other in islice(self._live(known), MOST_NAMED)
+            for other in islice(self.live.get(known, []), MOST_NAMED)
         ]
         return line.refused(*taken) if taken else self._looked_at(line, {**was, **new})
 
@@ -207,12 +203,12 @@ def _telling(dog: Dog) -> Telling:
     return tuple([folded(value).replace(" ", "") if value else None for value in said])
 
 
-def _differ(one: Telling, other: Telling) -> bool:
+def _fits(said: list[tuple[int, str]], telling: Telling) -> bool:
     # A plain loop: in a table of one name and birthday, each row is held against every dog.
-    for mine, theirs in zip(one, other, strict=True):
-        if mine is not None and theirs is not None and mine != theirs:
-            return True
-    return False
+    for at, words in said:
+        if telling[at] is not None and telling[at] != words:
+            return False
+    return True
 
 
 DOGS = TableImport(DOG_COLUMNS, Kennel)
