@@ -204,8 +204,9 @@ def _telling(dog: Dog) -> Telling:
 
 
 def _fits(said: list[tuple[int, str]], telling: Telling) -> bool:
-    # A plain loop: in a table of one name and birthday, each row is held against every dog.
-    for at, words in said:
+    # A plain loop: in a table of one name and birthday, each row is held against every dog, and
+    # what makes a generator for each takes thrice the time.
+    for at, words in said:  # noqa: SIM110
         if telling[at] is not None and telling[at] != words:
             return False
     return True
