@@ -85,8 +85,10 @@ def test_the_short_ways(phone: Phone) -> None:
     assert "Bait in the left pocket" not in page.content()
 
     taps.begin().link("Add a dog")
+    expect(page.get_by_label("Call name")).to_be_focused()
     page.keyboard.type("Quill")
     page.keyboard.press("Enter")
+    expect(page.get_by_label("Breed", exact=True)).to_be_focused()
     page.keyboard.type("whippe")
     taps.tap(page.get_by_role("option", name="Whippet", exact=True))
     taps.tap(page.locator(".choices label", has_text=re.compile("^Bitch$")))
