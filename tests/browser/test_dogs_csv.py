@@ -94,11 +94,11 @@ def test_a_spreadsheet_becomes_dogs_on_the_phone(
     assert list(phone.dogs) == ["Bramble"]
 
     # By keyboard, as at a laptop.
-    desk.get_by_role("checkbox", name="Take in row 4").focus()
+    desk.get_by_role("checkbox", name="Import row 4").focus()
     desk.keyboard.press("Space")
     desk.get_by_role("button", name="Import").press("Enter")
     expect(desk.get_by_role("status")).to_contain_text("1 dog added, 1 changed.")
-    expect(desk.get_by_role("status")).to_contain_text("1 row you had unticked.")
+    expect(desk.get_by_role("status")).to_contain_text("1 row were not ticked.")
     expect(desk.get_by_role("status")).to_contain_text("1 row could not be taken in.")
     desk.get_by_role("link", name="Zoë").click()
     expect(desk.locator(":target")).to_contain_text("Labrador Retriever")

@@ -416,7 +416,7 @@ def test_with_everything_ticked_and_only_advice_left_it_is_in_order(away: Away) 
     advice = away.item("No chip number")
     expect(advice).to_have_attribute("data-state", "open")
     advice.locator(".gate-tick").click()
-    expect(advice).to_contain_text("put aside")
+    expect(advice).to_contain_text("set aside")
     expect(count).to_have_text("In order")
     page.get_by_role("button", name="Go in").click()
     expect(page.locator("[data-role=ring]")).to_be_visible()
@@ -425,7 +425,7 @@ def test_with_everything_ticked_and_only_advice_left_it_is_in_order(away: Away) 
     assert page.url.endswith(f"#/ring/{walk['id']}")
     page.go_back()
     expect(count).to_have_text("In order")
-    expect(advice).to_contain_text("put aside")
+    expect(advice).to_contain_text("set aside")
     page.get_by_role("button", name="Go in").click()
     expect(page.locator("[data-role=ring]")).to_be_visible()
     assert len(away.phone.records("walk", entry=entry)) == 1
@@ -725,7 +725,7 @@ def test_a_puppy_of_any_breed_under_each_body(away: Away) -> None:
                 days.append(f"from {say_day(window.start)}")
             if window.end:
                 days.append(f"until {say_day(window.end)}")
-            words = " ".join(days) or "all its life"
+            words = " ".join(days) or "at any age"
             wanted.setdefault(name, []).append(f"{words}: {window.ruling.verdict}")
         assert {row["name"]: row["dates"] for row in one[body]["rows"]} == wanted
 
@@ -778,7 +778,7 @@ def test_a_show_of_several_days_gives_both_readings(away: Away) -> None:
     unknown = away.page.locator(".gate-row").first
     expect(unknown).to_contain_text("only on a condition")
     unknown.locator(".gate-more").click()
-    expect(unknown).to_contain_text("which the text leaves open")
+    expect(unknown).to_contain_text("which the text does not say")
     expect(unknown).to_contain_text("If the first day of the show decides, it may not")
     expect(unknown).to_contain_text(
         f"If its own day decides and it is shown on {say_day(turn)}, it may:"
@@ -791,7 +791,7 @@ def test_a_dog_that_has_no_pack_is_told_so(away: Away) -> None:
     page.get_by_label("Call name").fill("Newcomer")
     page.get_by_label("Breed", exact=True).fill("Whippet")
     page.locator(".choices label", has_text=re.compile("^Bitch$")).click()
-    page.get_by_label("Whelped on").fill(away.born)
+    page.get_by_label("Date of birth").fill(away.born)
     page.get_by_role("button", name="Save").click()
     expect(page.get_by_role("heading", level=1, name="Newcomer")).to_be_visible()
     page.get_by_role("link", name="May enter: classes and dates").click()
@@ -816,10 +816,10 @@ def test_what_is_missing_for_a_title(away: Away) -> None:
     page.get_by_role("link", name="Add an award").click()
     expect(page.get_by_label("Points")).to_be_visible()
     expect(page.get_by_label("Country of the show")).to_be_hidden()
-    page.get_by_label("Given under the rules of").select_option("FCI")
+    page.get_by_label("Under the rules of").select_option("FCI")
     expect(page.get_by_label("Points")).to_be_hidden()
     expect(page.get_by_label("Country of the show")).to_be_visible()
-    page.get_by_label("Given under the rules of").select_option("AKC")
+    page.get_by_label("Under the rules of").select_option("AKC")
     page.get_by_label("Award", exact=True).select_option(label="Winners Dog or Bitch")
     page.get_by_label("Day").fill((date.today() - timedelta(days=2)).isoformat())
     page.get_by_label("Judge", exact=True).fill("D. Lovage")
@@ -911,7 +911,7 @@ def test_the_sources_page(away: Away) -> None:
     ("number", "advice"),
     [
         ("27609810234567", "This has 14 digits; an ISO number has 15 (1 missing)."),
-        ("27609810234567A", "Only digits belong here; there is a letter in it: A."),
+        ("27609810234567A", "Use digits only; this has a letter: A."),
         ("001098102345678", "It begins with 001, which is no country's code"),
     ],
 )

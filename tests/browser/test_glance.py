@@ -213,7 +213,7 @@ class RingPhone(Phone):
     def start(self) -> RingPhone:
         """Open the app and wait until it has the demo's dogs and their cards."""
         self.page.goto(self.url)
-        expect(self.page.locator("#main .sync-line")).to_contain_text("All kept in the book")
+        expect(self.page.locator("#main .sync-line")).to_contain_text("All synced")
         return self
 
     def go_in(self, dog: str, order: str = "") -> str:

@@ -96,7 +96,7 @@ def test_two_phones_pair_share_a_dog_and_one_is_lost(
     yours.rename("June", "Junebug")
     yours.nudge()
     yours.go()
-    expect(yours.page.get_by_text("This device is no longer part of the book.")).to_be_visible()
+    expect(yours.page.get_by_text("This phone was removed from the book.")).to_be_visible()
     expect(yours.page.locator(".sync-line")).to_contain_text("1 change is kept here")
     assert asked(server.data, "SELECT 1 FROM change WHERE value = ?", '"Junebug"') == []
     yours.dog("Junebug")
@@ -165,7 +165,7 @@ def test_a_phone_that_was_never_paired_works_and_asks_to_be(
     mine.add_dog("Juniper", "Pug")
     # It holds something now, so it begins in the kennel.
     mine.open()
-    expect(mine.page.get_by_text("This device is not paired with the book.")).to_be_visible()
+    expect(mine.page.get_by_text("This phone is not paired with the book.")).to_be_visible()
     expect(mine.page.locator(".sync-line")).to_contain_text("kept here")
     mine.page.get_by_role("button", name="Pair", exact=True).click()
     mine.type_code(offer(server.place).typed)
@@ -205,7 +205,7 @@ def test_what_is_wrong_with_a_code_is_said(
     expect(mine.page.locator(".form-problem")).to_contain_text("Try again in 60 minutes")
     # None of that has touched what the phone has.
     mine.open()
-    expect(mine.page.locator(".sync-line")).to_contain_text("All kept in the book")
+    expect(mine.page.locator(".sync-line")).to_contain_text("All synced")
 
 
 def test_a_closed_desk_leads_to_the_code(server: Server, phone: Callable[[], Phone]) -> None:

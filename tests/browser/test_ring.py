@@ -44,7 +44,7 @@ def demo(
 def phone(demo: Server, watch: Watch, browser: Browser) -> Phone:
     context = watch.add(browser.new_context(**PHONE))
     started = Phone(context.new_page(), demo.url).open()
-    expect(started.page.locator("#main .sync-line")).to_contain_text("All kept in the book")
+    expect(started.page.locator("#main .sync-line")).to_contain_text("All synced")
     return started
 
 
@@ -140,7 +140,7 @@ def test_a_broken_off_walk_goes_on_or_starts_anew(phone: Phone) -> None:
     expect(main(phone).locator(".ring-station")).to_have_text("Bite")
     assert phone.page.evaluate("location.hash") == f"#/ring/{walk}"
     phone.show(f"dog/{dog}/ring")
-    main(phone).get_by_role("button", name="Start anew").tap()
+    main(phone).get_by_role("button", name="Start over").tap()
     expect(main(phone).locator(".ring-station")).to_have_text("Outline")
     assert phone.page.evaluate("location.hash") != f"#/ring/{walk}"
     assert phone.store("get('walk', it)", walk)["values"]["ended"]

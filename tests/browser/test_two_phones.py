@@ -199,7 +199,7 @@ def expect_no_signal(phone: Phone) -> None:
 def expect_shut_out(phone: Phone) -> None:
     phone.nudge()
     phone.go()
-    expect(phone.page.get_by_text("This device is no longer part of the book.")).to_be_visible()
+    expect(phone.page.get_by_text("This phone was removed from the book.")).to_be_visible()
     expect(phone.page.locator(".sync-line")).to_contain_text("1 change is kept here")
 
 

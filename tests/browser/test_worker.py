@@ -176,7 +176,7 @@ def test_an_update_waits_for_the_person(
     mine.write_note("Still the old build.")
     mine.sync(changing.data)
 
-    take_up = other.page.get_by_role("button", name="Take up the new version")
+    take_up = other.page.get_by_role("button", name="Update now")
     build_run_by(other)
     mine.go_in("Willow")
     mine.tap_done()
@@ -231,7 +231,7 @@ def test_a_card_opened_while_the_update_is_taken_up_is_left_alone(
                 new Promise((resolve) => { globalThis.leave = resolve; }));
         });
     }""")
-    mine.page.get_by_role("button", name="Take up the new version").click()
+    mine.page.get_by_role("button", name="Update now").click()
     query = "navigator.locks.query().then(({ pending }) => pending.map(({ name }) => name))"
     waiting = lambda: "ringside-card" in mine.page.evaluate(query)  # noqa: E731
     mine.until(waiting, "the reload waits for the card")
@@ -412,13 +412,13 @@ def test_no_room_left(
     mine.page.evaluate("globalThis.mishap = 'full'")
     field = mine.page.get_by_label("Private note")
     field.fill("There must be room for this.")
-    mine.page.get_by_role("button", name="Keep note").click()
-    words = "Not saved: This phone has no room left. Free some space. Your text is still here"
+    mine.page.get_by_role("button", name="Save note").click()
+    words = "Not saved: This phone is full. Free some space and try again. Your text is still here"
     expect(mine.page.get_by_text(words)).to_be_visible()
     expect(field).to_have_value("There must be room for this.")
     assert mine.changes("unsent") == []
     mine.page.evaluate("globalThis.mishap = ''")
-    mine.page.get_by_role("button", name="Keep note").click()
+    mine.page.get_by_role("button", name="Save note").click()
     expect(field).to_have_value("")
     mine.sync(server.data)
     assert len(mine.records("note", text="There must be room for this.")) == 1

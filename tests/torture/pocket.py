@@ -239,7 +239,7 @@ def storage_full(hand: Hand) -> None:
     field.fill(text)
     before = hand.phone.rows("changes")
     hand.page.evaluate(NO_ROOM)
-    keep = hand.page.get_by_role("button", name="Keep note")
+    keep = hand.page.get_by_role("button", name="Save note")
     keep.click()
     expect(hand.page.get_by_text("Not saved: This phone has no room left.")).to_be_visible()
     assert {row["id"] for row in hand.phone.rows("changes")} == {row["id"] for row in before}
@@ -288,7 +288,7 @@ def new_version(hand: Hand) -> None:
     built = hand.page.get_by_text(re.compile(r"^Build \w+$"))
     before = built.inner_text()
     with hand.page.expect_event("load"):
-        hand.page.get_by_role("button", name="Take up the new version").click()
+        hand.page.get_by_role("button", name="Update now").click()
     hand.phone.go("settings")
     expect(built).not_to_have_text(before)
 

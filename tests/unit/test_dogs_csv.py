@@ -176,7 +176,7 @@ def test_a_named_separator_is_obeyed() -> None:
         ("Juniper,Whippet,dog,2024-03-14\n", "first row must name the columns"),
         (NEW + 'Moss,"Whippet,dog,2024-03-14\n' + NEW, "quotes .* near row 3"),
         (NEW + 'Moss,"Whippet" x,dog,2024-03-14\n', "quotes .* near row 3"),
-        ("Name,Breed,Call name\na,b,c\n", "Two columns are for the same: Name and Call name"),
+        ("Name,Breed,Call name\na,b,c\n", "Two columns hold the same thing: Name and Call name"),
         ("Name,Reg no,Registration\na,b,c\n", "Registration number can stand in one only"),
         ("Name" + ",x" * 300 + "\na\n", "301 columns"),
         (NEW + "Moss\n" * MOST_ROWS, f"{MOST_ROWS + 1} rows"),

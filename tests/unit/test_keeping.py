@@ -1444,8 +1444,8 @@ def test_the_commands(place: Place, tmp_path: Path, capsys: pytest.CaptureFixtur
     for words in ("Copied and checked: ", "Restored: ", "is kept: ", " changes in ",
                   " records in ", "changes taken in", "Own breed files copied with it: 3",
                   "'Fen.toml': the file's name", "Own breed files put back: 3",
-                  "One of them differed; the file before it is kept: ", ".toml.old",
-                  "Own breed files in it: 3", "Own breed files taken in: 3"):  # fmt: skip
+                  "One of them differed; the file from before is saved as: ", ".toml.old",
+                  "Own breed files in it: 3", "Own breed files imported: 3"):  # fmt: skip
         assert words in said
     assert everything(Place(tmp_path / "new")) == everything(place)
     assert cli.main(["restore", whole, *data]) == 2

@@ -535,7 +535,7 @@ def test_asks_are_taken_in_once_and_given_out_again(desk: Desk, book: Book) -> N
         newest = book.newest()
     taken(desk.bring("asks", "mine.toml", ASKS))
     taken(desk.bring("asks", "own-asks.toml", given_out.data))
-    assert "There was nothing new in that file." in desk.get("/desk/own").text
+    assert "That file has nothing new." in desk.get("/desk/own").text
     taken(desk.bring("asks", "more.toml", ASKS + ASKS + ASKS.replace("pug", "boxer")))
     assert "Dry the wrinkles." in desk.get("/desk/own").text
     with book.session():

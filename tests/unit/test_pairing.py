@@ -379,8 +379,8 @@ def test_a_phone_of_an_older_app_gives_its_key_when_it_pairs_anew(door: Devices)
     ("given", "shown"),
     [
         ("  Robin's\tphone \n", "Robin's phone"),
-        ("", "A phone without a name"),
-        ("\u202e\x00\ud800", "A phone without a name"),
+        ("", "A phone with no name"),
+        ("\u202e\x00\ud800", "A phone with no name"),
         ("<b>x</b>", "<b>x</b>"),
         ("é" * 90, "é" * 40),
     ],

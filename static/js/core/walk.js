@@ -37,6 +37,13 @@ export function asOf(card, today) {
 /** The line that leads a station: the handler's own, else the first with a headline. */
 export const headline = (station) => station.cues.find((cue) => cue.headline)?.headline ?? station.name;
 
+/** A station's number, the same on every screen: within its phase, "Hands-on exam 4/9". */
+export function placeWords(card, id) {
+  const phase = card.phases.find(({ stations }) => stations.some((station) => station.id === id));
+  const number = phase.stations.findIndex((station) => station.id === id) + 1;
+  return `${phase.name} ${number}/${phase.stations.length}`;
+}
+
 /** The steps of a walk: each station, and after each phase its end. */
 export function steps(card) {
   return card.phases.flatMap((phase) => [

@@ -28,7 +28,7 @@ export const routes = { "gate/:id": gate };
 const GUARD = 400;
 const LAST_WALKS = 20;
 const GROUPS = {
-  first: { id: "settle", name: "To settle" },
+  first: { id: "settle", name: "To check" },
   last: [
     { id: "own", name: "Your own items" },
     { id: "", name: "Good to know" },
@@ -183,7 +183,7 @@ async function gate({ id }) {
     const point = last && [...sorted.wrong, ...sorted.rows, ...sorted.advice].find((one) => one.id === last.item);
     const state = point && (last.state === "ready" ? stateWords(point) : "no");
     const words = point ? `${sentence(rules.says, point.words)}: ${state}, ${ago(last.at)}` : "";
-    fill(node, { last: writes.unkept ? `Not saved yet; it is tried again. ${words}` : words });
+    fill(node, { last: writes.unkept ? `Not saved yet. Trying again. ${words}` : words });
     part(node, "last").dataset.unkept = String(writes.unkept);
   }
 
@@ -267,7 +267,7 @@ function drawHead(node, group, rows) {
   node.hidden = rows.length === 0;
   node.dataset.complete = String(isComplete);
   const counted = isComplete ? [icon("done"), ` Complete ${ready}/${rows.length}`] : `${ready} of ${rows.length}`;
-  fill(node, { done: group ? counted : "does not bar" });
+  fill(node, { done: group ? counted : "will not stop you" });
 }
 
 function countNodes({ wrong, todo }) {

@@ -189,7 +189,7 @@ async function ring({ id }) {
       current: missed ? `${missed} missed` : `Complete ${at.done}/${at.of}`,
       missed: at.here.filter((step) => stands(step, at) !== "done").map((step) => missedRow(step, stands(step, at))),
       done: at.next ? "Go on" : "Finish",
-      next: at.next ? `Next: ${at.next.phase.name}` : "This was the last look.",
+      next: at.next ? `Next: ${at.next.phase.name}` : "That was the last look.",
     });
     part(view.node, "done").removeAttribute("aria-label");
     view.node.classList.toggle("has-missed", missed > 0);
