@@ -70,10 +70,8 @@ def check(number: str, codes: Codes | None = None) -> Chip:
     strange = sorted({sign for sign in typed if sign not in "0123456789"})
     if strange:
         signs = ", ".join(strange)
-        what = "a letter" if len(strange) == 1 and strange[0].isalpha() else "signs"
-        message = f"Only digits belong here; there is {what} in it: {signs}."
-        if what == "signs":
-            message = f"Use digits only; this has: {signs}."
+        has = "this has a letter" if len(strange) == 1 and strange[0].isalpha() else "this has"
+        message = f"Use digits only; {has}: {signs}."
         return Chip(False, message, typed, "letters")
     if len(typed) != shape.digits:
         short = shape.digits - len(typed)

@@ -188,9 +188,9 @@ def test_what_is_wrong_says_what_mends_it_and_on_what_it_rests(away: Away) -> No
     expect(wrong).to_contain_text("The show's schedule decides.")
     expect(wrong).to_contain_text("definitions of classes")
     edition = KNOWLEDGE.regulations["kc"].edition[0].title
-    expect(wrong).to_contain_text("The show's own schedule governs")
+    expect(wrong).to_contain_text("The show's own schedule comes first")
     expect(wrong).to_contain_text(edition)
-    expect(away.page.locator("[data-part=governs]")).to_contain_text("schedule governs")
+    expect(away.page.locator("[data-part=governs]")).to_contain_text("schedule comes first")
     away.gate("Gustav")
     wrong = away.page.locator(".gate-wrong").first
     wrong.locator(".gate-more").click()
@@ -625,7 +625,7 @@ def test_a_show_and_an_entry_written_at_the_gate(away: Away) -> None:
     page.set_viewport_size({"width": 360, "height": 800})
     away.go("show/new")
     page.get_by_label("Name of the show").fill("Three Elms Show")
-    page.get_by_label("Rules of").select_option("DA")
+    page.get_by_label("Under the rules of").select_option("DA")
     today = date.today()
     page.get_by_label("First day").fill(today.isoformat())
     page.get_by_label("Last day").fill((today - timedelta(days=1)).isoformat())
@@ -735,7 +735,7 @@ def test_a_day_and_a_body_are_chosen(away: Away) -> None:
     away.go(f"dog/{away.dogs['Cobble']}/enter")
     page = away.page
     # Cobble is entered at a show under the Kennel Club a day too early for it.
-    assert page.get_by_label("Rules of").input_value() == "KC"
+    assert page.get_by_label("Under the rules of").input_value() == "KC"
     show = date.fromisoformat(page.get_by_label("On", exact=True).input_value())
     expect(page.locator("[data-part=words]").first).to_have_text(
         "No class is simply open to Cobble on that day."
@@ -755,7 +755,7 @@ def test_a_day_and_a_body_are_chosen(away: Away) -> None:
     expect(row).to_contain_text("definitions of classes")
     expect(row).to_contain_text("Read in a second-hand account.")
     page.get_by_role("button", name=re.compile("^Dogs Australia")).click()
-    expect(page.get_by_label("Rules of")).to_have_value("DA")
+    expect(page.get_by_label("Under the rules of")).to_have_value("DA")
 
 
 def test_a_show_of_several_days_gives_both_readings(away: Away) -> None:
@@ -795,7 +795,7 @@ def test_a_dog_that_has_no_pack_is_told_so(away: Away) -> None:
     page.get_by_role("button", name="Save").click()
     expect(page.get_by_role("heading", level=1, name="Newcomer")).to_be_visible()
     page.get_by_role("link", name="May enter: classes and dates").click()
-    expect(page.get_by_text("let this phone meet it once")).to_be_visible()
+    expect(page.get_by_text("Sync this phone to see it")).to_be_visible()
 
 
 # --- titles, awards, measures ------------------------------------------------------------------
@@ -825,7 +825,7 @@ def test_what_is_missing_for_a_title(away: Away) -> None:
     page.get_by_label("Judge", exact=True).fill("D. Lovage")
     page.get_by_label("Points").fill("3")
     page.get_by_role("button", name="Save").click()
-    expect(page.get_by_text("An award was added here since")).to_be_visible()
+    expect(page.get_by_text("You added an award")).to_be_visible()
     expect(page.get_by_role("link", name=re.compile("D. Lovage"))).to_be_visible()
 
 
@@ -877,7 +877,12 @@ def test_every_line_of_a_card_opens_its_source(away: Away) -> None:
     assert len(stations) >= 15
     bodies = {source.body for source in KNOWLEDGE.sources.values()}
     bodies |= {standard.body for breed in KNOWLEDGE.breeds.values() for standard in breed.standard}
-    told_of = [*(f"{body}: " for body in bodies), "Habit of the ring", "from memory", "You wrote"]
+    told_of = [
+        *(f"{body}: " for body in bodies),
+        "What people do in the ring",
+        "from memory",
+        "You wrote",
+    ]
     known = re.compile("|".join(map(re.escape, told_of)))
     lines = 0
     for path in stations:
@@ -921,7 +926,7 @@ def test_a_chip_number_is_kept_as_typed(away: Away, number: str, advice: str) ->
     page.get_by_label("Microchip number").fill(number)
     hint = page.locator("[data-part=hint-microchip]")
     expect(hint).to_contain_text(advice)
-    expect(hint).to_contain_text("Kept as typed")
+    expect(hint).to_contain_text("Save again to keep it as typed")
     page.get_by_role("button", name="Save").click()
     expect(page.get_by_role("heading", level=1, name="Puddle")).to_be_visible()
     (row,) = away.phone.records("dog", name="Puddle")

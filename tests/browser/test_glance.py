@@ -1435,7 +1435,7 @@ def test_rule_39_the_screen_stays_on(phone: Callable[..., RingPhone]) -> None:
     no = phone((360, 800), WAKE, "globalThis.refuse = true;")
     no.show(f"dog/{no.dogs['Bramble']}/ring")
     notice = no.page.locator("#main .notice")
-    expect(notice).to_have_text(re.compile("will not let the screen stay on"))
+    expect(notice).to_have_text(re.compile("does not keep its screen on"))
     no.page.locator("#main [data-part=go]").tap()
     expect(no.role("primary")).to_be_visible()
     expect(notice).to_have_count(0)

@@ -114,7 +114,7 @@ def test_home_is_the_day_of_a_show(phone: Phone) -> None:
     page = phone.page
     rows = page.locator(".day-entry")
     expect(rows.locator("strong")).to_have_text(["Puddle", "Drift", "Bramble", "Cobble"])
-    expect(rows.nth(0)).to_contain_text("Been in")
+    expect(rows.nth(0)).to_contain_text("Shown")
     expect(rows.nth(1)).to_contain_text("In the ring, at Bite")
     expect(page.get_by_role("link", name="Go on: Drift")).to_be_visible()
     size = "(it) => parseFloat(getComputedStyle(it).fontSize)"
@@ -217,7 +217,7 @@ def test_what_is_half_written_stays(
     page = phone.page
     for path, fields in written.items():
         phone.go(path)
-        expect(page.get_by_text("Not saved yet: what you typed")).to_be_visible()
+        expect(page.get_by_text("You typed this")).to_be_visible()
         for label, words in fields.items():
             expect(page.get_by_label(label, exact=True)).to_have_value(words)
     phone.go(f"dog/{drift}/station/bite")

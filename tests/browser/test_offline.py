@@ -415,7 +415,7 @@ def test_another_book_at_the_same_address(
     mine.page.on("response", heard)
     mine.go("sync")
     mine.nudge()
-    expect(mine.page.get_by_text("The server at this address keeps another book")).to_be_visible()
+    expect(mine.page.get_by_text("The server at this address has a different book")).to_be_visible()
     first = len(sent)
     mine.nudge()
     mine.until(lambda: len(sent) > first, "it was asked again")
@@ -428,4 +428,4 @@ def test_another_book_at_the_same_address(
     mine.page.get_by_role("button", name="Join this book").click()
     mine.sync(stranger.data)
     assert len(asked(stranger.data, "SELECT 1 FROM change WHERE value = ?", '"Clover"')) == 1
-    expect(mine.page.get_by_text("keeps another book")).to_have_count(0)
+    expect(mine.page.get_by_text("has a different book")).to_have_count(0)

@@ -183,7 +183,7 @@ def test_an_update_waits_for_the_person(
     shown = mine.in_ring()
     other.page.bring_to_front()
     take_up.click()
-    expect(other.page.get_by_text("A card is open. Finish or leave it first")).to_be_visible()
+    expect(other.page.get_by_text("A card is open. Finish or leave it")).to_be_visible()
     assert other.page.evaluate(STATE)["waiting"]
     assert mine.in_ring() == shown
 
@@ -405,7 +405,7 @@ MISHAP = """{
 def test_no_room_left(
     server: Server, phone: Callable[..., Phone], allowed_errors: list[str]
 ) -> None:
-    allowed_errors.append("no room left")  # which a draft tells the console alone
+    allowed_errors.append("phone is full")  # which a draft tells the console alone
     mine = phone(server.url, before=MISHAP).open().ready_offline()
     mine.station("Bramble", "Bite")
     mine.page.get_by_text("Write a note").click()
@@ -428,7 +428,7 @@ def test_no_room_left(
 def test_no_room_left_in_the_ring(
     server: Server, phone: Callable[..., Phone], allowed_errors: list[str]
 ) -> None:
-    allowed_errors.append("no room left")
+    allowed_errors.append("phone is full")
     mine = phone(server.url, before=MISHAP).open().ready_offline()
     walk = mine.go_in("Bramble")
     mine.page.evaluate("globalThis.mishap = 'full'")
@@ -475,9 +475,9 @@ REFUSALS = {
 def test_a_browser_that_refuses_to_keep_anything(
     server: Server, phone: Callable[..., Phone], allowed_errors: list[str], how: str
 ) -> None:
-    allowed_errors.append("refuses to keep data")
+    allowed_errors.append("does not let Ringside save")
     page = phone(server.url, before=REFUSALS[how]).open().page
-    expect(page.get_by_text("This browser refuses to keep data")).to_be_visible()
+    expect(page.get_by_text("This browser does not let Ringside save anything")).to_be_visible()
     expect(page.get_by_text("Leave private browsing, or allow site data")).to_be_visible()
 
 

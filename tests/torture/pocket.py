@@ -255,7 +255,7 @@ def storage_refused(hand: Hand) -> None:
     page = hand.context.new_page()
     page.add_init_script(NO_STORE)
     page.goto(hand.url)
-    expect(page.get_by_text("This browser refuses to keep data")).to_be_visible()
+    expect(page.get_by_text("This browser does not let Ringside save anything")).to_be_visible()
     page.close()
 
 

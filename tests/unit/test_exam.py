@@ -530,9 +530,13 @@ def test_general_cards_hold_each_station_once_and_none_in_vain() -> None:
     assert used == set(range(len(made["stations"])))
 
 
-def unfolded(general: Any, packed: Any, variety: str = "") -> Any:
+def unfolded(general: Any, packed: Any, dog: Dog) -> Any:
     """The card that the phone makes of a pack and of the general cards it came with."""
-    others = packed["choices"].get(variety, {"not": ()})["not"]
+    others = packed["choices"].get(dog.variety, {"not": ()})["not"]
+
+    def glance(station: str) -> Any:
+        line, of = packed["glance"].get(station, ""), packed["glance_of"].get(station, dog.body)
+        return {"glance": line, **({"glance_of": of} if of != dog.body else {})}
 
     def own(station: str) -> list[Any]:
         asks = packed["asks"].get(station, [])
@@ -546,14 +550,14 @@ def unfolded(general: Any, packed: Any, variety: str = "") -> Any:
                 {
                     **station,
                     "asks": own(station["id"]),
-                    "glance": packed["glance"].get(station["id"], ""),
+                    **glance(station["id"]),
                 }
                 for station in (general["stations"][place] for place in phase["stations"])
             ],
         }
         for phase in held["phases"]
     ]
-    breeds_own = ("key", "asks", "glance", "choices")
+    breeds_own = ("key", "asks", "glance", "glance_of", "choices", "looks")
     rest = {key: value for key, value in packed.items() if key not in breeds_own}
     return {**held, **rest, "phases": phases, "sources": general["sources"] | packed["sources"]}
 
@@ -567,7 +571,7 @@ def test_a_pack_and_the_general_cards_make_the_whole_card(breed: str) -> None:
             short_faced=True,
         )  # fmt: skip
         whole = compose(KNOWLEDGE, dog)
-        made = unfolded(GENERAL, pack(KNOWLEDGE, dog)["card"], kind)
+        made = unfolded(GENERAL, pack(KNOWLEDGE, dog)["card"], dog)
         assert whole["sources"].items() <= made["sources"].items()
         assert {**made, "sources": whole["sources"]} == whole
 

@@ -56,7 +56,7 @@ def test_what_was_written_together_is_one_line_in_words(book: Book) -> None:
             ("name", "Juniper"),
             ("breed", "Border Terrier"),
             ("sex", "bitch"),
-            ("whelped", "29 February 2024"),
+            ("date of birth", "29 February 2024"),
         ],
         "Robin's phone",
     )

@@ -38,7 +38,8 @@ export const bare = (number) =>
 function parts(digits, { number: shape, country, maker }) {
   const code = digits.slice(0, shape.prefix);
   const animal = Number(digits.slice(shape.prefix));
-  if (Number(code) === shape.test_code) return wrong(`${code} marks chips made for tests; no animal has such a number.`);
+  if (Number(code) === shape.test_code)
+    return wrong(`${code} marks chips made for tests; no animal has such a number.`);
   let origin;
   if (Number(code) >= shape.maker_from) {
     if (Number(code) === shape.shared_maker) origin = `code ${code}, which several makers share`;

@@ -96,9 +96,12 @@ export function stateOf(all, step, at, byStation) {
 export const lastSettled = (ticks) =>
   ticks.filter((tick) => settled(tick.state)).sort((one, other) => (one.at < other.at ? 1 : -1))[0] ?? null;
 
+/** What leads the one line of the standard: its body, where that is not the card's. */
+export const askedBy = (station) => (station.glanceOf ? `${station.glanceOf} asks:` : "Asked:");
+
 /** A station in one sentence, for who does not see the card: its name, what the hands do, what is asked. */
 export const sentence = (station) =>
-  `${station.name}: ${headline(station)}${station.glance ? `; asked: ${station.glance}` : ""}.`;
+  `${station.name}: ${headline(station)}${station.glance ? `; ${askedBy(station).replace("Asked", "asked")} ${station.glance}` : ""}.`;
 
 const LEFT_ALONE = 12 * 60 * 60_000;
 

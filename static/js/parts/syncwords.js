@@ -11,16 +11,14 @@ export const OUT = {
 
 /** The state of the sync in one plain line. */
 export function syncWords({ waiting, synced, foreign, out }) {
-  if (out)
-    return `${OUT[out]}; ${waiting ? `${few(waiting, "change", "changes")} saved on it` : "nothing is sent"}`;
+  if (out) return `${OUT[out]}; ${waiting ? `${few(waiting, "change", "changes")} saved on it` : "nothing is sent"}`;
   if (foreign) return "This server has a different book. Nothing is sent.";
   if (reached() === "fault") return "Something went wrong on this phone. Tap to see what.";
   const wait = waiting ? `${few(waiting, "change", "changes")} to send` : "";
   if (!synced) return wait ? `${wait}; not synced yet` : "Not synced yet";
-  if (wait) return reached() === "here" ? `Sending ${few(waiting, "change", "changes")}` : `${wait}; saved on this phone`;
-  return reached() === "away"
-    ? `Offline; last synced ${ago(synced)}`
-    : `All synced, ${ago(synced)}`;
+  if (wait)
+    return reached() === "here" ? `Sending ${few(waiting, "change", "changes")}` : `${wait}; saved on this phone`;
+  return reached() === "away" ? `Offline; last synced ${ago(synced)}` : `All synced, ${ago(synced)}`;
 }
 
 const LATE = 60_000;

@@ -27,7 +27,8 @@ function open() {
       resolve(connection);
     };
     request.onerror = () => reject(request.error);
-    request.onblocked = () => reject(new Error("Ringside is open in another window. Close that one and open Ringside again."));
+    request.onblocked = () =>
+      reject(new Error("Ringside is open in another window. Close that one and open Ringside again."));
   }).catch((error) => {
     opening = null;
     throw error;
@@ -123,7 +124,9 @@ function worded(error, db) {
   if (error?.name === "QuotaExceededError") return say("This phone is full. Free some space and try again.");
   if (!REFUSED.includes(error?.name)) return error;
   if (db) return say("The phone closed Ringside's data. Close Ringside and open it again.");
-  return say("This browser does not let Ringside save anything. Leave private browsing, or allow site data for this address.");
+  return say(
+    "This browser does not let Ringside save anything. Leave private browsing, or allow site data for this address.",
+  );
 }
 
 export const getMeta = async (tx, key) => (await asked(tx.objectStore("meta").get(key)))?.value;

@@ -30,7 +30,7 @@ async function dog({ id }) {
     name: listedName(file.dog),
     figure: figure(card.figure, "outline"),
     pedigree: values.pedigree || null,
-    breed: await breedName(file.dog),
+    breed: [await breedName(file.dog), values.variety].filter(Boolean).join(", "),
     about: [values.sex, values.born && age(values.born)].filter(Boolean).join(", "),
     standard: card.standard ? shortSource(card.standard) : null,
     general: generalWords(file),

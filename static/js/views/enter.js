@@ -94,9 +94,7 @@ function wordsFor(file, all, day, found) {
   if (!all) return "The book works this out. Sync this phone to see it.";
   if (!day) return "Choose a day.";
   if (!found.length) return `${name} is not born yet on that day.`;
-  const stale = file.isPackStale
-    ? "Out of date: sync this phone first. "
-    : "";
+  const stale = file.isPackStale ? "Out of date: sync this phone first. " : "";
   const may = found.filter((one) => one.verdict === "may").length;
   return `${stale}${may ? "" : `No class is open to ${name} on that day without a condition.`}`.trim();
 }

@@ -9,6 +9,7 @@ import { held } from "../core/held.js";
 import { uuid7 } from "../core/ids.js";
 import { barsFor, standing } from "../core/rules.js";
 import { sentence } from "../core/says.js";
+import { isOver } from "../core/walk.js";
 import { ago, localDay } from "../core/words.js";
 import { dogFile } from "../dogfile.js";
 import { clone, fill, icon, on, part, say, text } from "../dom.js";
@@ -21,6 +22,7 @@ import { beginWalk } from "../parts/walkstart.js";
 import { go } from "../router.js";
 import { rulesBook } from "../shipped.js";
 import * as store from "../store.js";
+import { touchedLast } from "../touched.js";
 import { writesInLine } from "../writes.js";
 
 export const routes = { "gate/:id": gate };
@@ -212,10 +214,11 @@ async function gate({ id }) {
   };
 }
 
-/** On to the open walk of this entry, else to a new one. */
+/** On to the walk of this entry that is not over, else to a new one. */
 async function ringAddress(file, entry) {
   const walks = await store.newest("walk", file.dog.id, LAST_WALKS);
-  const open = walks.find(({ values }) => values.entry === entry && values.mode === "ring" && !values.ended);
+  const own = walks.find(({ values }) => values.entry === entry && values.mode === "ring" && !values.ended);
+  const open = own && !isOver(own.values, await touchedLast(own), Date.now()) && own;
   return open ? `ring/${open.id}` : beginWalk(file, "ring", [], entry);
 }
 

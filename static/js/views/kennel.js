@@ -56,8 +56,7 @@ function notices(status, apart, path) {
       if (why) fill(node, { words: why });
     });
   }
-  if (canInstall() && !isInstalled())
-    offer("Install Ringside, so that it opens without a signal.", "Install", install);
+  if (canInstall() && !isInstalled()) offer("Install Ringside, so that it opens without a signal.", "Install", install);
   if (isTabOnApple()) {
     tell(
       "caution",
@@ -82,9 +81,6 @@ function notices(status, apart, path) {
       `${few(apart.length, "text was", "texts were")} changed on two phones. Both versions are safe: open the book to choose.`,
     );
   if (status.refused.length)
-    tell(
-      "missed",
-      `The book refused ${few(status.refused.length, "change", "changes")}. Open the book to see why.`,
-    );
+    tell("missed", `The book refused ${few(status.refused.length, "change", "changes")}. Open the book to see why.`);
   return found;
 }

@@ -52,7 +52,10 @@ async function ask(node, code, name) {
   fill(node, { go: "Pairing…" });
   const answer = await pairWith(code, name).catch(() => null);
   if (!answer || answer.status >= 500) return AWAY;
-  if (!answer.ok) return answer.body?.message ?? "This app does not understand the server's answer. Update one of them and try again.";
+  if (!answer.ok)
+    return (
+      answer.body?.message ?? "This app does not understand the server's answer. Update one of them and try again."
+    );
   const isOwner = answer.body.role === "owner";
   part(node, "form").hidden = true;
   part(node, "done").hidden = false;
