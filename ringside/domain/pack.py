@@ -17,9 +17,11 @@ from ringside.domain.bounds import bounds
 from ringside.domain.dog import Dog
 from ringside.domain.exam import Data, compose, compose_asks, source_of
 from ringside.domain.limits import all_limits
+from ringside.domain.practice import pack_practice
 from ringside.domain.says import FINDINGS
 from ringside.knowledge.gate_schema import GateItem
 from ringside.knowledge.loader import Knowledge
+from ringside.knowledge.practice_schema import PracticeLine
 from ringside.knowledge.schema import (
     COMMON_PRACTICE,
     FROM_MEMORY,
@@ -133,7 +135,11 @@ def general_cards(knowledge: Knowledge) -> Data:
 
 
 def rules_book(knowledge: Knowledge) -> Data:
-    """Return what is the same for all dogs: classes, awards, the gate, what forms believe."""
+    """Return what is the same for all dogs: classes, awards, the gate, what forms believe, and
+    what rehearsals go by.
+    """
+    practice, known = pack_practice(knowledge), knowledge.sources
+    used = {line["source"] for part in practice.values() for line in part} & set(known)
     return {
         "windows": eligibility.pack_rules(knowledge.regulations),
         "awards": {
@@ -149,6 +155,7 @@ def rules_book(knowledge: Knowledge) -> Data:
         "says": dict(FINDINGS),
         "bounds": bounds(knowledge),
         "chips": knowledge.chips.model_dump(include={"number", "maker", "country"}),
+        "practice": {**practice, "sources": {key: source_of(known[key]) for key in sorted(used)}},
     }
 
 
@@ -171,12 +178,14 @@ def words_book(knowledge: Knowledge) -> Data:
 def sources_book(knowledge: Knowledge) -> Data:
     """Return every published text the knowledge rests on, and how much rests on none."""
     rows = [_text(text) for text in texts(knowledge)]
-    lines: list[Cue | Caution | Station | GateItem | Term] = [
+    practice = knowledge.practice
+    lines: list[Cue | Caution | Station | GateItem | Term | PracticeLine] = [
         *knowledge.cues,
         *knowledge.cautions,
         *knowledge.stations.values(),
         *knowledge.gate.item,
         *knowledge.terms,
+        *(*practice.call, *practice.pace, *practice.turn, *practice.evidence, *practice.care),
     ]
     return {
         "sources": sorted(rows, key=lambda row: (row["body"], row["title"])),

@@ -20,6 +20,7 @@ from ringside.knowledge.breeds import FOLDER, Breeds
 from ringside.knowledge.chip_schema import Codes
 from ringside.knowledge.gate_schema import GateFile
 from ringside.knowledge.own import own_breeds
+from ringside.knowledge.practice_schema import PracticeFile
 from ringside.knowledge.reading import (
     KnowledgeError,
     contents,
@@ -67,6 +68,7 @@ class Knowledge:
     titles: TitleBook
     chips: Codes
     terms: tuple[Term, ...]
+    practice: PracticeFile
     digest: str
 
     @property
@@ -121,6 +123,7 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
     short_names = read(folder / "short_names.toml", ShortNames, problems)
     gate = read(folder / "gate.toml", GateFile, problems)
     chips = read(folder / "microchip.toml", Codes, problems)
+    practice = read(folder / "practice.toml", PracticeFile, problems)
     glossary_files = read_document(folder / "glossary", problems)
     glossary = glossary_files.shaped(GlossaryFile, problems) if glossary_files else None
     regulations = read_regulations(folder / "regulations", problems)
@@ -129,7 +132,7 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
         return None
     if problems:
         return None
-    if not (glossary_files and glossary):
+    if not (glossary_files and glossary and practice):
         return None
     known = Knowledge(
         phases=stations.phase,
@@ -144,12 +147,14 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
         titles=titles,
         chips=chips,
         terms=glossary.term,
+        practice=practice,
         digest=digest([*contents(folder), *breeds.own_contents()]),
     )
     checked: dict[str, Iterator[str]] = {
         "stations.toml": chain(_repeated(stations), _station_checks(known)),
         "sources.toml": _repeated(sources),
         "gate.toml": chain(_repeated(gate), _gate_checks(known)),
+        "practice.toml": chain(_repeated(practice), _practice_checks(known)),
     }
     for name, found in checked.items():
         problems += (f"{name}: {problem}" for problem in found)
@@ -200,6 +205,19 @@ def _gate_checks(known: Knowledge) -> Iterator[str]:
         count = sum(item.group == group for item in known.gate.item)
         if count > MOST_IN_A_GROUP:
             yield f"group {group}: {count} items; at most {MOST_IN_A_GROUP} fit a look"
+
+
+def _practice_checks(known: Knowledge) -> Iterator[str]:
+    file = known.practice
+    named = [("call", call.id, (call.station,)) for call in file.call]
+    named += [("turn", turn.id, turn.stations) for turn in file.turn]
+    for kind, name, stations in named:
+        for station in sorted({*stations} - known.stations.keys()):
+            yield f"{kind} {name}: there is no station {station!r}"
+    for kind in type(file).model_fields:
+        for entry in getattr(file, kind):
+            if not _has_provenance(known, entry.source):
+                yield f"{kind} {entry.id}: {_no_source(entry.source)}"
 
 
 def _term_checks(known: Knowledge) -> Iterator[str]:
