@@ -89,6 +89,7 @@ def sessions() -> list[Case]:
             {
                 "id": station,
                 "counts": chance.choice((1, 1, 1.25, 1.5)),
+                "phase": chance.choice(("exam", "exam", "movement")),
                 "marks": marks_of(chance, 4) if chance.random() < 0.8 else [],
             }
             for station in "abcdefghi"[: chance.randrange(1, 10)]
@@ -112,7 +113,10 @@ def chosen(places: list[Case]) -> Case:
     ]
     rows.sort(key=lambda row: row[:3])
     easy = [row for row in rows if row[4]["marks"] and row[4]["mean"] >= 0.8]
-    end = min(easy, key=lambda row: row[4]["lacking"])[3] if easy else None
+    phase = {place["id"]: place["phase"] for place in places}
+    there = phase[rows[: min(2, len(rows))][-1][3]]
+    near = [row for row in easy if phase[row[3]] == there] or easy
+    end = min(near, key=lambda row: row[4]["lacking"])[3] if near else None
     work = [row for row in rows if row[3] != end][: 2 if end else 3]
     mean = min((row[4]["mean"] for row in work if row[4]["marks"]), default=0)
     hands = "stranger" if mean >= 0.75 else "known" if mean >= 0.5 else "own"

@@ -185,7 +185,11 @@ def sources_book(knowledge: Knowledge) -> Data:
         *knowledge.stations.values(),
         *knowledge.gate.item,
         *knowledge.terms,
-        *(*practice.call, *practice.pace, *practice.turn, *practice.evidence, *practice.care),
+        *practice.call,
+        *practice.pace,
+        *practice.turn,
+        *practice.evidence,
+        *practice.care,
     ]
     return {
         "sources": sorted(rows, key=lambda row: (row["body"], row["title"])),

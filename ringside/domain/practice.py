@@ -86,7 +86,7 @@ class Sums:
 
 
 def _decay(days: float) -> float:
-    return 2.0 ** (-days / HALF_LIFE)
+    return math.exp2(-days / HALF_LIFE)
 
 
 def sums_of(marks: Iterable[Mark]) -> Sums:
@@ -177,11 +177,14 @@ def strictness(weights: Iterable[Weight]) -> float:
 
 @dataclass(frozen=True)
 class Place:
-    """A station as the next session is chosen: how much it counts, and what its marks come to."""
+    """A station as the next session is chosen: how much it counts, what its marks come to, and in
+    which phase of the judging it is met.
+    """
 
     id: str
     counts: float
     sums: Sums
+    phase: str = ""
 
 
 @dataclass(frozen=True)
@@ -199,12 +202,14 @@ class Session:
 def next_session(places: Sequence[Place], now: float) -> Session:
     """Choose what to work on: what most likely lacks and counts most, the longest ago first.
 
-    A session has three stations at most, and the last is an easy one, where one is.
+    A session has three stations at most, and the last is an easy one, where one is: best of the
+    phase in which the work ends, so that nobody goes from the table to the ring and back.
     """
     found = [(place, readiness(place.sums, now)) for place in places]
     needed = sorted(found, key=lambda one: (-_need(*one), one[0].sums.at))
     easy = [one for one in needed if one[0].sums.n > 0 and one[1].mean >= READY]
-    last = min(easy, key=lambda one: one[1].lacking, default=None)
+    there = next((place.phase for place, _ in reversed(needed[: MOST - 1])), "")
+    last = min(easy, key=lambda one: (one[0].phase != there, one[1].lacking), default=None)
     rest = [one for one in needed if one is not last]
     work = rest[: MOST - 1 if last else MOST]
     mean = min((ready.mean for place, ready in work if place.sums.n > 0), default=0.0)

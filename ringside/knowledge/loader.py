@@ -209,11 +209,11 @@ def _gate_checks(known: Knowledge) -> Iterator[str]:
 
 def _practice_checks(known: Knowledge) -> Iterator[str]:
     file = known.practice
-    named = [("call", call.id, (call.station,)) for call in file.call]
-    named += [("turn", turn.id, turn.stations) for turn in file.turn]
-    for kind, name, stations in named:
-        for station in sorted({*stations} - known.stations.keys()):
-            yield f"{kind} {name}: there is no station {station!r}"
+    named: dict[str, set[str]] = {f"call {call.id}": {call.station} for call in file.call}
+    named |= {f"turn {turn.id}": {*turn.stations} for turn in file.turn}
+    for entry_name, stations in named.items():
+        for station in sorted(stations - known.stations.keys()):
+            yield f"{entry_name}: there is no station {station!r}"
     for kind in type(file).model_fields:
         for entry in getattr(file, kind):
             if not _has_provenance(known, entry.source):

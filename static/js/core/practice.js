@@ -14,6 +14,7 @@ const MOST = 3;
 const STRICT = { disqualifying: 1.5, serious: 1.25 };
 const KNOWN_FROM = 0.5;
 const STRANGER_FROM = 0.75;
+const MINUTES = [2, 3];
 const LAST = 6;
 const STEPS = 200;
 const HALVINGS = 42;
@@ -122,7 +123,7 @@ export const strictness = (asks) => Math.max(1, ...asks.map(({ weight }) => STRI
 /** Whether a station is easy often enough. */
 export const isReady = ({ mean }) => mean >= READY;
 
-/** The next session, of `places` [{id, counts, sums}]: {work, end, hands}; `end` is null where no
+/** The next session, of `places` [{id, counts, sums, phase}]: {work, end, hands}; `end` is null where no
     station is easy yet. */
 export function nextSession(places, now) {
   const found = places.map((place) => ({ ...place, ready: readiness(place.sums, now) }));
@@ -132,13 +133,16 @@ export function nextSession(places, now) {
     (one, other) => need(other) - need(one) || (since(one) < since(other) ? -1 : since(one) > since(other) ? 1 : 0),
   );
   const easy = needed.filter(({ sums, ready }) => sums.n > 0 && isReady(ready));
-  const last = easy.reduce((best, one) => (best && best.ready.lacking <= one.ready.lacking ? best : one), null);
+  const there = needed.slice(0, MOST - 1).at(-1)?.phase;
+  const away = ({ phase, ready }) => Number(phase !== there) + ready.lacking;
+  const last = easy.reduce((best, one) => (best && away(best) <= away(one) ? best : one), null);
   const work = needed.filter((one) => one !== last).slice(0, last ? MOST - 1 : MOST);
   const means = work.filter(({ sums }) => sums.n > 0).map(({ ready }) => ready.mean);
   return {
     work: work.map(({ id }) => id),
     end: last?.id ?? null,
     hands: handsFor(means.length ? Math.min(...means) : 0),
+    minutes: MINUTES,
   };
 }
 
