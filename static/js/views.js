@@ -7,6 +7,7 @@ export * as dog from "./views/dog.js";
 export * as dogform from "./views/dogform.js";
 export * as ear from "./views/ear.js";
 export * as enter from "./views/enter.js";
+export * as floor from "./views/floor.js";
 export * as gate from "./views/gate.js";
 export * as held from "./views/held.js";
 export * as learn from "./views/learn.js";

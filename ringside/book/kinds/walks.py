@@ -1,8 +1,10 @@
-"""Walks through the card: in the ring, and in rehearsals with their marks."""
+"""Walks through the card: in the ring, and in rehearsals with their marks; stack and lead."""
 
 from ringside.book.kinds.common import HANDS, STATION
 from ringside.book.kinds.fields import Choice, Flag, Instant, Number, Ref, WordList, Words
 from ringside.book.kinds.kind import Kind, Seen
+
+EXERCISES = ("stack", "free stack", "down and back", "triangle", "go-round")
 
 # Where a walk stands, so that any phone can take it up again. A rehearsal is a session of practice:
 # `where` it was and whose `hands` were on the dog. It may go through its `stations` `only`, by
@@ -62,6 +64,25 @@ PRACTICE = Kind(
         "station": Words(STATION, required=True),
         "grade": Choice(("easy", "needs work", "not yet"), required=True),
         "handler": Words(60),
+        "hands": Choice(HANDS, says="whose hands"),
+        "at": Instant(required=True),
+    },
+)
+
+# Stack and lead practice: how long a stand or a pattern of moving held, and how often it had to be
+# put right.
+FLOOR = Kind(
+    name="floor",
+    words="stack or lead practice",
+    seen=Seen.BY_ALL,
+    about="dog",
+    newest="at",
+    by="what",
+    fields={
+        "dog": Ref("dog", required=True),
+        "what": Choice(EXERCISES, required=True),
+        "seconds": Number(3600, required=True),
+        "corrections": Number(100),
         "hands": Choice(HANDS, says="whose hands"),
         "at": Instant(required=True),
     },

@@ -27,8 +27,8 @@ export function unknownOrder(known, stations, chance) {
 
 /** A source of chance that gives the same again from the same seed: numbers from 0 to 1. */
 export function chanceFrom(seed) {
-  // Marsaglia's xorshift, 2003; it may not begin at nought.
-  let state = seed >>> 0 || 1;
+  // Marsaglia's xorshift, 2003. It may not begin at nought, and begins slowly near it.
+  let state = Math.imul(seed + 1, 0x9e3779b1) >>> 0 || 1;
   return () => {
     state ^= state << 13;
     state ^= state >>> 17;

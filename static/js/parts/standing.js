@@ -43,7 +43,7 @@ function badge(state, number) {
 
 /** A badge by itself, for a row. */
 export function badgeIcon(state, number = "") {
-  const made = drawn("svg", { class: "badge-icon", viewBox: "-22 -22 44 44", "aria-hidden": "true" });
+  const made = drawn("svg", { class: "icon badge-icon", viewBox: "-22 -22 44 44", "aria-hidden": "true" });
   made.append(badge(state, number));
   return made;
 }
