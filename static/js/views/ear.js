@@ -111,7 +111,6 @@ async function ear({ id }) {
   const voiced = ownVoice();
   const release = holdCard();
   const stage = document.createElement("div");
-  stage.className = "ear-stage";
   const isOfCard = (place) => stations.some((station) => station.id === place);
   const begun = walk.values.place;
   let place = begun === END || isOfCard(begun) ? begun : stations[0].id;
