@@ -154,6 +154,7 @@ def test_orders_of_the_judge(phone: Phone) -> None:
 
     # Begun from what needs work, it is those stations and no other; the walk before is finished.
     phone.show(f"dog/{dog}/practice")
+    expect(page.get_by_text("The big barn, a stranger's hands.")).to_be_visible()
     page.get_by_role("button", name="Only what needs work").click()
     names = []
     while not page.get_by_role("heading", name="Rehearsal done").count():

@@ -68,11 +68,13 @@ export function readiness(sums, now, isForStranger = false) {
   };
 }
 
+const scaleOf = (a, b) => logGamma(a + b) - logGamma(a) - logGamma(b);
+
 /** The chance that Beta(a, b) is below x, for a and b from 1. */
-export function betaShare(x, a, b) {
+export function betaShare(x, a, b, scale = scaleOf(a, b)) {
   if (x <= 0 || x >= 1) return x >= 1 ? 1 : 0;
-  if (x > (a + 1) / (a + b + 2)) return 1 - betaShare(1 - x, b, a);
-  const front = logGamma(a + b) - logGamma(a) - logGamma(b) + a * Math.log(x) + b * Math.log1p(-x);
+  if (x > (a + 1) / (a + b + 2)) return 1 - betaShare(1 - x, b, a, scale);
+  const front = scale + a * Math.log(x) + b * Math.log1p(-x);
   return Math.exp(front) / (a * fraction(x, a, b));
 }
 
@@ -96,10 +98,11 @@ function fraction(x, a, b) {
 
 /** The value that Beta(a, b) stays below with the chance `share`. */
 export function betaQuantile(share, a, b) {
+  const scale = scaleOf(a, b);
   let [low, high] = [0, 1];
   for (let step = 0; step < HALVINGS; step += 1) {
     const middle = (low + high) / 2;
-    if (betaShare(middle, a, b) < share) low = middle;
+    if (betaShare(middle, a, b, scale) < share) low = middle;
     else high = middle;
   }
   return (low + high) / 2;

@@ -1,6 +1,7 @@
 // Practice: how ready the dog is at each station, what to work on next and why, and a way straight in.
 
 import { readiness } from "../core/practice.js";
+import { ago } from "../core/words.js";
 import { dogFile } from "../dogfile.js";
 import { clone, fill, icon, on, part, text } from "../dom.js";
 import { rowsOf } from "../parts/guard.js";
@@ -20,6 +21,7 @@ const HANDS = {
   known: "Ask someone the dog knows to do it.",
   stranger: "Ask a stranger to do it.",
 };
+const WHO = { own: "your own hands", known: "someone the dog knows", stranger: "a stranger's hands" };
 const STRICT = { 1.5: "what is wrong there can disqualify", 1.25: "a fault there is a serious one" };
 let whose = "all";
 
@@ -39,6 +41,7 @@ async function practice({ id }) {
       : [text("li", "Rehearse once, and this page says what to work on.")],
     hands:
       isMarked && `${HANDS[next.hands]} ${next.minutes.join(" to ")} minutes, then stop while the dog still enjoys it.`,
+    last: lastWords(file.walks.get("rehearse")?.values),
     begin: isMarked,
     rehearse: !isMarked,
     known: known.evidence.map((line) =>
@@ -94,6 +97,12 @@ function rowNode(dog, { id, name, state, number, ready, sums }) {
 function reasonNode({ name, sums, counts }) {
   const facts = [readyWords(readiness(sums, Date.now())), STRICT[counts]].filter(Boolean);
   return fill(clone("practice-reason"), { name: `${name}: `, words: `${facts.join("; ")}.` });
+}
+
+/** When, where and under whose hands the last session was. */
+function lastWords(walk) {
+  if (!walk?.began) return null;
+  return `Last session: ${[ago(walk.began), walk.where, WHO[walk.hands]].filter(Boolean).join(", ")}.`;
 }
 
 function whoseChoice(value, words, draw) {
