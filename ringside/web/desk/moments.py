@@ -1,8 +1,8 @@
-"""Days as the desk says them on a day."""
+"""Days and moments as the desk says them, by the clock of the computer that keeps the book."""
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import UTC, date, datetime
 
 from ringside.domain.days import say_day
 
@@ -30,6 +30,12 @@ def say_span(first: date, last: date) -> str:
         return say_day(first)
     is_one_month = (first.year, first.month) == (last.year, last.month)
     return f"{first.day if is_one_month else say_day(first)} to {say_day(last)}"
+
+
+def say_moment(moment: int) -> str:
+    """Return a moment (ms) by the clock of this computer: "28 November 2026, 18:54"."""
+    local = datetime.fromtimestamp(moment / 1000, UTC).astimezone()
+    return f"{say_day(local.date())}, {local:%H:%M}"
 
 
 def ago(moment: int, now: int) -> int:
