@@ -57,6 +57,7 @@ async function shows() {
     add: [icon("add"), " Add a show"],
   });
   part(node, "past-part").hidden = past.length === 0;
+  if (!coming.length && !past.length && !undated.length) part(node, "add").classList.add("main");
   return { node, title: "Shows", live: true };
 }
 
