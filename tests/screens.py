@@ -40,7 +40,7 @@ def kennel(page: Page) -> None:
 
 
 def dog(page: Page) -> None:
-    page.get_by_role("link", name=DOG).click()
+    page.locator(".dog-row", has_text=DOG).click()
     expect(page.get_by_role("heading", level=1, name=DOG)).to_be_visible()
 
 
