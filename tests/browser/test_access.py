@@ -664,9 +664,9 @@ SNAPSHOTS = {
           - heading "What matters now" [level=2]
           - list:
             - listitem:
-              - link /Next show Hollow Meadow/
+              - link /Hollow Meadow.* Next show/
             - listitem:
-              - link /Practice Work on Bite, Knees, then Head/
+              - link /Work on Bite, Knees, then Head. Practice/
         - region "Orders of your own":
           - link "Add an order"
       """,
