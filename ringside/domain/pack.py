@@ -15,7 +15,7 @@ from typing import Any, get_args
 from ringside.domain import eligibility, titles
 from ringside.domain.bounds import bounds
 from ringside.domain.dog import Dog
-from ringside.domain.exam import Data, compose, compose_asks, source_of
+from ringside.domain.exam import Data, compose_asks, compose_general, source_of
 from ringside.domain.limits import all_limits
 from ringside.domain.says import FINDINGS
 from ringside.knowledge.gate_schema import GateItem
@@ -103,7 +103,8 @@ def general_key(sex: Sex | None, surface: Surface, short_faced: bool) -> str:
 
 
 def general_cards(knowledge: Knowledge) -> Data:
-    """Return the cards for dogs without a pack, by key, each distinct station stored once.
+    """Return the cards for dogs without a pack, by key, each distinct station stored once. Of the
+    cues the phone takes those that suit the dog (`traits.suits`).
 
     Shape: {"stations": [station, ...], "cards": {key: {..., "phases": [{..., "stations":
     [index, ...]}]}}, "sources": {id: source}}.
@@ -122,7 +123,7 @@ def general_cards(knowledge: Knowledge) -> Data:
 
     variants = product(get_args(Sex), get_args(Surface), (False, True))
     for sex, surface, short_faced in variants:
-        card = compose(knowledge, Dog(sex=sex, surface=surface, short_faced=short_faced))
+        card = compose_general(knowledge, Dog(sex=sex, surface=surface, short_faced=short_faced))
         sources |= card.pop("sources")
         card["phases"] = [
             {**phase, "stations": [place(station) for station in phase["stations"]]}
