@@ -35,7 +35,7 @@ Win = Literal[
 Question = Literal[
     "working_certificate", "records_complete", "amateur_owner_handler", "bred_by_exhibitor",
     "mated_in_usa", "born_in_state", "never_first", "not_professional",
-    "country_admits_age", "registered", "neutered", "testes", "blind", "deaf", "lame", "ill",
+    "country_admits_age", "society_takes_it", "registered", "neutered", "testes", "blind", "deaf", "lame", "ill",
     "unwell_premises", "altered", "coat_treated", "docked", "in_season", "nursing", "aggressive",
     "standard_disqualifies", "not_in_catalogue",
 ]  # fmt: skip
