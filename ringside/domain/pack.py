@@ -143,6 +143,7 @@ def rules_book(knowledge: Knowledge) -> Data:
         },
         "held": {body: _held_names(knowledge, body) for body in knowledge.titles.kinds},
         "bars": eligibility.pack_bars(knowledge.regulations),
+        "habits": eligibility.pack_habits(knowledge.regulations),
         "gate": {
             "groups": [group.model_dump() for group in knowledge.gate.group],
             "items": [item.model_dump(exclude_none=True) for item in knowledge.gate.item],

@@ -28,11 +28,13 @@ from ringside.domain.eligibility import (
     verdicts,
     windows,
 )
+from ringside.domain.eligibility.members import members
 from ringside.knowledge.regulation_schema import Bound, Regulation, ShowClass
 from ringside.knowledge.regulations import load_regulations
 from tests.support import ROOT
 
 REGULATIONS = load_regulations(ROOT / "ringside" / "knowledge" / "regulations")
+MEMBERS = {key: regulation for key, _, regulation in members(REGULATIONS)}
 BODIES = ("fci", "akc", "kc", "ckc", "da")
 TABLE = Path(__file__).parent / "eligibility_examples.toml"
 EXAMPLES = tomllib.loads(TABLE.read_text(encoding="utf-8"))["example"]
@@ -97,7 +99,7 @@ def show_of(example: dict[str, Any]) -> Show:
 
 
 def ruling_of(example: dict[str, Any]) -> Ruling:
-    found = verdicts(REGULATIONS[example["body"]], dog_of(example), show_of(example))
+    found = verdicts((REGULATIONS | MEMBERS)[example["body"]], dog_of(example), show_of(example))
     return next(ruling for ruling in found if ruling.klass == example["class"])
 
 

@@ -6,13 +6,13 @@ import { held } from "./held.js";
 import { sentence } from "./says.js";
 
 const VERDICTS = { y: "may", n: "may not", i: "may if" };
-const READS = { c: "copy", s: "secondary", m: "memory" };
+export const READS = { c: "copy", s: "secondary", m: "memory" };
 const MISFITS = { y: "young", o: "old" };
 const TRUST = ["memory", "secondary", "copy"];
 
 /** The rulings of one body on one day: [{klass, name, verdict, why, ...}], in the body's order. */
 export function rulings(enter, rules, body, day) {
-  const own = held(enter?.w, body);
+  const own = held(enter?.w, held(rules.b, body)?.of ?? body);
   if (!own || day < enter.born) return [];
   return Object.keys(own).map((klass) => ruling(enter, rules, body, klass, day));
 }
@@ -21,10 +21,10 @@ export function rulings(enter, rules, body, day) {
     is the same, `opens` is the first day after a "may not" (each null where there is none). `age` is
     "young" or "old" where it is the age that bars. */
 export function ruling(enter, rules, body, klass, day) {
-  const known = rules.b[body];
-  const about = { klass, name: known.c[klass].n, note: known.c[klass].u ?? "", decides: decides(rules, body, klass) };
+  const known = knownOf(rules, body);
+  const about = { klass, name: known.c[klass].n, note: known.c[klass].u ?? "", decides: decides(known, klass) };
   if (day < enter.born) return { ...about, ...unborn(rules, known, klass), from: null, to: null, opens: enter.born };
-  const rows = enter.w[body][klass];
+  const rows = rowsOf(enter, known, body, klass);
   const place = Math.max(
     rows.findLastIndex(([from]) => from <= day),
     0,
@@ -43,12 +43,23 @@ export function ruling(enter, rules, body, klass, day) {
   };
 }
 
+// What is known of a body; of a member body what it words itself over what its body does.
+function knownOf(rules, body) {
+  const own = rules.b[body];
+  const base = own.of && rules.b[own.of];
+  return base ? { ...base, ...own, c: { ...base.c, ...own.c } } : own;
+}
+
+// A member body has rows of its own for the classes that it words itself; a pack of before has none.
+const rowsOf = (enter, known, body, klass) => held(held(enter.w, body), klass) ?? enter.w[known.of ?? body][klass];
+
 /** All that is ever said of one class: [{from, to, ...ruling}]; the last has no end. */
 export function windows(enter, rules, body, klass) {
-  const rows = enter.w[body][klass];
+  const known = knownOf(rules, body);
+  const rows = rowsOf(enter, known, body, klass);
   return rows.map((row, place) => ({
     klass,
-    ...said(enter, rules.b[body], klass, row),
+    ...said(enter, known, klass, row),
     from: row[0],
     to: rows[place + 1] ? addDays(rows[place + 1][0], -1) : null,
   }));
@@ -118,15 +129,15 @@ export function sourceOf(rules, { clause, edition, read, note = "" }) {
 
 // --- a show of several days
 
-const decides = (rules, body, klass) => rules.b[body].c[klass].d ?? rules.b[body].d;
+const decides = (known, klass) => known.c[klass].d ?? known.d;
 
 /** The ruling of one class at a show `{first, last, shown}`: the days of the show, and the day on
     which this dog is in the ring (the last two may be missing). `day` is the day it speaks of. */
 export function rulingAt(enter, rules, body, klass, show) {
   const on = (day) => ({ ...ruling(enter, rules, body, klass, day), day });
-  const known = rules.b[body];
+  const known = knownOf(rules, body);
   const days = daysOf(show);
-  const by = decides(rules, body, klass);
+  const by = decides(known, klass);
   if (by === "closing date") {
     return { ...on(days[0]), verdict: "may if", age: "", why: `${rules.s["closing-unknown"]}.`, readings: [] };
   }
