@@ -21,6 +21,7 @@ from ringside.domain import eligibility, gate, limits
 from ringside.domain.days import DAY, say_day
 from ringside.domain.dog import Award, Dog, Felt
 from ringside.domain.eligibility import Ruling, Show, Window
+from ringside.domain.eligibility.members import members
 from ringside.domain.pack import rules_book
 from ringside.knowledge import load
 from ringside.knowledge.regulation_schema import Kind
@@ -29,6 +30,7 @@ from tests.support import ROOT
 
 KNOWLEDGE = load()
 RULES = KNOWLEDGE.regulations
+BODIES = {**RULES, **{key: item for key, _, item in members(RULES)}}
 BOOK = rules_book(KNOWLEDGE)
 CHIPS = ROOT / "tests" / "vectors" / "rules" / "chip.json"
 
@@ -127,7 +129,7 @@ SAID = """
 
 
 def lives(dog: Dog) -> dict[str, list[Window]]:
-    return {body: eligibility.windows(item, dog) for body, item in RULES.items()}
+    return {body: eligibility.windows(item, dog) for body, item in BODIES.items()}
 
 
 def days_of(dog: Dog, found: dict[str, list[Window]]) -> list[date]:
@@ -182,8 +184,8 @@ def test_the_dates_of_each_class(case: Case, phone: Page) -> None:
         + """
           const dates = (body, klass) =>
             windows(enter, rules, body, klass).map((one) => [one.from, one.to, ...said(one)]);
-          return Object.entries(enter.w).flatMap(([body, classes]) =>
-            Object.keys(classes).flatMap((klass) => dates(body, klass)));
+          return Object.keys(enter.w).flatMap((body) =>
+            Object.keys(enter.w[rules.b[body].of ?? body]).flatMap((klass) => dates(body, klass)));
         }""",
         [packed(case.dog), BOOK["windows"]],
     )
