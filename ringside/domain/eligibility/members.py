@@ -19,7 +19,7 @@ def members(regulations: Mapping[str, Regulation]) -> Iterator[tuple[str, str, R
 
 def _worded(regulation: Regulation, variant: Variant) -> Regulation:
     classes = tuple(_class(klass, variant) for klass in regulation.classes)
-    name = f"{regulation.name}, as worded in {variant.where}"
+    name = f"{regulation.body}, in {variant.where}"
     return regulation.model_copy(update={"name": name, "classes": classes})
 
 
