@@ -14,7 +14,15 @@ from ringside.domain.eligibility.life import class_rulings
 from ringside.domain.eligibility.members import members
 from ringside.domain.eligibility.shapes import Data, Ruling
 from ringside.domain.says import sentence
-from ringside.knowledge.regulation_schema import Award, Bar, Fact, Habit, Regulation, ShowClass
+from ringside.knowledge.regulation_schema import (
+    Award,
+    Bar,
+    Fact,
+    Habit,
+    Regulation,
+    Rule,
+    ShowClass,
+)
 
 # One letter each, to keep a pack small: "ns" is may not, by a secondary reading.
 _LETTERS: Mapping[str, str] = {"may": "y", "may not": "n", "may if": "i"}
@@ -73,8 +81,8 @@ def pack_rules(regulations: Mapping[str, Regulation]) -> Data:
     """Return what is the same for every dog, once for the phone: names, clauses, editions.
 
     {"v": 1, "s": {name: sentence}, "b": {body: {...}}}: "s" is what the phone itself says of a day
-    or a show. A body has "n" (name), "g" (the sentence under every verdict), "t" (what it says of
-    schedules), "d" (which day decides), "e" ([edition, ...]), "c" ({class: {...}}) and "f" ({fact:
+    or a show. A body has "n" (name), "g" (the sentence under every verdict),
+    "d" (which day decides), "e" ([edition, ...]), "c" ({class: {...}}) and "f" ({fact:
     [clause, place of the edition, read]}). A class has "n" (name), "f" (its own fact) and, where
     there is any, "d", "w" (can win), "x" (cannot), "o" (optional), "k" (kinds of show), "s" (sex),
     "h" (who handles), "v" (what becomes of a dog over age), "u" (note), "r" (how "d" was read) and
@@ -94,13 +102,18 @@ def pack_rules(regulations: Mapping[str, Regulation]) -> Data:
 
 
 def pack_habits(regulations: Mapping[str, Regulation]) -> Data:
-    """Return how the shows of each body are run and what is won there, once for the phone.
+    """Return who decides at the shows of each body, how they are run and what is won there, once
+    for the phone.
 
     {body: {"e": [edition, ...], "y": [[words, clause, place of the edition, read], ...]}}.
     """
     told: Data = {}
     for body, regulation in regulations.items():
-        lines: tuple[Habit | Award, ...] = (*regulation.habit, *regulation.award)
+        lines: tuple[Rule | Habit | Award, ...] = (
+            regulation.governs,
+            *regulation.habit,
+            *regulation.award,
+        )
         editions = list(dict.fromkeys(edition(regulation, line) for line in lines))
         told[body] = {
             "e": editions,
@@ -175,7 +188,6 @@ def _rules(regulation: Regulation, editions: Sequence[str]) -> Data:
     return {
         "n": regulation.name,
         "g": governs(regulation),
-        "t": regulation.governs.says,
         "d": regulation.ages.decides,
         "e": list(editions),
         "c": {item.id: klass(item) for item in regulation.classes},

@@ -54,7 +54,7 @@ async function enter({ id }) {
         .flatMap(({ group, own }) => sectionOf(() => groupNode(group, own, all, rules.windows, key))),
       bodies: all ? bodyRows(all, rules.windows) : [],
       habits: habitsNode(rules, bodyOf(key)),
-      governs: governsWords(held(rules.windows.b, bodyOf(key))),
+      governs: held(rules.windows.b, bodyOf(key))?.g ?? "",
     });
     part(node, "bodies-part").hidden = !all;
   };
@@ -112,8 +112,6 @@ function groupNode({ name, template }, found, all, rules, body) {
     list: rowsOf(found, (one) => rulingNode(rules, one, windows(all, rules, body, one.klass))),
   });
 }
-
-const governsWords = (known) => (known ? `${known.t} ${known.g}` : "");
 
 /** How the shows of a body are run; nothing where nothing was read. */
 function habitsNode(rules, body) {
