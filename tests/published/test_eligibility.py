@@ -15,6 +15,7 @@ from typing import Any
 import pytest
 from dateutil.relativedelta import relativedelta
 
+from ringside.book.kinds.common import MEMBERS as COUNTRIES
 from ringside.domain.days import month_later
 from ringside.domain.dog import Award, Dog, Felt
 from ringside.domain.eligibility import (
@@ -450,3 +451,7 @@ def test_the_pack_of_a_puppy_is_small(born: date) -> None:
 @pytest.mark.parametrize("dog", DOGS.values(), ids=DOGS)
 def test_the_pack_of_a_dog_with_a_record_is_small(dog: Dog) -> None:
     assert weight(pack_windows(REGULATIONS, dog)) < 3300
+
+
+def test_a_show_may_name_each_member_body() -> None:
+    assert tuple(f"fci-{code}" for code in COUNTRIES) == tuple(sorted(MEMBERS))

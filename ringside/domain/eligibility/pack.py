@@ -87,8 +87,8 @@ def pack_rules(regulations: Mapping[str, Regulation]) -> Data:
     there is any, "d", "w" (can win), "x" (cannot), "o" (optional), "k" (kinds of show), "s" (sex),
     "h" (who handles), "v" (what becomes of a dog over age), "u" (note), "r" (how "d" was read) and
     "q" ({condition: {"f", "i": the class instead}}). Facts of no class: "ages", "month_end",
-    "leap_day", "bar/...". A member body has "n", "of" (the body it is a member of),
-    and those classes that it words itself; all else is as there.
+    "leap_day", "bar/...". A member body has "n", "at" (its country), "of" (the body
+    it is a member of), and those classes that it words itself; all else is as there.
     """
     editions = {
         body: list(dict.fromkeys(_labels(regulation))) for body, regulation in regulations.items()
@@ -97,7 +97,8 @@ def pack_rules(regulations: Mapping[str, Regulation]) -> Data:
     for key, body, item in members(regulations):
         usual, own = bodies[body]["c"], _rules(item, editions[body])
         differs = {klass: told for klass, told in own["c"].items() if told != usual[klass]}
-        bodies[key] = {"n": own["n"], "of": body, "c": differs}
+        where = own["n"].removeprefix(f"{item.body}, in ")
+        bodies[key] = {"n": own["n"], "of": body, "at": where, "c": differs}
     return {"v": 1, "s": dict(words.SHARED), "b": bodies}
 
 

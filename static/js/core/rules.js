@@ -10,6 +10,12 @@ export const READS = { c: "copy", s: "secondary", m: "memory" };
 const MISFITS = { y: "young", o: "old" };
 const TRUST = ["memory", "secondary", "copy"];
 
+/** The rules of a show: its body's, of the FCI those of the member body that holds it where we have them. */
+export const rulesOf = (rules, { body, member }) => {
+  const key = (body ?? "").toLowerCase();
+  return member && held(rules.b, `${key}-${member}`) ? `${key}-${member}` : key;
+};
+
 /** The rulings of one body on one day: [{klass, name, verdict, why, ...}], in the body's order. */
 export function rulings(enter, rules, body, day) {
   const own = held(enter?.w, held(rules.b, body)?.of ?? body);
@@ -204,15 +210,16 @@ const weakest = (...reads) => TRUST[Math.min(...reads.map((read) => TRUST.indexO
 /** How an entry stands: the names of the classes simply `open` on its day, the `ruling` of its own class
     with its `source` in words (null for a class that is not noted or not known), and what `opens` first
     where it is too young for any; null where nothing was looked up for this body. */
-export function standing(enter, rules, { body, klass, first, last, shown }) {
-  const key = (body ?? "").toLowerCase();
-  if (!enter || !first || !Object.hasOwn(enter.w, key)) return null;
+export function standing(enter, rules, { body, member, klass, first, last, shown }) {
+  const key = rulesOf(rules, { body, member });
+  const usual = held(enter?.w, held(rules.b, key)?.of ?? key);
+  if (!usual || !first) return null;
   const all = rulings(enter, rules, key, shown ?? first);
   const open = all.filter((one) => one.verdict === "may").map((one) => one.name);
   const opens = all.every((one) => one.age === "young") ? opening(firstClass(enter, rules, key)) : null;
-  if (!klass || !Object.hasOwn(enter.w[key], klass)) return { open, opens, ruling: null };
+  if (!klass || !Object.hasOwn(usual, klass)) return { open, opens, ruling: null };
   const own = rulingAt(enter, rules, key, klass, { first, last, shown });
-  return { open, opens, ruling: { ...own, source: `${sourceOf(rules, own).words} ${rules.b[key].g}` } };
+  return { open, opens, ruling: { ...own, source: `${sourceOf(rules, own).words} ${knownOf(rules, key).g}` } };
 }
 
 const opening = (first) => first && { name: first.name, from: first.from };

@@ -4,7 +4,7 @@
 import { showsComing } from "../coming.js";
 import { sayDay } from "../core/days.js";
 import { held } from "../core/held.js";
-import { firstClass, READS, rulings, sourceOf, windows } from "../core/rules.js";
+import { firstClass, READS, rulesOf, rulings, sourceOf, windows } from "../core/rules.js";
 import { localDay } from "../core/words.js";
 import { dogFile } from "../dogfile.js";
 import { clone, fill, icon, on, part, text } from "../dom.js";
@@ -40,7 +40,8 @@ async function enter({ id }) {
   for (const [key, { n, of }] of Object.entries(rules.windows.b)) if (of) body.add(new Option(n, key.toUpperCase()));
   const next = await nextShow(file, shows);
   day.value = next?.day ?? localDay();
-  body.value = next?.body ?? file.dog.values.body ?? "FCI";
+  const ofShow = next?.body && rulesOf(rules.windows, next).toUpperCase();
+  body.value = ofShow || (file.dog.values.body ?? "FCI");
 
   const bodyOf = (key) => held(rules.windows.b, key)?.of ?? key;
   const draw = () => {
