@@ -18,9 +18,8 @@ export const rulesOf = (rules, { body, member }) => {
 
 /** The rulings of one body on one day: [{klass, name, verdict, why, ...}], in the body's order. */
 export function rulings(enter, rules, body, day) {
-  const own = held(enter?.w, held(rules.b, body)?.of ?? body);
-  if (!own || day < enter.born) return [];
-  return Object.keys(own).map((klass) => ruling(enter, rules, body, klass, day));
+  if (!enter || day < enter.born) return [];
+  return classesOf(enter, rules, body).map((klass) => ruling(enter, rules, body, klass, day));
 }
 
 /** The ruling of one class on one day. `from` and `to` bound the days around it on which the verdict
@@ -49,6 +48,8 @@ export function ruling(enter, rules, body, klass, day) {
   };
 }
 
+const classesOf = (enter, rules, body) => Object.keys(held(enter.w, held(rules.b, body)?.of ?? body) ?? {});
+
 // What is known of a body; of a member body what it words itself over what its body does.
 function knownOf(rules, body) {
   const own = rules.b[body];
@@ -73,9 +74,9 @@ export function windows(enter, rules, body, klass) {
 
 /** The class of a body that opens first: {name, verdict, from}, or null; of several the youngest's. */
 export function firstClass(enter, rules, body) {
-  const opening = Object.keys(held(enter.w, body) ?? {}).flatMap((klass) => {
+  const opening = classesOf(enter, rules, body).flatMap((klass) => {
     const first = windows(enter, rules, body, klass).find((one) => one.verdict !== "may not");
-    return first ? [{ ...first, name: rules.b[body].c[klass].n }] : [];
+    return first ? [{ ...first, name: knownOf(rules, body).c[klass].n }] : [];
   });
   const plain = opening.filter((one) => one.verdict === "may");
   return (
@@ -212,12 +213,12 @@ const weakest = (...reads) => TRUST[Math.min(...reads.map((read) => TRUST.indexO
     where it is too young for any; null where nothing was looked up for this body. */
 export function standing(enter, rules, { body, member, klass, first, last, shown }) {
   const key = rulesOf(rules, { body, member });
-  const usual = held(enter?.w, held(rules.b, key)?.of ?? key);
-  if (!usual || !first) return null;
+  const classes = enter ? classesOf(enter, rules, key) : [];
+  if (!classes.length || !first) return null;
   const all = rulings(enter, rules, key, shown ?? first);
   const open = all.filter((one) => one.verdict === "may").map((one) => one.name);
   const opens = all.every((one) => one.age === "young") ? opening(firstClass(enter, rules, key)) : null;
-  if (!klass || !Object.hasOwn(usual, klass)) return { open, opens, ruling: null };
+  if (!classes.includes(klass)) return { open, opens, ruling: null };
   const own = rulingAt(enter, rules, key, klass, { first, last, shown });
   return { open, opens, ruling: { ...own, source: `${sourceOf(rules, own).words} ${knownOf(rules, key).g}` } };
 }
