@@ -15,6 +15,7 @@ from ringside.domain.traits import TRAITS, apart, suits, traits, wanted
 from ringside.domain.varieties import choices, others_than
 from ringside.knowledge import load
 from ringside.knowledge.schema import UNKNOWN, Breed, Coat, Cue, Feet, Size, Topline, Trunk
+from tests.each import of_each
 
 KNOWLEDGE = load()
 BREEDS = sorted(KNOWLEDGE.breeds.profiles)
@@ -102,7 +103,7 @@ def asked(breed: Breed, choice: str, clash: Clash) -> list[str]:
     return [line for line in plain if re.search(clash.asks, line)]
 
 
-@pytest.mark.parametrize("key", BREEDS)
+@of_each(BREEDS)
 def test_no_cue_contradicts_what_the_breed_asks(key: str) -> None:
     breed = KNOWLEDGE.breeds[key]
     wrong = [
