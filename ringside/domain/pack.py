@@ -18,6 +18,7 @@ from ringside.domain.dog import Dog
 from ringside.domain.exam import Data, compose, compose_asks, source_of
 from ringside.domain.limits import all_limits
 from ringside.domain.says import FINDINGS
+from ringside.knowledge.care_schema import CareEntry
 from ringside.knowledge.gate_schema import GateItem
 from ringside.knowledge.loader import Knowledge
 from ringside.knowledge.schema import (
@@ -171,12 +172,17 @@ def words_book(knowledge: Knowledge) -> Data:
 def sources_book(knowledge: Knowledge) -> Data:
     """Return every published text the knowledge rests on, and how much rests on none."""
     rows = [_text(text) for text in texts(knowledge)]
-    lines: list[Cue | Caution | Station | GateItem | Term] = [
+    lines: list[Cue | Caution | Station | GateItem | Term | CareEntry] = [
         *knowledge.cues,
         *knowledge.cautions,
         *knowledge.stations.values(),
         *knowledge.gate.item,
         *knowledge.terms,
+        *knowledge.condition.score,
+        *knowledge.condition.line,
+        *knowledge.puppies.check,
+        *knowledge.puppies.look,
+        *knowledge.puppies.line,
     ]
     return {
         "sources": sorted(rows, key=lambda row: (row["body"], row["title"])),
