@@ -182,6 +182,8 @@ function targetOf(recent, forecast, score, limits) {
   const { kg } = lastOf(recent);
   const bound = passed(kg, limits);
   if (bound === null) return null;
+  /** @param {string} says
+      @param {number | null} percent */
   const none = (says, percent = null) => ({ kg: null, percent, words: { says } });
   if (score == null) return none("target-score-first");
   if (bound > kg ? score >= IDEAL[0] : score <= IDEAL[1]) return none("target-not-for-score");
