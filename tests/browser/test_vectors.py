@@ -137,6 +137,11 @@ PROGRAMS = {
             check(c, rounded(outlook(c.weighings, c)), rounded(c.is));
         }
     """,
+    "puppies": """
+        const { due, felt } = await import("/js/core/puppies.js");
+        for (const c of data.due) check(c, due(data.checks, data.looks, c), c.is);
+        for (const c of data.felt) check(c, felt(c.dog, c.last), c.is);
+    """,
     "pairs": """
         const { pairsRight } = await import("/js/core/drill.js");
         for (const c of data.cases) {
