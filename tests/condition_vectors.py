@@ -72,9 +72,7 @@ def main() -> None:
         "quantiles": quantiles(),
     }
     text = ",\n".join(
-        f'"{name}":[\n'
-        + ",\n".join(json.dumps(row, separators=(",", ":")) for row in rows)
-        + "\n]"
+        f'"{name}":[\n' + ",\n".join(json.dumps(row, separators=(",", ":")) for row in rows) + "\n]"
         for name, rows in parts.items()
     )
     FILE.write_text(f"{{{text}}}\n", encoding="utf-8")

@@ -6,6 +6,7 @@ from typing import Any
 
 from ringside.domain.condition_words import CONDITION
 from ringside.domain.exam import source_of
+from ringside.knowledge.care_schema import CareEntry
 from ringside.knowledge.loader import Knowledge
 
 Data = dict[str, Any]
@@ -19,7 +20,7 @@ def care_book(knowledge: Knowledge) -> Data:
     """
     condition, puppies = knowledge.condition, knowledge.puppies
     lines = [*condition.line, *puppies.line]
-    entries = [*condition.score, *puppies.check, *puppies.look, *lines]
+    entries: list[CareEntry] = [*condition.score, *puppies.check, *puppies.look, *lines]
     named = {entry.source for entry in entries} & set(knowledge.sources)
     return {
         "says": dict(CONDITION),

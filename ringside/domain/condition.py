@@ -15,7 +15,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from itertools import pairwise
-from math import atan, cos, exp, pi, sin, sqrt, tan
+from math import cos, exp, pi, sin, sqrt, tan
 from typing import Any
 
 from ringside.domain.days import say_day

@@ -55,7 +55,9 @@ CONDITION: Mapping[str, str] = {
         "The dog loses {percent} % of its weight a week; 2 % or more is warned against. See the "
         "vet."
     ),
-    "score-thin": "Score {score} is below the ideal 4 to 5. Ask the vet before you change its food.",
+    "score-thin": (
+        "Score {score} is below the ideal 4 to 5. Ask the vet before you change its food."
+    ),
     "score-heavy": (
         "Score {score} is above the ideal 4 to 5. Ask the vet before you change its food."
     ),

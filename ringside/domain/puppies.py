@@ -7,7 +7,7 @@ together. Records are plain data, {"what", "found", "day"}; a half one counts fo
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from datetime import date, timedelta
+from datetime import date
 from typing import Any
 
 Data = dict[str, Any]
@@ -70,7 +70,9 @@ def _told(check: Data, state: str, look: Data | None, day: str | None, last: Dat
 
 
 def _day(born: str, weeks: int) -> str:
-    return (date.fromisoformat(born) + timedelta(weeks=weeks)).isoformat()
+    # A year typed in part may be one after which the calendar ends.
+    day = min(date.fromisoformat(born).toordinal() + 7 * weeks, date.max.toordinal())
+    return date.fromordinal(day).isoformat()
 
 
 def newest_check(records: Iterable[Data], what: str) -> Data | None:

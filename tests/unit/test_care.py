@@ -78,7 +78,9 @@ def test_the_check_sees_a_diagnosis(text: str) -> None:
     assert DIAGNOSIS.search(ending(text))
 
 
-@pytest.mark.parametrize("text", ["Feed a third less.", "Give it 200 grams a day.", "A diet helps."])
+@pytest.mark.parametrize(
+    "text", ["Feed a third less.", "Give it 200 grams a day.", "A diet helps."]
+)
 def test_the_check_sees_a_diet(text: str) -> None:
     assert DIET.search(text)
 

@@ -1,4 +1,4 @@
-"""The forecast of a weight: its figures are numpy's and scipy's, and what is said is said by hand."""
+"""The forecast of a weight: figures as numpy and scipy have them, words as vectors by hand."""
 
 from __future__ import annotations
 

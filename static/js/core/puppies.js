@@ -8,6 +8,8 @@ export const TESTES = "testes";
 const FELT = ["both", "one", "none"];
 const GOOD = ["both", "good"];
 const AGAIN = "not yet";
+const LATEST = "9990-01-01";
+const LAST = "9999-12-31";
 const ORDER = ["due", "open", "coming", "done", "past"];
 
 /** How each check of a dog stands: [{check, state, look, day, last}], what is due first. */
@@ -27,7 +29,8 @@ export function due(checks, looks, { born, sex, records, today }) {
 const rank = ({ state }) => ORDER.indexOf(state);
 
 function rowOf(check, looks, { born, records, today }) {
-  const on = (weeks) => addDays(born, weeks * 7);
+  // A year typed in part may be one after which the calendar ends.
+  const on = (weeks) => (born > LATEST ? LAST : addDays(born, weeks * 7));
   const last = newestCheck(records, check.id);
   const begun = looks.filter((look) => on(look.weeks) <= today);
   const now = begun[begun.length - 1];
