@@ -65,12 +65,12 @@ def weigh_and_score(phone: Phone) -> None:
     # A score: two taps.
     page.locator(".condition-scores label", has_text="5").click()
     expect(page.locator(".condition-point")).to_contain_text("tucked up")
-    page.get_by_role("button", name="Keep the score").click()
+    page.get_by_role("button", name="Save the score").click()
     expect(now).to_contain_text("5 of 9")
     expect(page.get_by_text("By its score the dog should not be brought")).to_be_visible()
     # A score without a number is asked for, and nothing typed is lost.
     page.get_by_label("Note (optional)").fill("After a bath")
-    page.get_by_role("button", name="Keep the score").click()
+    page.get_by_role("button", name="Save the score").click()
     expect(page.get_by_text("Choose a number from 1 to 9.")).to_be_visible()
     expect(page.get_by_label("Note (optional)")).to_have_value("After a bath")
 
