@@ -1,5 +1,5 @@
-"""Condition and checks in the hand, without a signal: a weight for the day or why not, a score in two
-taps, a litter at once, and a testis that is missing on the way to the gate."""
+"""Condition and checks in the hand, without a signal: a weight for the day or why not, a score in
+two taps, a litter at once, and a testis that is missing on the way to the gate."""
 
 from __future__ import annotations
 

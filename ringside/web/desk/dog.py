@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable
 from datetime import date, timedelta
 from typing import Any
 
@@ -242,10 +243,15 @@ def _practice(knowledge: Knowledge, marks: list[Data]) -> Data | None:
     table = [
         {
             "name": name,
-            "counts": [Counter(grade for _, grade in found)[grade] for grade in GRADES],
+            "counts": _counts(grade for _, grade in found),
             "last": f"{found[-1][1]}, {say_day(found[-1][0])}",
         }
         for name, found in rows.items()
     ]
     words = f"{len(whole)} marks at {len(rows)} stations; the table below has them in numbers."
     return {"chart": marks_chart(rows, words), "table": table}
+
+
+def _counts(grades: Iterable[str]) -> str:
+    counted = Counter(grades)
+    return ", ".join(f"{counted[grade]} {grade}" for grade in GRADES if counted[grade])
