@@ -51,7 +51,7 @@ def pack(knowledge: Knowledge, dog: Dog) -> Data:
     """
     tallies = _tallies(knowledge, dog)
     data: Data = {
-        "card": _card(knowledge, dog),
+        "card": packed_card(knowledge, dog),
         "limits": all_limits(knowledge.breeds.get(dog.breed)),
         "titles": tallies,
     }
@@ -61,7 +61,8 @@ def pack(knowledge: Knowledge, dog: Dog) -> Data:
     return data
 
 
-def _card(knowledge: Knowledge, dog: Dog) -> Data:
+def packed_card(knowledge: Knowledge, dog: Dog) -> Data:
+    """Return the card of a pack: what sets the dog's own apart from a general card, and its key."""
     card = compose_asks(knowledge, dog)
     key = general_key(dog.sex, card["surface"], card.pop("short_faced"))
     return {**card, "key": key}

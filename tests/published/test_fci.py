@@ -9,10 +9,9 @@ from collections import Counter
 from collections.abc import Iterator
 from typing import Any
 
-import pytest
-
 from ringside.knowledge.loader import load_whole
 from ringside.knowledge.schema import Ask, Number, Standard
+from tests.each import of_each
 from tests.published.fci.matters import MATTERS, WEAK, without_ask
 from tests.support import ROOT
 
@@ -54,7 +53,7 @@ def test_every_breed_of_the_fci_has_its_row() -> None:
     assert len(FACTS) == 344
 
 
-@pytest.mark.parametrize("fact", FACTS, ids=named)
+@of_each(FACTS, named)
 def test_number_date_group_name_and_face_are_the_texts(fact: Fact) -> None:
     breed, held = BREEDS[fact["breed"]], standard(fact)
     assert held.number == fact["number"]
@@ -73,13 +72,13 @@ def plain(name: str) -> str:
 # --- sizes and weights
 
 
-@pytest.mark.parametrize("fact", FACTS, ids=named)
+@of_each(FACTS, named)
 def test_sizes_of_the_text_are_in_the_file(fact: Fact) -> None:
     missing = [row for row in fact["size"] if not held(row, asks(fact), WANTED)]
     assert not missing, told(fact, missing)
 
 
-@pytest.mark.parametrize("fact", FACTS, ids=named)
+@of_each(FACTS, named)
 def test_sizes_of_the_file_are_in_the_text(fact: Fact) -> None:
     rows = fact["size"]
     strange = [
@@ -93,13 +92,13 @@ def test_sizes_of_the_file_are_in_the_text(fact: Fact) -> None:
     assert not strange, told(fact, rows)
 
 
-@pytest.mark.parametrize("fact", [it for it in FACTS if "limit" in it], ids=named)
+@of_each([it for it in FACTS if "limit" in it], named)
 def test_sizes_that_bar_a_dog_are_in_the_file(fact: Fact) -> None:
     missing = [row for row in fact["limit"] if not held(row, asks(fact), ("disqualifying",))]
     assert not missing, told(fact, missing)
 
 
-@pytest.mark.parametrize("fact", FACTS, ids=named)
+@of_each(FACTS, named)
 def test_sizes_that_bar_a_dog_are_of_the_text(fact: Fact) -> None:
     rows = [row for row in fact["size"] if not row.get("about")] + fact.get("limit", [])
     ends = rows + [without(row, "only") for row in rows]
@@ -161,7 +160,7 @@ def figures_of(says: str) -> set[float]:
 # --- what bars a dog
 
 
-@pytest.mark.parametrize("fact", FACTS, ids=named)
+@of_each(FACTS, named)
 def test_every_eliminating_fault_has_an_ask_of_its_own(fact: Fact) -> None:
     barring = [f"{ask.point}: {ask.says}" for ask in asks(fact) if ask.weight == "disqualifying"]
     assert without_ask(fact["out"], barring) == []

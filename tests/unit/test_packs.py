@@ -20,6 +20,7 @@ from ringside.domain.limits import limits
 from ringside.domain.pack import digest, pack, sources_book
 from ringside.knowledge import load
 from tests.benchmarks.packs import awards_of, dog_of
+from tests.each import of_each
 from tests.support import PATIENCE
 
 KNOWLEDGE = load()
@@ -356,7 +357,7 @@ def test_every_limit_can_be_compared_by_the_phone() -> None:
 # --- size
 
 
-@pytest.mark.parametrize("breed", sorted(KNOWLEDGE.breeds))
+@of_each(sorted(KNOWLEDGE.breeds))
 def test_a_pack_is_small(breed: str) -> None:
     """300 awards under all five bodies, for any breed, squeezed as it is sent."""
     values = dog_of(breed)
