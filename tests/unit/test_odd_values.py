@@ -109,7 +109,7 @@ def test_every_change_is_told_in_words(
         changed = book.recent(ALL)
         told = latest(changed, book.record, {}, knowledge)
     assert len(changed) > len(kennel.records)
-    assert all(line["edits"] or line["about"] is not None for line in told)
+    assert all(line["phrase"] or line["about"] is not None for line in told)
 
 
 def test_every_record_is_exported(phone: Phone, place: Place, book: Book, tmp_path: Path) -> None:

@@ -46,17 +46,16 @@ async function shows() {
   ]);
   const coming = recent.filter((row) => endOf(row) >= today).sort((one, other) => (endOf(one) < endOf(other) ? -1 : 1));
   const past = newest.filter((row) => row.values.day && endOf(row) < today);
+  const isEmpty = !coming.length && !past.length && !undated.length;
   const node = fill(clone("shows"), {
     back: icon("back"),
-    words:
-      coming.length + past.length + undated.length
-        ? ""
-        : "No shows yet. Add one, enter your dogs, and the gate check is ready.",
+    words: isEmpty && "No shows yet. Add one, enter your dogs, and the gate check is ready.",
     list: rowsOf([...undated, ...coming], row),
     past: rowsOf(past, row),
     add: [icon("add"), " Add a show"],
   });
   part(node, "past-part").hidden = past.length === 0;
+  part(node, "add").classList.toggle("main", isEmpty);
   return { node, title: "Shows", live: true };
 }
 
