@@ -19,6 +19,7 @@ from ringside.domain.exam import Data, compose_asks, compose_general, source_of
 from ringside.domain.limits import all_limits
 from ringside.domain.practice import pack_practice
 from ringside.domain.says import FINDINGS
+from ringside.knowledge.care_schema import CareEntry
 from ringside.knowledge.gate_schema import GateItem
 from ringside.knowledge.loader import Knowledge
 from ringside.knowledge.practice_schema import PracticeLine
@@ -182,7 +183,7 @@ def sources_book(knowledge: Knowledge) -> Data:
     """Return every published text the knowledge rests on, and how much rests on none."""
     rows = [_text(text) for text in texts(knowledge)]
     practice = knowledge.practice
-    lines: list[Cue | Caution | Station | GateItem | Term | PracticeLine] = [
+    lines: list[Cue | Caution | Station | GateItem | Term | PracticeLine | CareEntry] = [
         *knowledge.cues,
         *knowledge.cautions,
         *knowledge.stations.values(),
@@ -193,6 +194,11 @@ def sources_book(knowledge: Knowledge) -> Data:
         *practice.turn,
         *practice.evidence,
         *practice.care,
+        *knowledge.condition.score,
+        *knowledge.condition.line,
+        *knowledge.puppies.check,
+        *knowledge.puppies.look,
+        *knowledge.puppies.line,
     ]
     return {
         "sources": sorted(rows, key=lambda row: (row["body"], row["title"])),

@@ -17,6 +17,7 @@ from itertools import chain
 from pydantic import BaseModel
 
 from ringside.knowledge.breeds import FOLDER, Breeds
+from ringside.knowledge.care_schema import ConditionFile, PuppiesFile
 from ringside.knowledge.chip_schema import Codes
 from ringside.knowledge.gate_schema import GateFile
 from ringside.knowledge.own import own_breeds
@@ -64,6 +65,8 @@ class Knowledge:
     breeds: Breeds
     short_names: Mapping[str, Sequence[str]]
     gate: GateFile
+    condition: ConditionFile
+    puppies: PuppiesFile
     regulations: Mapping[str, Regulation]
     titles: TitleBook
     chips: Codes
@@ -124,6 +127,8 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
     gate = read(folder / "gate.toml", GateFile, problems)
     chips = read(folder / "microchip.toml", Codes, problems)
     practice = read(folder / "practice.toml", PracticeFile, problems)
+    condition = read(folder / "condition.toml", ConditionFile, problems)
+    puppies = read(folder / "puppies.toml", PuppiesFile, problems)
     glossary_files = read_document(folder / "glossary", problems)
     glossary = glossary_files.shaped(GlossaryFile, problems) if glossary_files else None
     regulations = read_regulations(folder / "regulations", problems)
@@ -132,7 +137,7 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
         return None
     if problems:
         return None
-    if not (glossary_files and glossary and practice):
+    if not (glossary_files and glossary and practice and condition and puppies):
         return None
     known = Knowledge(
         phases=stations.phase,
@@ -143,6 +148,8 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
         breeds=breeds,
         short_names=short_names.names,
         gate=gate,
+        condition=condition,
+        puppies=puppies,
         regulations=regulations,
         titles=titles,
         chips=chips,
@@ -155,6 +162,10 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
         "sources.toml": _repeated(sources),
         "gate.toml": chain(_repeated(gate), _gate_checks(known)),
         "practice.toml": chain(_repeated(practice), _practice_checks(known)),
+        "condition.toml": chain(_repeated(condition), _unsourced(known, condition)),
+        "puppies.toml": chain(
+            _repeated(puppies), _unsourced(known, puppies), _look_checks(puppies)
+        ),
     }
     for name, found in checked.items():
         problems += (f"{name}: {problem}" for problem in found)
@@ -214,10 +225,24 @@ def _practice_checks(known: Knowledge) -> Iterator[str]:
     for entry_name, stations in named.items():
         for station in sorted(stations - known.stations.keys()):
             yield f"{entry_name}: there is no station {station!r}"
-    for kind in type(file).model_fields:
-        for entry in getattr(file, kind):
+    yield from _unsourced(known, file)
+
+
+def _unsourced(known: Knowledge, model: BaseModel) -> Iterator[str]:
+    for kind in type(model).model_fields:
+        for entry in getattr(model, kind):
             if not _has_provenance(known, entry.source):
                 yield f"{kind} {entry.id}: {_no_source(entry.source)}"
+
+
+def _look_checks(puppies: PuppiesFile) -> Iterator[str]:
+    before: dict[str, int] = {check.id: -1 for check in puppies.check}
+    for look in puppies.look:
+        if look.check not in before:
+            yield f"look {look.id}: there is no check {look.check!r}"
+        elif look.weeks <= before[look.check]:
+            yield f"look {look.id}: the looks of a check stand in the order of their ages"
+        before[look.check] = look.weeks
 
 
 def _term_checks(known: Knowledge) -> Iterator[str]:

@@ -3,6 +3,7 @@
 export * as awards from "./views/awards.js";
 export * as book from "./views/book.js";
 export * as card from "./views/card.js";
+export * as checks from "./views/checks.js";
 export * as dog from "./views/dog.js";
 export * as dogform from "./views/dogform.js";
 export * as ear from "./views/ear.js";
@@ -11,6 +12,7 @@ export * as floor from "./views/floor.js";
 export * as gate from "./views/gate.js";
 export * as held from "./views/held.js";
 export * as learn from "./views/learn.js";
+export * as litter from "./views/litter.js";
 export * as measures from "./views/measures.js";
 export * as note from "./views/note.js";
 export * as order from "./views/order.js";

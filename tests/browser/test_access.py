@@ -305,7 +305,18 @@ def award_new(phone: TourPhone) -> None:
 
 @screen
 def measures(phone: TourPhone) -> None:
-    phone.show(f"dog/{phone.dogs['Bramble']}/measures")
+    """A dog whose weight can be foretold, with its chart."""
+    phone.show(f"dog/{phone.dogs['Gustav']}/measures")
+
+
+@screen
+def checks(phone: TourPhone) -> None:
+    phone.show(f"dog/{phone.dogs['Puddle']}/checks")
+
+
+@screen
+def litter_new(phone: TourPhone) -> None:
+    phone.show("litter/new")
 
 
 @screen
@@ -371,6 +382,17 @@ def lost(phone: TourPhone) -> None:
 @screen
 def desk(phone: TourPhone) -> None:
     phone.page.goto(f"{phone.url}desk")
+
+
+@screen
+def desk_dog(phone: TourPhone) -> None:
+    """A dog with marks of practice; that with a chart of its weight is `desk_dog_weighed`."""
+    phone.page.goto(f"{phone.url}desk/dog/{phone.dogs['Teasel']}")
+
+
+@screen
+def desk_dog_weighed(phone: TourPhone) -> None:
+    phone.page.goto(f"{phone.url}desk/dog/{phone.dogs['Gustav']}")
 
 
 @screen

@@ -17,10 +17,11 @@ from tests.support import Server
 NARROW = {"viewport": {"width": 360, "height": 800}}
 OF_A_DOG = (
     "", "/edit", "/card", "/station/bite", "/station/testes", "/order/new", "/ring", "/rehearse",
-    "/enter", "/measures", "/awards", "/award/new", "/learn", "/learn/round", "/practice",
-    "/ear", "/floor",
+    "/enter", "/measures", "/checks", "/awards", "/award/new", "/learn", "/learn/round",
+    "/practice", "/ear", "/floor",
 )  # fmt: skip
-ALONE = ("", "dog/new", "shows", "show/new", "removed", "sync", "settings", "learn", "learn/round")
+ALONE = ("", "dog/new", "shows", "show/new", "removed", "sync", "settings", "learn", "learn/round",
+         "litter/new")  # fmt: skip
 
 # Opens each address and tells, for each, its heading, its words, how wide it is, and what was
 # complained of meanwhile.

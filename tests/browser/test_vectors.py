@@ -118,6 +118,30 @@ PROGRAMS = {
             check(c, interval(stability), c.is.interval);
         }
     """,
+    "condition": """
+        const { at, fit, halfWidth, tOf } = await import("/js/core/condition.js");
+        const near = (got, wanted) => Math.abs(got - wanted) <= 1e-6 * Math.abs(wanted) + 1e-12;
+        for (const c of data.cases) {
+            const line = fit(c.points);
+            check(c, near(line.slope, c.is.slope), true);
+            check(c, near(at(line, c.day), c.is.at), true);
+            check(c, near(halfWidth(line, c.day, c.share), c.is.half), true);
+        }
+        for (const c of data.quantiles) check(c, near(tOf(c.share, c.freedom), c.t), true);
+    """,
+    "outlook": """
+        const { outlook } = await import("/js/core/condition.js");
+        const rounded = (told) => JSON.parse(JSON.stringify(told, (_, value) =>
+            typeof value === "number" ? Number(value.toPrecision(7)) : value));
+        for (const c of data.cases) {
+            check(c, rounded(outlook(c.weighings, c)), rounded(c.is));
+        }
+    """,
+    "puppies": """
+        const { due, felt } = await import("/js/core/puppies.js");
+        for (const c of data.due) check(c, due(data.checks, data.looks, c), c.is);
+        for (const c of data.felt) check(c, felt(c.dog, c.last), c.is);
+    """,
     "pairs": """
         const { pairsRight } = await import("/js/core/drill.js");
         for (const c of data.cases) {

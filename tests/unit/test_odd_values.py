@@ -86,6 +86,17 @@ def test_every_page_of_the_desk_is_shown(phone: Phone, path: str) -> None:
     assert not re.search(r"\bNone\b(?! yet)", answer.text)
 
 
+def test_the_page_of_every_dog_is_shown(phone: Phone, kennel: Kennel, book: Book) -> None:
+    with book.session():
+        dogs = list(book.records("dog"))
+    assert kennel.dog in dogs
+    for dog in dogs:
+        answer = phone.get(f"/desk/dog/{dog}")
+        assert answer.status_code == 200, kennel.why(dog)
+        assert not re.search(r"\bNone\b(?! felt)", answer.text), kennel.why(dog)
+    assert phone.get(f"/desk/dog/{kennel.removed}").status_code == 404
+
+
 def test_the_neighbours_are_still_shown(phone: Phone, kennel: Kennel) -> None:
     assert f'id="dog-{kennel.dog}"' in phone.get("/desk").text
     assert NEIGHBOUR in phone.get("/desk/own").text

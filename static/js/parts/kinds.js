@@ -17,6 +17,9 @@ export const KINDS = {
   gate: "Gate check",
   kit: "Kit",
   measure: "Measure",
+  score: "Condition score",
+  state: "State of the dog",
+  check: "Check",
   award: "Award",
   title: "Title held",
 };

@@ -7,6 +7,7 @@ import { sayDay } from "../core/days.js";
 import { findings, itemsOf, newestTicks, sortOut } from "../core/gate.js";
 import { held } from "../core/held.js";
 import { uuid7 } from "../core/ids.js";
+import { felt, newestCheck, TESTES } from "../core/puppies.js";
 import { barsFor, standing } from "../core/rules.js";
 import { sentence } from "../core/says.js";
 import { ago, localDay } from "../core/words.js";
@@ -38,15 +39,16 @@ const GROUPS = {
 async function gate({ id }) {
   const entry = await store.get("entry", id);
   if (!entry || entry.values.deleted) return null;
-  const [found, show, rules, about, measured] = await Promise.all([
+  const [found, show, rules, about, measured, checked] = await Promise.all([
     dogFile(entry.values.dog),
     store.get("show", entry.values.show),
     rulesBook(),
     store.about("gate", id),
     store.newestBy("measure", entry.values.dog ?? "", ["weight", "height"]),
+    store.about("check", entry.values.dog ?? ""),
   ]);
   if (!found || !show || show.values.deleted) return null;
-  const file = found;
+  const file = withFelt(found, checked);
   const ticks = newestTicks(about.map(({ id: tick, values }) => ({ id: tick, ...values })));
   const release = holdCard();
   const { looked, bars } = lookUp(file, entry.values, show.values, rules, [...measured.values()]);
@@ -210,6 +212,15 @@ async function gate({ id }) {
       release();
     },
   };
+}
+
+/** The file of a dog with the testes as they were felt last: by its record, or by its newest check. */
+function withFelt(file, checked) {
+  const last = newestCheck(
+    checked.map((row) => row.values),
+    TESTES,
+  );
+  return { ...file, dog: { ...file.dog, values: { ...file.dog.values, ...felt(file.dog.values, last) } } };
 }
 
 /** On to the open walk of this entry, else to a new one. */
