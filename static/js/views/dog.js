@@ -3,11 +3,13 @@
 import { showsComing } from "../coming.js";
 import { sayDay } from "../core/days.js";
 import { isWhole, limitState, tidy } from "../core/limits.js";
+import { readiness } from "../core/practice.js";
 import { sentence } from "../core/says.js";
 import { age, few, localDay } from "../core/words.js";
 import { cardOf, dogFile, openWalk, stationsOf } from "../dogfile.js";
 import { clone, figure, fill, icon, part } from "../dom.js";
 import { dueToday } from "../due.js";
+import { checksOf } from "../parts/checksof.js";
 import { rowsOf, sectionOf } from "../parts/guard.js";
 import { shortSource } from "../parts/lines.js";
 import { dogName, listedName, orderName } from "../parts/names.js";
@@ -17,7 +19,6 @@ import { placeName, walkPath } from "../parts/walkstart.js";
 import { practiceOf, workWords } from "../practice.js";
 import { breedName, rulesBook } from "../shipped.js";
 import * as store from "../store.js";
-import { readiness } from "../core/practice.js";
 
 export const routes = { "dog/:id": dog };
 
@@ -80,7 +81,13 @@ function wayIn(node, file, mode, words) {
 /** What matters now: the next show, what to practise, how the dog stands to its limits, what is due. */
 async function nowRows(file) {
   const { id } = file.dog;
-  const rows = await Promise.all([showRow(id), practiceRow(file), limitRow(file), learnRow(file.dog)]);
+  const rows = await Promise.all([
+    showRow(id),
+    checkRow(file.dog),
+    practiceRow(file),
+    limitRow(file),
+    learnRow(file.dog),
+  ]);
   return sectionOf(() => rows.filter((row) => row !== null).map(nowRow));
 }
 
@@ -104,6 +111,16 @@ async function showRow(id) {
   return shows.length
     ? row(`#/show/${shows[0].id}/enter/${id}`, `Enter in ${shows[0].name}, ${sayDay(shows[0].day)}`)
     : row("#/show/new", "Add a show");
+}
+
+/** What the dog is to be looked over for now; null for one of which nothing is due. */
+async function checkRow(dog) {
+  const { care, rows } = await checksOf(dog);
+  const waiting = rows.filter(({ state }) => state === "due");
+  if (!waiting.length) return null;
+  const names = waiting.map(({ check }) => care.checks.find(({ id }) => id === check)?.name ?? check);
+  const words = names.length > 2 ? `${names[0]} and ${names.length - 1} more are due` : names.join(", ");
+  return { href: `#/dog/${dog.id}/checks`, sign: icon("here"), label: "Checks", words };
 }
 
 async function practiceRow(file) {
