@@ -195,6 +195,7 @@ class Kennel:
             "ask": {"breed": "border-terrier", "station": "bite", "says": NEIGHBOUR},
             "order": {**dog, "label": NEIGHBOUR, "stations": ["bite", "ears"]},
             "practice": {**here, "grade": "easy", "at": INSTANT, "walk": self.rehearsal},
+            "floor": {**dog, "what": "stack", "seconds": 35, "corrections": 1, "at": INSTANT},
             "drill": {**dog, "item": "ask:bite", "answer": "right", "stability": 2.3,
                       "difficulty": 5.1, "at": INSTANT, "due": "2026-05-05"},
             "measure": {**dog, "what": "weight", "value": 6.4, "unit": "kg", "day": "2026-05-05"},

@@ -17,10 +17,12 @@ from ringside.domain.bounds import bounds
 from ringside.domain.dog import Dog
 from ringside.domain.exam import Data, compose, compose_asks, source_of
 from ringside.domain.limits import all_limits
+from ringside.domain.practice import pack_practice
 from ringside.domain.says import FINDINGS
 from ringside.knowledge.care_schema import CareEntry
 from ringside.knowledge.gate_schema import GateItem
 from ringside.knowledge.loader import Knowledge
+from ringside.knowledge.practice_schema import PracticeLine
 from ringside.knowledge.schema import (
     COMMON_PRACTICE,
     FROM_MEMORY,
@@ -135,7 +137,11 @@ def general_cards(knowledge: Knowledge) -> Data:
 
 
 def rules_book(knowledge: Knowledge) -> Data:
-    """Return what is the same for all dogs: classes, awards, the gate, what forms believe."""
+    """Return what is the same for all dogs: classes, awards, the gate, what forms believe, and
+    what rehearsals go by.
+    """
+    practice, known = pack_practice(knowledge), knowledge.sources
+    used = {line["source"] for part in practice.values() for line in part} & set(known)
     return {
         "windows": eligibility.pack_rules(knowledge.regulations),
         "awards": {
@@ -151,6 +157,7 @@ def rules_book(knowledge: Knowledge) -> Data:
         "says": dict(FINDINGS),
         "bounds": bounds(knowledge),
         "chips": knowledge.chips.model_dump(include={"number", "maker", "country"}),
+        "practice": {**practice, "sources": {key: source_of(known[key]) for key in sorted(used)}},
     }
 
 
@@ -173,7 +180,8 @@ def words_book(knowledge: Knowledge) -> Data:
 def sources_book(knowledge: Knowledge) -> Data:
     """Return every published text the knowledge rests on, and how much rests on none."""
     rows = [_text(text) for text in texts(knowledge)]
-    lines: list[Cue | Caution | Station | GateItem | Term | CareEntry] = [
+    practice = knowledge.practice
+    lines: list[Cue | Caution | Station | GateItem | Term | CareEntry | PracticeLine] = [
         *knowledge.cues,
         *knowledge.cautions,
         *knowledge.stations.values(),
@@ -184,6 +192,11 @@ def sources_book(knowledge: Knowledge) -> Data:
         *knowledge.puppies.check,
         *knowledge.puppies.look,
         *knowledge.puppies.line,
+        *practice.call,
+        *practice.pace,
+        *practice.turn,
+        *practice.evidence,
+        *practice.care,
     ]
     return {
         "sources": sorted(rows, key=lambda row: (row["body"], row["title"])),

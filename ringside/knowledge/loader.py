@@ -21,6 +21,7 @@ from ringside.knowledge.care_schema import ConditionFile, PuppiesFile
 from ringside.knowledge.chip_schema import Codes
 from ringside.knowledge.gate_schema import GateFile
 from ringside.knowledge.own import own_breeds
+from ringside.knowledge.practice_schema import PracticeFile
 from ringside.knowledge.reading import (
     KnowledgeError,
     contents,
@@ -70,6 +71,7 @@ class Knowledge:
     titles: TitleBook
     chips: Codes
     terms: tuple[Term, ...]
+    practice: PracticeFile
     digest: str
 
     @property
@@ -126,6 +128,7 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
     chips = read(folder / "microchip.toml", Codes, problems)
     condition = read(folder / "condition.toml", ConditionFile, problems)
     puppies = read(folder / "puppies.toml", PuppiesFile, problems)
+    practice = read(folder / "practice.toml", PracticeFile, problems)
     glossary_files = read_document(folder / "glossary", problems)
     glossary = glossary_files.shaped(GlossaryFile, problems) if glossary_files else None
     regulations = read_regulations(folder / "regulations", problems)
@@ -134,7 +137,7 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
         return None
     if problems:
         return None
-    if not (glossary_files and glossary and condition and puppies):
+    if not (glossary_files and glossary and condition and puppies and practice):
         return None
     known = Knowledge(
         phases=stations.phase,
@@ -151,6 +154,7 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
         titles=titles,
         chips=chips,
         terms=glossary.term,
+        practice=practice,
         digest=digest([*contents(folder), *breeds.own_contents()]),
     )
     checked: dict[str, Iterator[str]] = {
@@ -160,6 +164,9 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
         "condition.toml": chain(_repeated(condition), _unsourced(known, condition)),
         "puppies.toml": chain(
             _repeated(puppies), _unsourced(known, puppies), _look_checks(puppies)
+        ),
+        "practice.toml": chain(
+            _repeated(practice), _unsourced(known, practice), _practice_checks(known)
         ),
     }
     for name, found in checked.items():
@@ -218,6 +225,15 @@ def _unsourced(known: Knowledge, model: BaseModel) -> Iterator[str]:
         for entry in getattr(model, kind):
             if not _has_provenance(known, entry.source):
                 yield f"{kind} {entry.id}: {_no_source(entry.source)}"
+
+
+def _practice_checks(known: Knowledge) -> Iterator[str]:
+    file = known.practice
+    named: dict[str, set[str]] = {f"call {call.id}": {call.station} for call in file.call}
+    named |= {f"turn {turn.id}": {*turn.stations} for turn in file.turn}
+    for entry_name, stations in named.items():
+        for station in sorted(stations - known.stations.keys()):
+            yield f"{entry_name}: there is no station {station!r}"
 
 
 def _look_checks(puppies: PuppiesFile) -> Iterator[str]:

@@ -138,12 +138,25 @@ export function cardOf(file, stations = null) {
 /** Every station of a card, in its order. */
 export const stationsOf = (card) => card.phases.flatMap((phase) => phase.stations);
 
+/** The stations a walk goes through: those of the card, or `only` those that it names. */
+export function walkStations(card, { only, stations }) {
+  const all = stationsOf(card);
+  const named = only ? [...new Set(stations ?? [])].flatMap((id) => all.find((one) => one.id === id) ?? []) : [];
+  return named.length ? named : all;
+}
+
+/** What the marks of the dog come to at each station of its card: Map {station: sums} (core/practice.js). */
+export const standingsOf = (file) =>
+  store.standings(
+    file.dog.id,
+    stationsOf(file.base).map((station) => station.id),
+  );
+
 /** The newest mark of each station of a card: Map {station: {grade, at}}. */
 export async function readiness(file) {
-  const stations = stationsOf(file.base).map((station) => station.id);
-  const rows = await store.newestBy("practice", file.dog.id, stations);
-  const whole = [...rows].filter(([, { values }]) => values.grade && values.at);
-  return new Map(whole.map(([station, row]) => [station, row.values]));
+  const found = new Map();
+  for (const [station, { last }] of await standingsOf(file)) if (last.length) found.set(station, last.at(-1));
+  return found;
 }
 
 /** The newest walk of this dog, if it was begun and is not over. */

@@ -249,6 +249,22 @@ def rehearse_end(phone: TourPhone) -> None:
 
 
 @screen
+def practice(phone: TourPhone) -> None:
+    phone.show(f"dog/{phone.dogs['Bramble']}/practice")
+
+
+@screen
+def ear_start(phone: TourPhone) -> None:
+    phone.show(f"dog/{phone.dogs['Bramble']}/ear")
+
+
+@screen
+def ear_end(phone: TourPhone) -> None:
+    phone.show(f"ear/{phone.put_walk('rehearse', 'Bramble', 'end', {})}")
+    expect(phone.page.get_by_role("button", name="Finish")).to_be_visible()
+
+
+@screen
 def settings(phone: TourPhone) -> None:
     phone.show("settings")
 
@@ -665,11 +681,14 @@ SNAPSHOTS = {
         - link /^Ring/
         - link /^Rehearse/
         - link "Exam card"
-        - region "Practice":
-          - heading "Practice" [level=2]
+        - link "Learn"
+        - region "What matters now":
+          - heading "What matters now" [level=2]
           - list:
             - listitem:
-              - link /Head Easy, .*/
+              - link /Hollow Meadow.* Next show/
+            - listitem:
+              - link /Work on Bite, Knees, then Head. Practice/
         - region "Orders of your own":
           - link "Add an order"
       """,

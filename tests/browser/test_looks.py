@@ -295,7 +295,8 @@ def test_signs_of_a_set_differ_in_shape(phone_for) -> None:
 
 # Where a state shows, and the words that must stand by it, or the sign that has a name.
 STATES = {
-    "dog": {".ready-row": r"Easy|Needs work|Not yet"},
+    "dog": {".now-row": r"Next show|Practice|Weight|Learn"},
+    "practice": {".practice-row": r"Ready|Needs work|Not yet|No marks"},
     "card": {".row-tail .state-icon": r"caution|private note|Easy|Needs work|Not yet"},
     "station": {".asks .line-words": r"Asked|Fault|Serious fault|Disqualifies|Preferred|Yours"},
     "dog-form-wrong": {".hint.wrong": r"\w", ".form-problem": r"\d|One"},

@@ -18,6 +18,7 @@ NARROW = {"viewport": {"width": 360, "height": 800}}
 OF_A_DOG = (
     "", "/edit", "/card", "/station/bite", "/station/testes", "/order/new", "/ring", "/rehearse",
     "/enter", "/measures", "/checks", "/awards", "/award/new", "/learn", "/learn/round",
+    "/practice", "/ear", "/floor",
 )  # fmt: skip
 ALONE = ("", "dog/new", "shows", "show/new", "removed", "sync", "settings", "learn", "learn/round",
          "litter/new")  # fmt: skip
@@ -111,7 +112,7 @@ def screens(kennel: Kennel) -> Iterator[str]:
     for entry in kennel.ids("entry"):
         yield from (f"entry/{entry}", f"gate/{entry}")
     for walk in kennel.ids("walk"):
-        yield from (f"ring/{walk}", f"rehearsal/{walk}")
+        yield from (f"ring/{walk}", f"rehearsal/{walk}", f"ear/{walk}")
     for kind in ("order", "award"):
         yield from (f"dog/{kennel.dog}/{kind}/{key}" for key in kennel.ids(kind))
 

@@ -147,7 +147,7 @@ def _rehearse(phone: Phone, dog: str) -> tuple[str, dict[str, str]]:
     phone.dog(dog)
     page.get_by_role("link", name="Rehearse", exact=True).click()
     page.get_by_role("button", name="Begin").click()
-    place = page.locator(".rehearse-place")
+    place = page.locator(".rehearse h1")
     done = page.get_by_role("heading", name="Rehearsal done")
     graded = {}
     expect(place).to_be_visible()

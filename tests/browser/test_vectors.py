@@ -170,6 +170,32 @@ PROGRAMS = {
         for (const c of data.answers) check(c, answerOf(c, c), c.is);
         for (const c of data.learned) check(c, learned(c.state, c.answer, c).due, c.due);
     """,
+    "practice": """
+        const practice = await import("/js/core/practice.js");
+        const { addMark, betaQuantile, betaShare, nextSession, NOTHING, readiness } = practice;
+        const near = (got, wanted) => Math.abs(got - wanted) <= 1e-6;
+        const DAY = 86_400_000;
+        const at = (day) => new Date(Math.round(day * DAY)).toISOString();
+        const sums = (marks) => marks.reduce((all, [day, grade, hands]) =>
+            addMark(all, { at: at(day), grade, hands: hands ?? undefined }), NOTHING);
+        for (const c of data.shares) {
+            check(c, near(betaShare(c.x, c.a, c.b), c.share), true);
+            check(c, near(betaQuantile(0.05, c.a, c.b), c.low), true);
+            check(c, near(betaQuantile(0.95, c.a, c.b), c.high), true);
+        }
+        for (const c of data.marks) {
+            for (const [wanted, stranger] of [[c.is, false], [c.stranger, true]]) {
+                const found = readiness(sums(c.marks), c.now * DAY, stranger);
+                const parts = Object.keys(wanted).map((part) => near(found[part], wanted[part]));
+                check(c, [parts.length, parts.every(Boolean)], [5, true]);
+            }
+        }
+        for (const c of data.sessions) {
+            const places = c.places.map((one) => ({ ...one, sums: sums(one.marks) }));
+            const { minutes, ...chosen } = nextSession(places, 0);
+            check(c, chosen, { work: c.work, end: c.end, hands: c.hands });
+        }
+    """,
     "rules/chip": """
         const { checkChip } = await import("/js/core/chip.js");
         for (const c of data.cases) {

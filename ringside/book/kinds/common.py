@@ -8,3 +8,5 @@ LEVELS = (
 )  # fmt: skip
 # Parts of a register whose dogs earn titles of their own, as the title files name them.
 SECTIONS = ("asia-pacific", "australia", "fss", "neuter")
+# Whose hands were on the dog: the handler's own, those of a person it knows, or a stranger's.
+HANDS = ("own", "known", "stranger")

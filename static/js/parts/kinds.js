@@ -8,6 +8,7 @@ export const KINDS = {
   ask: "Own ask",
   order: "Order",
   practice: "Practice mark",
+  floor: "Stack or lead practice",
   drill: "Thing to learn",
   walk: "Walk",
   tick: "Tick",
