@@ -104,7 +104,7 @@ def _field(
     if name == "days_ago":
         day = today - timedelta(days=value)
         evening = datetime(day.year, day.month, day.day, 17, 30, tzinfo=UTC)
-        is_moment = kind in ("practice", "drill")
+        is_moment = kind in ("practice", "floor", "drill")
         return ("at", _instant(evening)) if is_moment else ("day", day.isoformat())
     if name == "due_in":
         return "due", (today + timedelta(value)).isoformat()

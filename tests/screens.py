@@ -40,7 +40,7 @@ def kennel(page: Page) -> None:
 
 
 def dog(page: Page) -> None:
-    page.get_by_role("link", name=DOG).click()
+    page.locator(".dog-row", has_text=DOG).click()
     expect(page.get_by_role("heading", level=1, name=DOG)).to_be_visible()
 
 
@@ -63,11 +63,20 @@ def ring(page: Page) -> None:
     step(page, ".ring-station", ".ring-done")
 
 
-def rehearse(page: Page) -> None:
-    dog(page)
-    page.get_by_role("link", name="Rehearse").click()
-    page.get_by_role("button", name="Begin").click()
-    step(page, "#main h1", "[data-part=easy]")
+def gate(page: Page) -> None:
+    page.locator(".day-gate", has_text=DOG).click()
+    expect(page.get_by_role("heading", level=1, name=f"Gate: {DOG}")).to_be_visible()
+
+
+def learn(page: Page) -> None:
+    page.get_by_role("link", name="Learn").click()
+    page.get_by_label("Breed").select_option(label="Border Terrier")
+    expect(page.locator("#main .figure").first).to_be_visible()
+
+
+def desk(page: Page) -> None:
+    page.goto(page.url.partition("#")[0] + "desk")
+    expect(page.get_by_role("heading", level=1, name="The book")).to_be_visible()
 
 
 def step(page: Page, name: str, onward: str) -> None:
@@ -79,8 +88,8 @@ def step(page: Page, name: str, onward: str) -> None:
 
 Picture = tuple[Callable[[Page], None], dict[str, object]]
 PICTURES: list[Picture] = [
-    *((go, PHONE) for go in (kennel, dog, card, station, ring, rehearse)),
-    *((go, DESK) for go in (kennel, dog)),
+    *((go, PHONE) for go in (kennel, dog, station, gate, ring, learn)),
+    *((go, DESK) for go in (dog, desk)),
 ]
 
 

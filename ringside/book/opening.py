@@ -156,7 +156,7 @@ def _prepare(book: Book, care: Care) -> None:
 def _refuse_unknown(book: Book, tables: set[str]) -> None:
     ours = {Meta._meta.table_name, Change._meta.table_name} <= tables
     number = (book.meta("format") or "") if ours else ""
-    if not number.isdecimal():
+    if not (number.isdecimal() and len(number) < 10):  # no number is read of thousands of digits
         raise BookError(
             f"{book.place} holds another program's data; it was left as it is. "
             "Name another folder with --data, or another --database."

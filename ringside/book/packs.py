@@ -12,6 +12,7 @@ from ringside.book.kinds import PACKED
 from ringside.book.store import Book
 from ringside.domain.dog import Award, Dog, Felt, kind_of_level
 from ringside.domain.pack import digest, pack
+from ringside.domain.puppies import TESTES, felt, newest_check
 from ringside.knowledge import Knowledge
 
 Data = dict[str, Any]
@@ -24,11 +25,15 @@ YEARS = range(1900, 2200)
 
 
 def dog_pack(knowledge: Knowledge, book: Book, dog: str) -> Data | None:
-    """Return the pack of a dog, made from its record, its awards and the titles it holds."""
+    """Return the pack of a dog, of its record, awards, titles held and the testes as last felt."""
     values = book.record("dog", dog)
     if not values or values.get("deleted"):
         return None
-    awards, titles = (sorted(book.about(kind, dog).items()) for kind in ("award", "title"))
+    awards, titles, checks = (
+        sorted(book.about(kind, dog).items()) for kind in ("award", "title", "check")
+    )
+    last = newest_check([check for _, check in checks], TESTES)
+    values = {**values, **felt(values, last)}
     return pack(knowledge, as_dog(values, awards, [title for _, title in titles]))
 
 

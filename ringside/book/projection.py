@@ -15,6 +15,7 @@ from ringside.book import merge
 from ringside.book.changes import as_text
 from ringside.book.databases import Database
 from ringside.book.kinds import Kind, knows
+from ringside.book.parts import parted
 
 # One field of one record set anew: kind, record, field, stamp, base, value.
 Edit = tuple[str, str, str, str, str, Any]
@@ -33,10 +34,7 @@ SAVE = f"""
     INSERT INTO record ({", ".join(COLUMNS)}) VALUES ({", ".join("?" * len(COLUMNS))})
     ON CONFLICT (kind, id) DO UPDATE SET {KEPT}
 """
-LOG = """
-    SELECT seq, kind, record, field, stamp, base, value FROM change
-    WHERE seq > ? ORDER BY seq LIMIT ?
-"""
+LOG = "SELECT kind, record, field, stamp, base, value FROM change ORDER BY seq"
 
 
 class Projection:
@@ -83,12 +81,12 @@ class Projection:
         has_strange = False
         total = self.database.rows("SELECT COUNT(*) FROM change", ())[0][0]
         self.database.rows("DELETE FROM record", ())
-        done = upto = 0
-        while rows := self.database.rows(LOG, (upto, AT_ONCE)):
-            edits = [(*row[1:6], json.loads(row[6])) for row in rows]
+        done = 0
+        for rows in parted(self.database.streamed(LOG), AT_ONCE):
+            edits = [(*row[:5], json.loads(row[5])) for row in rows]
             has_strange = has_strange or not all(map(self.knows, edits))
             self.fold(edits)
-            upto, done = rows[-1][0], done + len(rows)
+            done += len(rows)
             tell(done, total)
         return has_strange
 

@@ -15,11 +15,14 @@ from typing import Any, get_args
 from ringside.domain import eligibility, titles
 from ringside.domain.bounds import bounds
 from ringside.domain.dog import Dog
-from ringside.domain.exam import Data, compose, compose_asks, source_of
+from ringside.domain.exam import Data, compose_asks, compose_general, source_of
 from ringside.domain.limits import all_limits
+from ringside.domain.practice import pack_practice
 from ringside.domain.says import FINDINGS
+from ringside.knowledge.care_schema import CareEntry
 from ringside.knowledge.gate_schema import GateItem
 from ringside.knowledge.loader import Knowledge
+from ringside.knowledge.practice_schema import PracticeLine
 from ringside.knowledge.schema import (
     COMMON_PRACTICE,
     FROM_MEMORY,
@@ -50,7 +53,7 @@ def pack(knowledge: Knowledge, dog: Dog) -> Data:
     """
     tallies = _tallies(knowledge, dog)
     data: Data = {
-        "card": _card(knowledge, dog),
+        "card": packed_card(knowledge, dog),
         "limits": all_limits(knowledge.breeds.get(dog.breed)),
         "titles": tallies,
     }
@@ -60,7 +63,8 @@ def pack(knowledge: Knowledge, dog: Dog) -> Data:
     return data
 
 
-def _card(knowledge: Knowledge, dog: Dog) -> Data:
+def packed_card(knowledge: Knowledge, dog: Dog) -> Data:
+    """Return the card of a pack: what sets the dog's own apart from a general card, and its key."""
     card = compose_asks(knowledge, dog)
     key = general_key(dog.sex, card["surface"], card.pop("short_faced"))
     return {**card, "key": key}
@@ -103,7 +107,8 @@ def general_key(sex: Sex | None, surface: Surface, short_faced: bool) -> str:
 
 
 def general_cards(knowledge: Knowledge) -> Data:
-    """Return the cards for dogs without a pack, by key, each distinct station stored once.
+    """Return the cards for dogs without a pack, by key, each distinct station stored once. Of the
+    cues the phone takes those that suit the dog (`traits.suits`).
 
     Shape: {"stations": [station, ...], "cards": {key: {..., "phases": [{..., "stations":
     [index, ...]}]}}, "sources": {id: source}}.
@@ -122,7 +127,7 @@ def general_cards(knowledge: Knowledge) -> Data:
 
     variants = product(get_args(Sex), get_args(Surface), (False, True))
     for sex, surface, short_faced in variants:
-        card = compose(knowledge, Dog(sex=sex, surface=surface, short_faced=short_faced))
+        card = compose_general(knowledge, Dog(sex=sex, surface=surface, short_faced=short_faced))
         sources |= card.pop("sources")
         card["phases"] = [
             {**phase, "stations": [place(station) for station in phase["stations"]]}
@@ -133,7 +138,11 @@ def general_cards(knowledge: Knowledge) -> Data:
 
 
 def rules_book(knowledge: Knowledge) -> Data:
-    """Return what is the same for all dogs: classes, awards, the gate, what forms believe."""
+    """Return what is the same for all dogs: classes, awards, the gate, what forms believe, and
+    what rehearsals go by.
+    """
+    practice, known = pack_practice(knowledge), knowledge.sources
+    used = {line["source"] for part in practice.values() for line in part} & set(known)
     return {
         "windows": eligibility.pack_rules(knowledge.regulations),
         "awards": {
@@ -142,6 +151,7 @@ def rules_book(knowledge: Knowledge) -> Data:
         },
         "held": {body: _held_names(knowledge, body) for body in knowledge.titles.kinds},
         "bars": eligibility.pack_bars(knowledge.regulations),
+        "habits": eligibility.pack_habits(knowledge.regulations),
         "gate": {
             "groups": [group.model_dump() for group in knowledge.gate.group],
             "items": [item.model_dump(exclude_none=True) for item in knowledge.gate.item],
@@ -149,6 +159,7 @@ def rules_book(knowledge: Knowledge) -> Data:
         "says": dict(FINDINGS),
         "bounds": bounds(knowledge),
         "chips": knowledge.chips.model_dump(include={"number", "maker", "country"}),
+        "practice": {**practice, "sources": {key: source_of(known[key]) for key in sorted(used)}},
     }
 
 
@@ -171,12 +182,23 @@ def words_book(knowledge: Knowledge) -> Data:
 def sources_book(knowledge: Knowledge) -> Data:
     """Return every published text the knowledge rests on, and how much rests on none."""
     rows = [_text(text) for text in texts(knowledge)]
-    lines: list[Cue | Caution | Station | GateItem | Term] = [
+    practice = knowledge.practice
+    lines: list[Cue | Caution | Station | GateItem | Term | PracticeLine | CareEntry] = [
         *knowledge.cues,
         *knowledge.cautions,
         *knowledge.stations.values(),
         *knowledge.gate.item,
         *knowledge.terms,
+        *practice.call,
+        *practice.pace,
+        *practice.turn,
+        *practice.evidence,
+        *practice.care,
+        *knowledge.condition.score,
+        *knowledge.condition.line,
+        *knowledge.puppies.check,
+        *knowledge.puppies.look,
+        *knowledge.puppies.line,
     ]
     return {
         "sources": sorted(rows, key=lambda row: (row["body"], row["title"])),

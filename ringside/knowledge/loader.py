@@ -17,9 +17,11 @@ from itertools import chain
 from pydantic import BaseModel
 
 from ringside.knowledge.breeds import FOLDER, Breeds
+from ringside.knowledge.care_schema import ConditionFile, PuppiesFile
 from ringside.knowledge.chip_schema import Codes
 from ringside.knowledge.gate_schema import GateFile
 from ringside.knowledge.own import own_breeds
+from ringside.knowledge.practice_schema import PracticeFile
 from ringside.knowledge.reading import (
     KnowledgeError,
     contents,
@@ -63,10 +65,13 @@ class Knowledge:
     breeds: Breeds
     short_names: Mapping[str, Sequence[str]]
     gate: GateFile
+    condition: ConditionFile
+    puppies: PuppiesFile
     regulations: Mapping[str, Regulation]
     titles: TitleBook
     chips: Codes
     terms: tuple[Term, ...]
+    practice: PracticeFile
     digest: str
 
     @property
@@ -121,6 +126,9 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
     short_names = read(folder / "short_names.toml", ShortNames, problems)
     gate = read(folder / "gate.toml", GateFile, problems)
     chips = read(folder / "microchip.toml", Codes, problems)
+    practice = read(folder / "practice.toml", PracticeFile, problems)
+    condition = read(folder / "condition.toml", ConditionFile, problems)
+    puppies = read(folder / "puppies.toml", PuppiesFile, problems)
     glossary_files = read_document(folder / "glossary", problems)
     glossary = glossary_files.shaped(GlossaryFile, problems) if glossary_files else None
     regulations = read_regulations(folder / "regulations", problems)
@@ -129,7 +137,7 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
         return None
     if problems:
         return None
-    if not (glossary_files and glossary):
+    if not (glossary_files and glossary and practice and condition and puppies):
         return None
     known = Knowledge(
         phases=stations.phase,
@@ -140,16 +148,24 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
         breeds=breeds,
         short_names=short_names.names,
         gate=gate,
+        condition=condition,
+        puppies=puppies,
         regulations=regulations,
         titles=titles,
         chips=chips,
         terms=glossary.term,
+        practice=practice,
         digest=digest([*contents(folder), *breeds.own_contents()]),
     )
     checked: dict[str, Iterator[str]] = {
         "stations.toml": chain(_repeated(stations), _station_checks(known)),
         "sources.toml": _repeated(sources),
         "gate.toml": chain(_repeated(gate), _gate_checks(known)),
+        "practice.toml": chain(_repeated(practice), _practice_checks(known)),
+        "condition.toml": chain(_repeated(condition), _unsourced(known, condition)),
+        "puppies.toml": chain(
+            _repeated(puppies), _unsourced(known, puppies), _look_checks(puppies)
+        ),
     }
     for name, found in checked.items():
         problems += (f"{name}: {problem}" for problem in found)
@@ -200,6 +216,33 @@ def _gate_checks(known: Knowledge) -> Iterator[str]:
         count = sum(item.group == group for item in known.gate.item)
         if count > MOST_IN_A_GROUP:
             yield f"group {group}: {count} items; at most {MOST_IN_A_GROUP} fit a look"
+
+
+def _practice_checks(known: Knowledge) -> Iterator[str]:
+    file = known.practice
+    named: dict[str, set[str]] = {f"call {call.id}": {call.station} for call in file.call}
+    named |= {f"turn {turn.id}": {*turn.stations} for turn in file.turn}
+    for entry_name, stations in named.items():
+        for station in sorted(stations - known.stations.keys()):
+            yield f"{entry_name}: there is no station {station!r}"
+    yield from _unsourced(known, file)
+
+
+def _unsourced(known: Knowledge, model: BaseModel) -> Iterator[str]:
+    for kind in type(model).model_fields:
+        for entry in getattr(model, kind):
+            if not _has_provenance(known, entry.source):
+                yield f"{kind} {entry.id}: {_no_source(entry.source)}"
+
+
+def _look_checks(puppies: PuppiesFile) -> Iterator[str]:
+    before: dict[str, int] = {check.id: -1 for check in puppies.check}
+    for look in puppies.look:
+        if look.check not in before:
+            yield f"look {look.id}: there is no check {look.check!r}"
+        elif look.weeks <= before[look.check]:
+            yield f"look {look.id}: the looks of a check stand in the order of their ages"
+        before[look.check] = look.weeks
 
 
 def _term_checks(known: Knowledge) -> Iterator[str]:

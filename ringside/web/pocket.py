@@ -12,6 +12,7 @@ from flask import Blueprint, Flask, Response, render_template, request
 
 from ringside.book.kinds import declaration, digest
 from ringside.domain.breed_index import breed_index, breed_names
+from ringside.domain.care import care_book
 from ringside.domain.pack import general_cards, rules_book, sources_book, words_book
 from ringside.files import folder
 from ringside.knowledge import Knowledge
@@ -105,6 +106,7 @@ def make_pocket(edition: Callable[[], Edition]) -> Blueprint:
 def _books(knowledge: Knowledge) -> dict[str, bytes]:
     """Return the files that are looked things up in: the kinds of record, and the knowledge."""
     books = {
+        "care.json": care_book(knowledge),
         "kinds.json": declaration(),
         "knowledge.json": {
             "general": general_cards(knowledge),

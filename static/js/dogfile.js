@@ -1,7 +1,7 @@
 // Which card a dog has: its pack from the book, or the general card until the first sync. The
 // handler's own order, cues and asks are laid over it from the records.
 
-import { asksFor, limitsFor, puppyUntil } from "./core/asks.js";
+import { asksFor, limitsFor, puppyUntil, suits, traitsOf } from "./core/asks.js";
 import { held } from "./core/held.js";
 import { asOf, isOver, personalise } from "./core/walk.js";
 import { localDay } from "./core/words.js";
@@ -78,7 +78,9 @@ async function breedPart(dog, breed, own) {
 async function wholeCard(dog, breed, pack, told) {
   const { general: all } = await knowledge();
   const card = all.cards[pack?.card.key ?? generalKey(dog, breed)];
-  const { body = "FCI", born } = dog.values;
+  const { body = "FCI", born, variety } = dog.values;
+  const traits = traitsOf(breed, variety);
+  const suitable = (lines) => lines.filter((line) => suits(line, traits));
   const linesOf = (station) => {
     const every = held(told?.asks, station) ?? [];
     const asks = asksFor(every, dog.values, told?.choices);
@@ -105,7 +107,8 @@ async function wholeCard(dog, breed, pack, told) {
       ...phase,
       stations: phase.stations.map((place) => {
         const station = all.stations[place];
-        return { ...station, ...linesOf(station.id) };
+        const { cues, cautions } = station;
+        return { ...station, cues: suitable(cues), cautions: suitable(cautions), ...linesOf(station.id) };
       }),
     })),
   };
@@ -143,12 +146,25 @@ export function cardOf(file, stations = null) {
 /** Every station of a card, in its order. */
 export const stationsOf = (card) => card.phases.flatMap((phase) => phase.stations);
 
+/** The stations a walk goes through: those of the card, or `only` those that it names. */
+export function walkStations(card, { only, stations }) {
+  const all = stationsOf(card);
+  const named = only ? [...new Set(stations ?? [])].flatMap((id) => all.find((one) => one.id === id) ?? []) : [];
+  return named.length ? named : all;
+}
+
+/** What the marks of the dog come to at each station of its card: Map {station: sums} (core/practice.js). */
+export const standingsOf = (file) =>
+  store.standings(
+    file.dog.id,
+    stationsOf(file.base).map((station) => station.id),
+  );
+
 /** The newest mark of each station of a card: Map {station: {grade, at}}. */
 export async function readiness(file) {
-  const stations = stationsOf(file.base).map((station) => station.id);
-  const rows = await store.newestBy("practice", file.dog.id, stations);
-  const whole = [...rows].filter(([, { values }]) => values.grade && values.at);
-  return new Map(whole.map(([station, row]) => [station, row.values]));
+  const found = new Map();
+  for (const [station, { last }] of await standingsOf(file)) if (last.length) found.set(station, last.at(-1));
+  return found;
 }
 
 /** The newest walk of this dog, if it was begun and is not over. */

@@ -73,6 +73,13 @@ export async function spotLayers(parts, ids) {
   return ids.flatMap((id) => lights(compose(parts, id).over, id));
 }
 
+/** {name: point, or points} of the places that a drawing of these parts is told by, in its own units. */
+export async function anchorsOf(parts) {
+  pen ??= import("./core/figure.js");
+  const { compose } = await pen;
+  return compose(parts).anchors;
+}
+
 const lights = (marks, lit) =>
   marks.length === 0
     ? []
@@ -96,7 +103,8 @@ const layer = (attributes, paths) => {
   return group;
 };
 
-function drawn(tag, attributes) {
+/** An element of a drawing. */
+export function drawn(tag, attributes) {
   const made = document.createElementNS("http://www.w3.org/2000/svg", tag);
   for (const [name, value] of Object.entries(attributes)) made.setAttribute(name, value);
   return made;

@@ -23,6 +23,7 @@ export function homePage({ day, title, entries, onward, dogs }, path = "") {
     empty: dogs.length === 0,
   });
   if (!isToday) fill(node, { day: null, "dogs-title": null });
+  part(node, "add").classList.toggle("main", dogs.length === 0);
   return node;
 }
 

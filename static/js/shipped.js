@@ -40,6 +40,9 @@ export const rulesBook = () => shipped("rules");
 /** {sources, common, memory}: where everything comes from. */
 export const sourcesBook = () => shipped("sources");
 
+/** {says, scores, checks, looks, lines, sources}: condition and puppies (ringside/domain/care.py). */
+export const careBook = () => shipped("care");
+
 /** {terms, sources}: the glossary. */
 export const wordsBook = () => shipped("words");
 

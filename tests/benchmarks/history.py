@@ -40,7 +40,8 @@ FILL = """async ([dogs, marks, stations]) => {
     const { practice } = await kinds();
     const opening = indexedDB.open("ringside");
     const db = await new Promise((done) => { opening.onsuccess = () => done(opening.result); });
-    const day = Date.parse("2020-01-01");
+    // The newest is of now: none is so old that nobody need look at it.
+    const day = Date.now() - marks * 3_600_000;
     for (const dog of dogs) {
         const tx = db.transaction(["rows", "sums"], "readwrite", { durability: "relaxed" });
         for (let number = 0; number < marks; number += 1) {
@@ -54,7 +55,9 @@ FILL = """async ([dogs, marks, stations]) => {
             }
             tx.objectStore("rows").put(row);
         }
-        tx.objectStore("sums").put({ kind: "practice", owner: dog, count: marks });
+        const sums = tx.objectStore("sums");
+        sums.delete(IDBKeyRange.bound(["practice", dog], ["practice", `${dog}!`]));
+        sums.put({ kind: "practice", owner: dog, count: marks });
         await new Promise((done, fail) => {
             tx.oncomplete = done;
             tx.onabort = () => fail(tx.error);
@@ -123,6 +126,7 @@ class Pocket:
 SCREENS = {
     "home": "",
     "dog's page": "dog/{dog}",
+    "practice": "dog/{dog}/practice",
     "station": "dog/{dog}/station/bite",
     "Ring": "ring/{walk}",
 }

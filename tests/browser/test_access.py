@@ -249,6 +249,22 @@ def rehearse_end(phone: TourPhone) -> None:
 
 
 @screen
+def practice(phone: TourPhone) -> None:
+    phone.show(f"dog/{phone.dogs['Bramble']}/practice")
+
+
+@screen
+def ear_start(phone: TourPhone) -> None:
+    phone.show(f"dog/{phone.dogs['Bramble']}/ear")
+
+
+@screen
+def ear_end(phone: TourPhone) -> None:
+    phone.show(f"ear/{phone.put_walk('rehearse', 'Bramble', 'end', {})}")
+    expect(phone.page.get_by_role("button", name="Finish")).to_be_visible()
+
+
+@screen
 def settings(phone: TourPhone) -> None:
     phone.show("settings")
 
@@ -289,7 +305,18 @@ def award_new(phone: TourPhone) -> None:
 
 @screen
 def measures(phone: TourPhone) -> None:
-    phone.show(f"dog/{phone.dogs['Bramble']}/measures")
+    """A dog whose weight can be foretold, with its chart."""
+    phone.show(f"dog/{phone.dogs['Gustav']}/measures")
+
+
+@screen
+def checks(phone: TourPhone) -> None:
+    phone.show(f"dog/{phone.dogs['Puddle']}/checks")
+
+
+@screen
+def litter_new(phone: TourPhone) -> None:
+    phone.show("litter/new")
 
 
 @screen
@@ -355,6 +382,17 @@ def lost(phone: TourPhone) -> None:
 @screen
 def desk(phone: TourPhone) -> None:
     phone.page.goto(f"{phone.url}desk")
+
+
+@screen
+def desk_dog(phone: TourPhone) -> None:
+    """A dog with marks of practice; that with a chart of its weight is `desk_dog_weighed`."""
+    phone.page.goto(f"{phone.url}desk/dog/{phone.dogs['Teasel']}")
+
+
+@screen
+def desk_dog_weighed(phone: TourPhone) -> None:
+    phone.page.goto(f"{phone.url}desk/dog/{phone.dogs['Gustav']}")
 
 
 @screen
@@ -643,11 +681,14 @@ SNAPSHOTS = {
         - link /^Ring/
         - link /^Rehearse/
         - link "Exam card"
-        - region "Practice":
-          - heading "Practice" [level=2]
+        - link "Learn"
+        - region "What matters now":
+          - heading "What matters now" [level=2]
           - list:
             - listitem:
-              - link /Head Easy, .*/
+              - link /Hollow Meadow.* Next show/
+            - listitem:
+              - link /Work on Bite, Knees, then Head. Practice/
         - region "Orders of your own":
           - link "Add an order"
       """,

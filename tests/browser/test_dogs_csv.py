@@ -88,7 +88,7 @@ def test_a_spreadsheet_becomes_dogs_on_the_phone(
     expect(row(desk, "Zoë")).to_contain_text("Labrador Retriever")
     expect(row(desk, "Zoë")).to_contain_text("3 April 2024")
     expect(row(desk, "Bramble")).to_contain_text("Microchip: nothing")
-    expect(row(desk, "Moss")).to_contain_text("Fen Hound is not in our library")
+    expect(row(desk, "Moss")).to_contain_text("Fen Hound is not a breed we know")
     expect(row(desk, "Sorrel")).to_contain_text("Format the column as text")
     expect(row(desk, "Sorrel").get_by_role("checkbox")).to_have_count(0)
     assert list(phone.dogs) == ["Bramble"]

@@ -11,7 +11,7 @@ import re
 import pytest
 from playwright.sync_api import Page, expect
 
-from tests.browser.test_access import PHONE, SCREENS, WINDOW, dress, phones
+from tests.browser.test_access import LOST, PHONE, SCREENS, WINDOW, dress, phones
 
 # --- Colours ---------------------------------------------------------------------------------
 
@@ -295,7 +295,8 @@ def test_signs_of_a_set_differ_in_shape(phone_for) -> None:
 
 # Where a state shows, and the words that must stand by it, or the sign that has a name.
 STATES = {
-    "dog": {".ready-row": r"Easy|Needs work|Not yet"},
+    "dog": {".now-row": r"Next show|Practice|Weight|Learn"},
+    "practice": {".practice-row": r"Ready|Needs work|Not yet|No marks"},
     "card": {".row-tail .state-icon": r"caution|private note|Easy|Needs work|Not yet"},
     "station": {".asks .line-words": r"Asked|Fault|Serious fault|Disqualifies|Preferred|Yours"},
     "dog-form-wrong": {".hint.wrong": r"\w", ".form-problem": r"\d|One"},
@@ -416,3 +417,33 @@ def test_targets_are_large_and_apart(phone_for, name: str) -> None:
     phone = phone_for(name, PHONE)
     SCREENS[name](phone)
     assert phone.page.evaluate(TARGETS, TARGET) == []
+
+
+# --- The largest type ------------------------------------------------------------------------
+
+# A box that hides what does not fit in it, or that scrolls sideways.
+CUT = """() => [...document.body.querySelectorAll("*")].flatMap((box) => {
+  const isSpared = box.closest("svg, .unseen, input, select, textarea, [inert]");
+  if (isSpared || !box.checkVisibility()) return [];
+  const { overflowX, overflowY } = getComputedStyle(box);
+  const wide = overflowX !== "visible" && box.scrollWidth > box.clientWidth + 1;
+  const high = overflowY !== "visible" && !/auto|scroll/.test(overflowY) &&
+    box.scrollHeight > box.clientHeight + 1;
+  if (!wide && !high) return [];
+  const words = box.textContent.trim().slice(0, 40);
+  return [`${box.className || box.tagName}: ${wide ? "cut at the side" : "cut below"}: "${words}"`];
+})"""
+
+
+def test_the_largest_type_cuts_nothing_off(phone_for) -> None:
+    """On every screen, which scrolls down and no other way."""
+    found = {}
+    for name, act in SCREENS.items():
+        phone = phone_for(name, PHONE)
+        act(phone)
+        phone.page.evaluate("document.documentElement.dataset.size = 'largest'")
+        lines = [*phone.page.evaluate(LOST), *phone.page.evaluate(CUT)]
+        if lines:
+            found[name] = lines
+        phone.page.evaluate("document.documentElement.dataset.size = 'normal'")
+    assert found == {}

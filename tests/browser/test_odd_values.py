@@ -17,9 +17,11 @@ from tests.support import Server
 NARROW = {"viewport": {"width": 360, "height": 800}}
 OF_A_DOG = (
     "", "/edit", "/card", "/station/bite", "/station/testes", "/order/new", "/ring", "/rehearse",
-    "/enter", "/measures", "/awards", "/award/new", "/learn", "/learn/round",
+    "/enter", "/measures", "/checks", "/awards", "/award/new", "/learn", "/learn/round",
+    "/practice", "/ear", "/floor",
 )  # fmt: skip
-ALONE = ("", "dog/new", "shows", "show/new", "removed", "sync", "settings", "learn", "learn/round")
+ALONE = ("", "dog/new", "shows", "show/new", "removed", "sync", "settings", "learn", "learn/round",
+         "litter/new")  # fmt: skip
 
 # Opens each address and tells, for each, its heading, its words, how wide it is, and what was
 # complained of meanwhile.
@@ -110,7 +112,7 @@ def screens(kennel: Kennel) -> Iterator[str]:
     for entry in kennel.ids("entry"):
         yield from (f"entry/{entry}", f"gate/{entry}")
     for walk in kennel.ids("walk"):
-        yield from (f"ring/{walk}", f"rehearsal/{walk}")
+        yield from (f"ring/{walk}", f"rehearsal/{walk}", f"ear/{walk}")
     for kind in ("order", "award"):
         yield from (f"dog/{kennel.dog}/{kind}/{key}" for key in kennel.ids(kind))
 

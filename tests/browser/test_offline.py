@@ -96,7 +96,7 @@ def test_a_day_without_a_signal(
     mine.add_own("Own cue, up to five words", "Thumb under, not over")
     mine.add_own("Your own ask for this breed at this station", "Scissor bite, ours is tight")
     mine.add_dog("Sorrel", "Marrowby Barn Hound", sex="Dog")
-    expect(mine.page.get_by_text("This breed is not in our library")).to_be_visible()
+    expect(mine.page.get_by_text("We do not know this breed")).to_be_visible()
     mine.station("Sorrel", "Topline")
     mine.write_note("Roaches when he is cold.")
     mine.dog("Sorrel")
@@ -147,7 +147,7 @@ def _rehearse(phone: Phone, dog: str) -> tuple[str, dict[str, str]]:
     phone.dog(dog)
     page.get_by_role("link", name="Rehearse", exact=True).click()
     page.get_by_role("button", name="Begin").click()
-    place = page.locator(".rehearse-place")
+    place = page.locator(".rehearse h1")
     done = page.get_by_role("heading", name="Rehearsal done")
     graded = {}
     expect(place).to_be_visible()

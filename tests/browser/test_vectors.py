@@ -118,6 +118,30 @@ PROGRAMS = {
             check(c, interval(stability), c.is.interval);
         }
     """,
+    "condition": """
+        const { at, fit, halfWidth, tOf } = await import("/js/core/condition.js");
+        const near = (got, wanted) => Math.abs(got - wanted) <= 1e-6 * Math.abs(wanted) + 1e-12;
+        for (const c of data.cases) {
+            const line = fit(c.points);
+            check(c, near(line.slope, c.is.slope), true);
+            check(c, near(at(line, c.day), c.is.at), true);
+            check(c, near(halfWidth(line, c.day, c.share), c.is.half), true);
+        }
+        for (const c of data.quantiles) check(c, near(tOf(c.share, c.freedom), c.t), true);
+    """,
+    "outlook": """
+        const { outlook } = await import("/js/core/condition.js");
+        const rounded = (told) => JSON.parse(JSON.stringify(told, (_, value) =>
+            typeof value === "number" ? Number(value.toPrecision(7)) : value));
+        for (const c of data.cases) {
+            check(c, rounded(outlook(c.weighings, c)), rounded(c.is));
+        }
+    """,
+    "puppies": """
+        const { due, felt } = await import("/js/core/puppies.js");
+        for (const c of data.due) check(c, due(data.checks, data.looks, c), c.is);
+        for (const c of data.felt) check(c, felt(c.dog, c.last), c.is);
+    """,
     "pairs": """
         const { pairsRight } = await import("/js/core/drill.js");
         for (const c of data.cases) {
@@ -146,6 +170,32 @@ PROGRAMS = {
         for (const c of data.answers) check(c, answerOf(c, c), c.is);
         for (const c of data.learned) check(c, learned(c.state, c.answer, c).due, c.due);
     """,
+    "practice": """
+        const practice = await import("/js/core/practice.js");
+        const { addMark, betaQuantile, betaShare, nextSession, NOTHING, readiness } = practice;
+        const near = (got, wanted) => Math.abs(got - wanted) <= 1e-6;
+        const DAY = 86_400_000;
+        const at = (day) => new Date(Math.round(day * DAY)).toISOString();
+        const sums = (marks) => marks.reduce((all, [day, grade, hands]) =>
+            addMark(all, { at: at(day), grade, hands: hands ?? undefined }), NOTHING);
+        for (const c of data.shares) {
+            check(c, near(betaShare(c.x, c.a, c.b), c.share), true);
+            check(c, near(betaQuantile(0.05, c.a, c.b), c.low), true);
+            check(c, near(betaQuantile(0.95, c.a, c.b), c.high), true);
+        }
+        for (const c of data.marks) {
+            for (const [wanted, stranger] of [[c.is, false], [c.stranger, true]]) {
+                const found = readiness(sums(c.marks), c.now * DAY, stranger);
+                const parts = Object.keys(wanted).map((part) => near(found[part], wanted[part]));
+                check(c, [parts.length, parts.every(Boolean)], [5, true]);
+            }
+        }
+        for (const c of data.sessions) {
+            const places = c.places.map((one) => ({ ...one, sums: sums(one.marks) }));
+            const { minutes, ...chosen } = nextSession(places, 0);
+            check(c, chosen, { work: c.work, end: c.end, hands: c.hands });
+        }
+    """,
     "rules/chip": """
         const { checkChip } = await import("/js/core/chip.js");
         for (const c of data.cases) {
@@ -166,6 +216,13 @@ PROGRAMS = {
         }
         for (const c of data.limits) check(c, limitsFor(c.limits, c, data.choices), c.is);
         for (const c of data.puppies) check(c, puppyUntil(c.born), c.is);
+    """,
+    "rules/cues": """
+        const { suits, traitsOf } = await import("/js/core/asks.js");
+        for (const c of data.suits) {
+            const traits = traitsOf(c.known ? data.row : null, c.variety);
+            check(c, suits(c.for ? { for: c.for } : {}, traits), c.is);
+        }
     """,
     "rules/limits": """
         const limits = await import("/js/core/limits.js");

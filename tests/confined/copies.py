@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import resource
 import sqlite3
 import tempfile
 from contextlib import closing, suppress
@@ -14,9 +15,9 @@ from hypothesis import strategies as st
 
 from ringside.book import keeping
 from ringside.book.place import Place
-from ringside.book.store import BookError
-from tests.confined import few
-from tests.unit.test_keeping import fill
+from ringside.book.store import Book, BookError
+from tests.confined import MB, few
+from tests.unit.test_keeping import NOW, change, fill
 
 TABLES = {
     "meta": ["key", "value"],
@@ -156,3 +157,26 @@ def any_bytes(spoilt: list[tuple[int, bytes]]) -> None:
         copy = Path(name, "copy.db")
         copy.write_bytes(content)
         restored(copy)
+
+
+def grown(book: Book, notes: int) -> None:
+    """Write so many notes as long as notes may be."""
+    for number in range(notes):
+        with book.session():
+            text = f"{number} " + "x" * 60_000
+            book.append([change(text, NOW + number, kind="note", field="text")], NOW + number)
+    book.close()
+
+
+def longer_than_what_is_read_at_once() -> None:
+    """A restore takes no more memory for a hundred megabytes more."""
+    most = []
+    for notes in (150, 1_900):
+        with tempfile.TemporaryDirectory() as name:
+            place = Place(Path(name, "data"))
+            grown(keeping.open_book(place), notes)
+            copy = keeping.backup(place, Path(name, "copy.db"))
+            assert copy.stat().st_size > notes * 60_000
+            keeping.restore(Place(Path(name, "restored")), copy)
+        most.append(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024)
+    assert most[1] - most[0] < 30 * MB, most

@@ -20,6 +20,8 @@ LAWS = [
     tables.a_heading_row_without_end,
     tables.nothing_in_the_columns_reads_a_cell_unseen,
     copies.any_bytes,
+    copies.any_rows_and_any_schema,
+    copies.longer_than_what_is_read_at_once,
     exports.any_part_of_any_value,
     exports.longer_than_the_memory,
 ]

@@ -11,6 +11,7 @@ import pytest
 
 from ringside.knowledge.loader import load
 from ringside.knowledge.schema import Ask, Breed, Number
+from tests.each import of_each
 from tests.support import ROOT
 
 Row = dict[str, Any]
@@ -227,7 +228,7 @@ def shown(ask: Ask) -> str:
 # --- the rows
 
 
-@pytest.mark.parametrize("row", ROWS, ids=named)
+@of_each(ROWS, named)
 def test_published_value(row: Row) -> None:
     missing = complaint(row)
     if key(row) in EXCEPTIONS:
@@ -241,8 +242,9 @@ DATED = sorted(
 )
 
 
-@pytest.mark.parametrize(("breed", "of", "standard", "date"), DATED)
-def test_the_standard_is_the_dated_one(breed: str, of: str, standard: str, date: str) -> None:
+@of_each(DATED)
+def test_the_standard_is_the_dated_one(dated: tuple[str, str, str, str]) -> None:
+    breed, of, standard, date = dated
     held = next(item for item in BREEDS[breed].standard if item.of == of)
     if of == "FCI":
         assert standard == f"FCI-Standard No {held.number}", f"{breed}: number of the standard"
@@ -263,7 +265,7 @@ def test_every_breed_of_the_table_has_enough_rows() -> None:
     assert {breed: count for breed, count in rows.items() if count < FEWEST_ROWS} == {}
 
 
-@pytest.mark.parametrize("row", ROWS, ids=named)
+@of_each(ROWS, named)
 def test_a_row_says_one_thing_and_where_it_was_read(row: Row) -> None:
     assert row["note"].strip()
     assert row["sex"] in ("dog", "bitch", "both")
@@ -297,7 +299,7 @@ def test_exceptions_are_few_and_reasoned() -> None:
     assert all(len(reason.split()) > 5 for reason in EXCEPTIONS.values())
 
 
-@pytest.mark.parametrize("row", [row for row in ROWS if key(row) in SPREAD], ids=named)
+@of_each([row for row in ROWS if key(row) in SPREAD], named)
 def test_spread_words_are_in_no_single_ask(row: Row) -> None:
     breed = BREEDS[row["breed"]]
     asks = [ask for ask in breed.ask if body(breed, ask) == row["body"]]

@@ -9,10 +9,9 @@ from collections import Counter
 from collections.abc import Iterator
 from typing import Any
 
-import pytest
-
 from ringside.knowledge.loader import load_whole
 from ringside.knowledge.schema import Ask, Number, Standard
+from tests.each import of_each
 from tests.published.fci.matters import MATTERS, WEAK, without_ask
 from tests.support import ROOT
 
@@ -54,7 +53,7 @@ def test_every_breed_of_the_fci_has_its_row() -> None:
     assert len(FACTS) == 344
 
 
-@pytest.mark.parametrize("fact", FACTS, ids=named)
+@of_each(FACTS, named)
 def test_number_date_group_name_and_face_are_the_texts(fact: Fact) -> None:
     breed, held = BREEDS[fact["breed"]], standard(fact)
     assert held.number == fact["number"]
@@ -73,13 +72,13 @@ def plain(name: str) -> str:
 # --- sizes and weights
 
 
-@pytest.mark.parametrize("fact", FACTS, ids=named)
+@of_each(FACTS, named)
 def test_sizes_of_the_text_are_in_the_file(fact: Fact) -> None:
     missing = [row for row in fact["size"] if not held(row, asks(fact), WANTED)]
     assert not missing, told(fact, missing)
 
 
-@pytest.mark.parametrize("fact", FACTS, ids=named)
+@of_each(FACTS, named)
 def test_sizes_of_the_file_are_in_the_text(fact: Fact) -> None:
     rows = fact["size"]
     strange = [
@@ -93,13 +92,13 @@ def test_sizes_of_the_file_are_in_the_text(fact: Fact) -> None:
     assert not strange, told(fact, rows)
 
 
-@pytest.mark.parametrize("fact", [it for it in FACTS if "limit" in it], ids=named)
+@of_each([it for it in FACTS if "limit" in it], named)
 def test_sizes_that_bar_a_dog_are_in_the_file(fact: Fact) -> None:
     missing = [row for row in fact["limit"] if not held(row, asks(fact), ("disqualifying",))]
     assert not missing, told(fact, missing)
 
 
-@pytest.mark.parametrize("fact", FACTS, ids=named)
+@of_each(FACTS, named)
 def test_sizes_that_bar_a_dog_are_of_the_text(fact: Fact) -> None:
     rows = [row for row in fact["size"] if not row.get("about")] + fact.get("limit", [])
     ends = rows + [without(row, "only") for row in rows]
@@ -161,7 +160,7 @@ def figures_of(says: str) -> set[float]:
 # --- what bars a dog
 
 
-@pytest.mark.parametrize("fact", FACTS, ids=named)
+@of_each(FACTS, named)
 def test_every_eliminating_fault_has_an_ask_of_its_own(fact: Fact) -> None:
     barring = [f"{ask.point}: {ask.says}" for ask in asks(fact) if ask.weight == "disqualifying"]
     assert without_ask(fact["out"], barring) == []
@@ -200,3 +199,40 @@ def lines(among: Iterator[Ask]) -> Iterator[str]:
     for ask in among:
         number = ask.number.model_dump(exclude_none=True) if ask.number else ""
         yield f"{ask.weight}{ask.variety and f' ({ask.variety})'}: {ask.says} {number}"
+
+
+# --- size, as `ringside/knowledge/breeds/README.md` has it decided
+
+# Texts without a height or a weight, by what they say of size.
+IN_WORDS = {"mastiff": "large", "bull-terrier": "medium", "dachshund": "small"}
+BOUNDS = {"cm": (40, 60), "kg": (12, 40)}
+METRIC = {"in": ("cm", 2.54), "lb": ("kg", 0.45359237)}
+
+
+def size_of(rows: list[Row]) -> str | None:
+    """The size by the middle of all figures, heights before weights."""
+    figures: dict[str, list[float]] = {"cm": [], "kg": []}
+    for row in rows:
+        unit, factor = METRIC.get(row["unit"], (row["unit"], 1))
+        if unit in figures and "what" not in row:
+            figures[unit] += [row[edge] * factor for edge in ("low", "high") if edge in row]
+    for unit, (small, large) in BOUNDS.items():
+        if held := figures[unit]:
+            middle = (min(held) + max(held)) / 2
+            return "small" if middle < small else "large" if middle >= large else "medium"
+    return None
+
+
+@of_each(FACTS, named)
+def test_size_follows_the_heights_of_the_text(fact: Fact) -> None:
+    breed, rows = BREEDS[fact["breed"]], fact.get("size", [])
+    kinds = {row["variety"] for row in rows if "variety" in row}
+    by_kind = {kind: size_of([it for it in rows if it.get("variety") == kind]) for kind in kinds}
+    if len(set(by_kind.values())) > 1:
+        assert breed.size is None
+        told = {it.name.split(",")[0]: it.size for it in breed.varieties if it.size}
+        assert told == by_kind
+    else:
+        size = next(iter(by_kind.values()), None) or size_of(rows)
+        assert breed.size == (size or IN_WORDS[fact["breed"]])
+        assert not any(it.size for it in breed.varieties)

@@ -20,6 +20,7 @@ from ringside.domain.exam import (
     Own,
     compose,
     compose_asks,
+    compose_general,
     figure,
     personalise,
     puppy_until,
@@ -29,10 +30,13 @@ from ringside.domain.pack import (
     general_cards,
     general_key,
     pack,
+    packed_card,
 )
+from ringside.domain.traits import suits, traits
 from ringside.domain.varieties import choices, holds
 from ringside.knowledge.loader import load
 from ringside.knowledge.schema import COMMON_PRACTICE, FROM_MEMORY, Body, Sex, Surface
+from tests.each import of_each
 
 KNOWLEDGE = load()
 GENERAL = general_cards(KNOWLEDGE)
@@ -121,7 +125,7 @@ def test_the_cues_say_the_baseline(station: str, words: list[list[str]], breed: 
 # --- phases and stations
 
 
-@pytest.mark.parametrize("breed", ["", *BREEDS])
+@of_each(["", *BREEDS])
 def test_phases_and_stations_stand_in_the_order_of_the_ring(breed: str) -> None:
     for surface in SURFACES:
         way_up = "lift" if surface == "table" else "walk_up"
@@ -155,7 +159,7 @@ def test_a_dog_whose_sex_is_not_said_meets_every_station() -> None:
     assert card(LONG_FACED)["sex"] is None
 
 
-@pytest.mark.parametrize("breed", BREEDS)
+@of_each(BREEDS)
 def test_no_phase_has_more_than_nine_stations(breed: str) -> None:
     for sex, surface in product([None, *SEXES], SURFACES):
         for ids in order(card(breed, sex=sex, surface=surface)).values():
@@ -176,7 +180,7 @@ def test_a_dog_on_the_table_is_lifted_and_one_on_the_ground_walks_up() -> None:
         assert gone not in held
 
 
-@pytest.mark.parametrize("breed", BREEDS)
+@of_each(BREEDS)
 def test_a_breed_is_examined_where_it_usually_is_unless_the_handler_says(breed: str) -> None:
     assert card(breed)["surface"] == KNOWLEDGE.breeds[breed].examined_on
     for surface in SURFACES:
@@ -201,7 +205,7 @@ def test_the_table_caution_of_the_head_is_for_the_table_only() -> None:
 # --- short faces
 
 
-@pytest.mark.parametrize("breed", BREEDS)
+@of_each(BREEDS)
 def test_only_short_faced_breeds_have_the_airway_cautions(breed: str) -> None:
     short = KNOWLEDGE.breeds[breed].short_faced
     made = card(breed, surface="table", short_faced=not short)  # the breed knows better
@@ -284,7 +288,7 @@ def test_age_changes_nothing_but_the_day_it_ends() -> None:
 # --- asks
 
 
-@pytest.mark.parametrize("breed", BREEDS)
+@of_each(BREEDS)
 def test_the_most_weighty_ask_comes_first_then_by_point(breed: str) -> None:
     for body in BODIES:
         for station in stations(card(breed, body=body)).values():
@@ -299,7 +303,7 @@ def test_weights_run_from_disqualifying_to_preferred() -> None:
     assert list(WEIGHTS) == ["disqualifying", "serious", "fault", "required", "preferred"]
 
 
-@pytest.mark.parametrize("breed", BREEDS)
+@of_each(BREEDS)
 def test_a_point_asks_what_one_body_asks_of_it_and_names_another(breed: str) -> None:
     held = KNOWLEDGE.breeds[breed]
     of = {standard.id: standard.of for standard in held.standard}
@@ -329,7 +333,7 @@ def test_a_body_without_a_text_of_its_own_gives_way_to_the_next_by_name() -> Non
     assert not any("of" in ask for ask in stations(own)["head"]["asks"])
 
 
-@pytest.mark.parametrize("breed", BREEDS)
+@of_each(BREEDS)
 def test_the_chosen_standard_is_told_with_number_and_date(breed: str) -> None:
     standard = card(breed, body="FCI")["standard"]
     assert standard["of"] == "FCI"
@@ -338,7 +342,7 @@ def test_the_chosen_standard_is_told_with_number_and_date(breed: str) -> None:
     assert standard["date"]
 
 
-@pytest.mark.parametrize("breed", BREEDS)
+@of_each(BREEDS)
 def test_an_ask_tells_how_we_know_it_unless_read_in_a_copy(breed: str) -> None:
     held = KNOWLEDGE.breeds[breed]
     known = {(f"{held.name}: {ask.standard}", ask.point, ask.says): ask.read for ask in held.ask}
@@ -368,7 +372,7 @@ def test_a_chosen_variety_is_asked_what_is_its_own() -> None:
     assert varieties("poodle", "Wire-haired") == varieties("poodle", "")
 
 
-@pytest.mark.parametrize("breed", BREEDS)
+@of_each(BREEDS)
 def test_no_card_asks_what_is_asked_of_the_other_sex_alone(breed: str) -> None:
     own = {"dog": re.compile(r"\b(dog|male)s?\b", re.I), "bitch": re.compile(r"\bbitch", re.I)}
     for sex, other in (("dog", BITCHES), ("bitch", DOGS)):
@@ -413,7 +417,7 @@ def leading(station: Any, puppy: bool) -> str | None:
     )
 
 
-@pytest.mark.parametrize("breed", ["", *BREEDS])
+@of_each(["", *BREEDS])
 def test_every_leading_headline_fits_a_glance(breed: str) -> None:
     for sex, surface, puppy in product([None, *SEXES], SURFACES, (False, True)):
         made = card(breed, sex=sex, surface=surface, born=BORN)
@@ -427,7 +431,7 @@ def test_every_leading_headline_fits_a_glance(breed: str) -> None:
 # --- sources
 
 
-@pytest.mark.parametrize("breed", ["", *BREEDS])
+@of_each(["", *BREEDS])
 def test_every_line_has_a_source_that_resolves(breed: str) -> None:
     for sex, surface, body in product(SEXES, SURFACES, BODIES):
         made = card(breed, sex=sex, surface=surface, body=body, born=BORN)
@@ -512,7 +516,7 @@ def test_a_general_card_is_the_composed_one_unfolded(
         {**phase, "stations": [made["stations"][place] for place in phase["stations"]]}
         for phase in held["phases"]
     ]
-    whole = card(sex=sex, surface=surface, short_faced=short)
+    whole = compose_general(KNOWLEDGE, Dog(sex=sex, surface=surface, short_faced=short))
     assert whole["sources"].items() <= made["sources"].items()
     assert {**held, "phases": phases, "sources": whole["sources"]} == whole
 
@@ -532,6 +536,7 @@ def test_general_cards_hold_each_station_once_and_none_in_vain() -> None:
 
 def unfolded(general: Any, packed: Any, dog: Dog) -> Any:
     """The card that the phone makes of a pack and of the general cards it came with."""
+    of_dog = traits(KNOWLEDGE.breeds.get(dog.breed), dog.variety)
     others = packed["choices"].get(dog.variety, {"not": ()})["not"]
 
     def glance(station: str) -> Any:
@@ -542,6 +547,10 @@ def unfolded(general: Any, packed: Any, dog: Dog) -> Any:
         asks = packed["asks"].get(station, [])
         return [ask for ask in asks if holds(ask, packed["sex"], others)]
 
+    def suitable(lines: list[Any]) -> list[Any]:
+        mine = [line for line in lines if suits(line.get("for", {}), of_dog)]
+        return [{key: line[key] for key in line if key != "for"} for line in mine]
+
     held = general["cards"][packed["key"]]
     phases = [
         {
@@ -549,6 +558,8 @@ def unfolded(general: Any, packed: Any, dog: Dog) -> Any:
             "stations": [
                 {
                     **station,
+                    "cues": suitable(station["cues"]),
+                    "cautions": suitable(station["cautions"]),
                     "asks": own(station["id"]),
                     **glance(station["id"]),
                 }
@@ -562,7 +573,7 @@ def unfolded(general: Any, packed: Any, dog: Dog) -> Any:
     return {**held, **rest, "phases": phases, "sources": general["sources"] | packed["sources"]}
 
 
-@pytest.mark.parametrize("breed", ["unheard-of", *BREEDS])
+@of_each(["unheard-of", *BREEDS])
 def test_a_pack_and_the_general_cards_make_the_whole_card(breed: str) -> None:
     kinds = ["", *choices(KNOWLEDGE.breeds[breed])][::2] if breed in KNOWLEDGE.breeds else [""]
     for sex, surface, body, kind in product(SEXES, (None, *SURFACES), BODIES, kinds):
@@ -571,7 +582,7 @@ def test_a_pack_and_the_general_cards_make_the_whole_card(breed: str) -> None:
             short_faced=True,
         )  # fmt: skip
         whole = compose(KNOWLEDGE, dog)
-        made = unfolded(GENERAL, pack(KNOWLEDGE, dog)["card"], dog)
+        made = unfolded(GENERAL, packed_card(KNOWLEDGE, dog), dog)
         assert whole["sources"].items() <= made["sources"].items()
         assert {**made, "sources": whole["sources"]} == whole
 

@@ -11,6 +11,7 @@ from ringside.domain.dog import Dog
 from ringside.domain.pack import pack
 from ringside.knowledge import load
 from ringside.knowledge.schema import Ask, Breed, Number
+from tests.each import of_each
 
 KNOWLEDGE = load()
 BORDER = "border-terrier"
@@ -36,7 +37,7 @@ def ask(says: str, weight: Any = "required", **more: Any) -> Ask:
     return Ask(**{"point": "bite", "standard": "fci", "weight": weight, "says": says, **more})
 
 
-@pytest.mark.parametrize("breed", KNOWLEDGE.breeds)
+@of_each(KNOWLEDGE.breeds)
 def test_a_line_has_room_for_every_breed_and_body(breed: str) -> None:
     for body in ("FCI", "AKC", "KC", "CKC", "DA"):
         for station, line in lines(breed, body=body, sex="dog").items():

@@ -40,24 +40,19 @@ def write(book: Book, kind: str, record: str, at: int = NOW, /, **values: Any) -
     assert not book.append(made, at).refused
 
 
-def lines(book: Book) -> list[tuple[str, str, list[tuple[str, str]], str]]:
-    """What is shown: kind, about, edits, by."""
+def lines(book: Book) -> list[tuple[str, str, str, str]]:
+    """What is shown: kind, about, phrase, by."""
     found = latest(book.recent(60), book.record, {PHONE: "Robin's phone"}, KNOWLEDGE)
-    return [(one["kind"], one["about"], one["edits"], one["by"]) for one in found]
+    return [(one["kind"], one["about"], one["phrase"], one["by"]) for one in found]
 
 
 def test_what_was_written_together_is_one_line_in_words(book: Book) -> None:
     write(book, "dog", DOG, name="Juniper", breed="border-terrier", sex="bitch", born="2024-02-29")
     (line,) = lines(book)
     assert line == (
-        "Dog",
+        "dog",
         "Juniper",
-        [
-            ("name", "Juniper"),
-            ("breed", "Border Terrier"),
-            ("sex", "bitch"),
-            ("date of birth", "29 February 2024"),
-        ],
+        "name Juniper, breed Border Terrier, sex bitch, date of birth 29 February 2024",
         "Robin's phone",
     )
     (said,) = latest(book.recent(9), book.record, {}, KNOWLEDGE)
@@ -71,23 +66,49 @@ def test_a_line_names_the_dog_it_leads_to(book: Book) -> None:
     write(book, "walk", WALK, NOW + 3, dog=DOG, mode="ring", began="2026-12-05T09:30:00.000Z")
     write(book, "tick", TICK, NOW + 4, walk=WALK, station="bite", state="done")
     assert [line[:3] for line in lines(book)] == [
-        ("Station of a walk", "Juniper", [("station", "Bite"), ("state", "done")]),
-        (
-            "Walk through the card",
-            "Juniper",
-            [("mode", "ring"), ("began", "5 December 2026, 09:30 UTC")],
-        ),
-        ("Entry", "Juniper", [("show", "Hollow Meadow"), ("class", "open")]),
-        ("Show", "Hollow Meadow", [("name", "Hollow Meadow"), ("day", "5 December 2026")]),
-        ("Dog", "Juniper", [("name", "Juniper")]),
+        ("station of a walk", "Juniper", "Bite: done"),
+        ("walk through the card", "Juniper", "in the ring"),
+        ("entry", "Juniper", "show Hollow Meadow, class open"),
+        ("show", "Hollow Meadow", "name Hollow Meadow, day 5 December 2026"),
+        ("dog", "Juniper", "name Juniper"),
+    ]
+
+
+def test_a_part_that_was_not_written_just_then_is_as_it_is_now(book: Book) -> None:
+    write(book, "dog", DOG, name="Juniper")
+    write(book, "walk", WALK, dog=DOG, mode="ring", began="2026-12-05T09:30:00.000Z")
+    write(book, "tick", TICK, NOW + 1, walk=WALK, station="bite", state="done")
+    write(book, "tick", TICK, NOW + 2, state="open", at="2026-12-05T09:31:00.000Z")
+    write(book, "walk", WALK, NOW + 3, place="neck")
+    write(book, "walk", WALK, NOW + 4, ended="2026-12-05T09:40:00.000Z")
+    assert [line[2] for line in lines(book)][:4] == ["ended", "", "Bite: open", "Bite: done"]
+
+
+def test_what_people_won_weighed_and_packed_is_said_by_name(book: Book) -> None:
+    write(book, "dog", DOG, name="Juniper")
+    made = {
+        "award": {"body": "AKC", "what": "winners", "points": 3},
+        "measure": {"what": "weight", "value": 5.8, "unit": "kg"},
+        "gate": {"entry": ENTRY, "item": "papers-here", "state": "ready"},
+        "kit": {"line": "Cooling coat wet"},
+    }
+    for later, (kind, values) in enumerate(made.items(), 1):
+        owner = {} if kind == "gate" else {"dog": DOG}
+        write(book, kind, str(uuid6.uuid7()), NOW + later, **owner, **values)
+    name = KNOWLEDGE.titles.kinds["AKC"]["winners"].name
+    assert [line[2] for line in lines(book)][:4] == [
+        "Cooling coat wet",
+        "Papers in the bag: ready",
+        "weight 5.8 kg",
+        f"{name}, rules of AKC, points 3",
     ]
 
 
 def test_a_private_note_stays_veiled(book: Book) -> None:
     write(book, "note", NOTE, dog=DOG, station="ears", text="Turns his head away")
     (line,) = lines(book)
-    assert line[0] == "Private note"
-    assert line[2] == [("station", "Ears"), ("text", "(private)")]
+    assert line[0] == "private note"
+    assert line[2] == "Ears: (private)"
     assert "Turns" not in str(line)
 
 
@@ -97,9 +118,9 @@ def test_what_was_cleared_removed_or_leads_nowhere(book: Book) -> None:
     write(book, "dog", DOG, NOW + 2, deleted=False)
     write(book, "entry", ENTRY, NOW + 3, dog=str(uuid6.uuid7()), show=str(uuid6.uuid7()))
     found = lines(book)
-    assert found[0][1:3] == ("", [("show", "not known here")])
-    assert found[1][2] == [("", "brought back")]
-    assert found[2][2] == [("registered name", "cleared"), ("neutered", "no"), ("", "removed")]
+    assert found[0][1:3] == ("", "show not known here")
+    assert found[1][2] == "brought back"
+    assert found[2][2] == "registered name cleared, neutered no, removed"
 
 
 def test_every_field_of_every_kind_can_be_said(book: Book) -> None:
@@ -117,6 +138,7 @@ def test_every_field_of_every_kind_can_be_said(book: Book) -> None:
         )
     found = latest(book.recent(500), book.record, {}, KNOWLEDGE)
     assert len(found) == len([kind for kind in KINDS.values() if kind.listed])
-    said = [part for one in found for edit in one["edits"] for part in edit]
+    said = [one["phrase"] for one in found]
+    assert all(said)
     assert "_" not in "".join(said)
     assert "2026-01-02" not in said

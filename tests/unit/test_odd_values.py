@@ -86,6 +86,17 @@ def test_every_page_of_the_desk_is_shown(phone: Phone, path: str) -> None:
     assert not re.search(r"\bNone\b(?! yet)", answer.text)
 
 
+def test_the_page_of_every_dog_is_shown(phone: Phone, kennel: Kennel, book: Book) -> None:
+    with book.session():
+        dogs = list(book.records("dog"))
+    assert kennel.dog in dogs
+    for dog in dogs:
+        answer = phone.get(f"/desk/dog/{dog}")
+        assert answer.status_code == 200, kennel.why(dog)
+        assert not re.search(r"\bNone\b(?! felt)", answer.text), kennel.why(dog)
+    assert phone.get(f"/desk/dog/{kennel.removed}").status_code == 404
+
+
 def test_the_neighbours_are_still_shown(phone: Phone, kennel: Kennel) -> None:
     assert f'id="dog-{kennel.dog}"' in phone.get("/desk").text
     assert NEIGHBOUR in phone.get("/desk/own").text
@@ -98,7 +109,7 @@ def test_every_change_is_told_in_words(
         changed = book.recent(ALL)
         told = latest(changed, book.record, {}, knowledge)
     assert len(changed) > len(kennel.records)
-    assert all(line["edits"] or line["about"] is not None for line in told)
+    assert all(line["phrase"] or line["about"] is not None for line in told)
 
 
 def test_every_record_is_exported(phone: Phone, place: Place, book: Book, tmp_path: Path) -> None:

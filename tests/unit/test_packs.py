@@ -20,6 +20,7 @@ from ringside.domain.limits import limits
 from ringside.domain.pack import digest, pack, sources_book
 from ringside.knowledge import load
 from tests.benchmarks.packs import awards_of, dog_of
+from tests.each import of_each
 from tests.support import PATIENCE
 
 KNOWLEDGE = load()
@@ -219,6 +220,23 @@ def test_the_shelf_makes_anew_what_changed_and_nothing_else(
     assert third["packs"] == {f"dog/{one}": first["packs"][f"dog/{one}"]}
 
 
+def test_the_testes_felt_last_count_by_the_record_or_by_a_check(book: Book) -> None:
+    writer, shelf = Writer(book), PackShelf(KNOWLEDGE)
+    dog = writer.write("dog", 1, **DOG, testes="both", testes_on="2024-03-01")
+
+    def pack_of() -> Data:
+        pack: Data = offered(shelf, book, {})["packs"][f"dog/{dog}"]
+        return pack
+
+    by_record = pack_of()
+    writer.write("check", 2, dog=dog, what="testes", found="one", day="2024-04-01")
+    assert pack_of() == made({"testes": "one", "testes_on": "2024-04-01"}) != by_record
+    # An older check, or one of something else, says nothing of it.
+    writer.write("check", 2, day="2024-02-01")
+    writer.write("check", 3, dog=dog, what="bite", found="good", day="2024-05-01")
+    assert pack_of() == by_record
+
+
 def test_a_title_or_a_test_that_is_written_down_counts_everywhere(book: Book) -> None:
     writer, shelf = Writer(book), PackShelf(KNOWLEDGE)
     dog = writer.write("dog", 1, **(DOG | {"born": "2020-03-10", "body": "AKC"}))
@@ -356,7 +374,7 @@ def test_every_limit_can_be_compared_by_the_phone() -> None:
 # --- size
 
 
-@pytest.mark.parametrize("breed", sorted(KNOWLEDGE.breeds))
+@of_each(sorted(KNOWLEDGE.breeds))
 def test_a_pack_is_small(breed: str) -> None:
     """300 awards under all five bodies, for any breed, squeezed as it is sent."""
     values = dog_of(breed)

@@ -74,12 +74,17 @@ def facts(db: sqlite3.Connection, path: Path) -> Facts:
         with suppress(sqlite3.OperationalError):  # other columns: another program's
             said = dict(db.execute(f"SELECT key, value FROM meta LIMIT {MOST_META}"))
     number = str(said.get("format", ""))
-    if not (number.isascii() and number.isdecimal()) or not said.get("id"):
+    if not _is_number(number) or not said.get("id"):
         raise BookError(_foreign(path))
     if int(number) > store.FORMAT:
         raise BookError(f"{path} was written by a newer version; update Ringside first.")
     newest = db.execute("SELECT COALESCE(MAX(seq), 0) FROM change").fetchone()[0]
     return Facts(str(said["id"]), str(said.get("secret", "")), int(number), newest)
+
+
+def _is_number(text: str) -> bool:
+    """Whether it is the number of a format: Python reads no number of thousands of digits."""
+    return text.isascii() and text.isdecimal() and len(text) < 10
 
 
 def plain_tables(db: sqlite3.Connection) -> dict[str, frozenset[str]]:

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable
 from contextlib import closing
 from pathlib import Path
-from typing import Any
 
 from peewee import BooleanField, Model
 
@@ -14,11 +13,11 @@ from ringside.book import devices, opening, store
 from ringside.book.keeping import breeds, checks, files
 from ringside.book.keeping.checks import Facts
 from ringside.book.models import TABLES
+from ringside.book.parts import parted
 from ringside.book.place import Place
 from ringside.book.store import Book, BookError
 
 AT_ONCE = 2000  # rows
-MOST_LENGTH = 8 * 1024 * 1024  # characters of rows at once
 
 
 def copy_file(place: Place, target: Path) -> None:
@@ -99,23 +98,3 @@ def pour(source: Book, target: Book, without: Iterable[type[Model]] = ()) -> Non
             for some in parted(rows, AT_ONCE):
                 target.database.many(f'INSERT INTO "{name}" ({columns}) VALUES ({marks})', some)
         target.database.renumber()
-
-
-def _length(row: tuple[Any, ...]) -> int:
-    return sum(len(value) for value in row if isinstance(value, str))
-
-
-def parted(
-    rows: Iterable[Any], most: int, length: Callable[[Any], int] = _length
-) -> Iterator[list[Any]]:
-    """Give `rows` in lists of so many, or fewer long ones: a book need not fit into the memory."""
-    some: list[Any] = []
-    left = MOST_LENGTH
-    for row in rows:
-        some.append(row)
-        left -= length(row)
-        if len(some) == most or left < 0:
-            yield some
-            some, left = [], MOST_LENGTH
-    if some:
-        yield some

@@ -11,10 +11,10 @@ from typing import Any, NoReturn
 from ringside.book import changes as rules
 from ringside.book import clock
 from ringside.book.keeping import breeds, files, locks
-from ringside.book.keeping.copying import parted
 from ringside.book.keeping.formats import opened_book
 from ringside.book.keeping.reading import ANEW, Export, as_sent, read
 from ringside.book.opening import begin_if_none
+from ringside.book.parts import parted
 from ringside.book.place import Place
 from ringside.book.store import Book, BookError
 from ringside.book.taking import APART

@@ -18,9 +18,10 @@ from ringside.book import changes as rules
 from ringside.book import clock, devices, opening
 from ringside.book.devices import Device
 from ringside.book.keeping import checks, pieces, reading
-from ringside.book.keeping.copying import AT_ONCE, parted
+from ringside.book.keeping.copying import AT_ONCE
 from ringside.book.kinds.fields import UUID
 from ringside.book.models import Change, Contested, Meta, Record
+from ringside.book.parts import parted
 from ringside.book.place import Place
 from ringside.book.projection import COLUMNS
 from ringside.book.store import Book, BookError

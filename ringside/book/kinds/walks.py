@@ -1,10 +1,14 @@
-"""Walks through the card: in the ring, and in rehearsals with their marks."""
+"""Walks through the card: in the ring, and in rehearsals with their marks; stack and lead."""
 
-from ringside.book.kinds.common import STATION
-from ringside.book.kinds.fields import Choice, Instant, Ref, WordList, Words
+from ringside.book.kinds.common import HANDS, STATION
+from ringside.book.kinds.fields import Choice, Flag, Instant, Number, Ref, WordList, Words
 from ringside.book.kinds.kind import Kind, Seen
 
-# Where a walk stands, so that any phone can take it up again.
+EXERCISES = ("stack", "free stack", "down and back", "triangle", "go-round")
+
+# Where a walk stands, so that any phone can take it up again. A rehearsal is a session of practice:
+# `where` it was and whose `hands` were on the dog. It may go through its `stations` `only`, by
+# `ear` with so many seconds to `wait` at each, and in the order of an `unknown` judge.
 WALK = Kind(
     name="walk",
     words="walk through the card",
@@ -21,6 +25,12 @@ WALK = Kind(
         "place": Words(STATION),
         "began": Instant(required=True),
         "ended": Instant(),
+        "where": Words(40),
+        "hands": Choice(HANDS, says="whose hands"),
+        "only": Flag(quiet=True),
+        "ear": Flag(says="by ear"),
+        "wait": Number(600, quiet=True, says="seconds at each station"),
+        "unknown": Flag(says="as an unknown judge"),
     },
 )
 
@@ -54,6 +64,26 @@ PRACTICE = Kind(
         "station": Words(STATION, required=True),
         "grade": Choice(("easy", "needs work", "not yet"), required=True),
         "handler": Words(60),
+        "hands": Choice(HANDS, says="whose hands"),
+        "at": Instant(required=True),
+    },
+)
+
+# Stack and lead practice: how long a stand or a pattern of moving held, and how often it had to be
+# put right.
+FLOOR = Kind(
+    name="floor",
+    words="stack or lead practice",
+    seen=Seen.BY_ALL,
+    about="dog",
+    newest="at",
+    by="what",
+    fields={
+        "dog": Ref("dog", required=True),
+        "what": Choice(EXERCISES, required=True),
+        "seconds": Number(3600, required=True),
+        "corrections": Number(100),
+        "hands": Choice(HANDS, says="whose hands"),
         "at": Instant(required=True),
     },
 )

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
 from typing import Any
 
 import segno
@@ -16,6 +15,7 @@ from wtforms.validators import AnyOf, InputRequired, Length, Regexp  # type: ign
 from ringside.book import clock
 from ringside.book.devices import LONGEST_NAME, ROLES, Device, Offer
 from ringside.book.kinds.fields import UUID
+from ringside.web.desk.moments import say_moment
 from ringside.web.door import Door, problem
 from ringside.web.library import Library
 
@@ -97,16 +97,13 @@ def make_devices(door: Door, library: Library) -> Blueprint:
 
 
 def _row(device: Device, mine: str) -> dict[str, Any]:
-    def moment(ms: int | None) -> datetime | None:
-        return None if ms is None else datetime.fromtimestamp(ms / 1000, UTC)
-
     return {
         "id": device.id,
         "name": device.name,
         "role": device.role,
-        "paired": moment(device.paired),
-        "seen": moment(device.seen),
-        "revoked": moment(device.revoked),
+        "paired": say_moment(device.paired),
+        "seen": say_moment(device.seen),
+        "revoked": say_moment(device.revoked) if device.revoked is not None else "",
         "is_this": device.id == mine,
     }
 

@@ -1,20 +1,24 @@
-"""The desk's first page: the dogs, what waits for a decision, and what changed last."""
+"""The desk's first page: the shows ahead, what waits for a person, the dogs, what changed last."""
 
 from __future__ import annotations
 
+from datetime import date
 from functools import cache
-from typing import Any
 
 from flask import Blueprint, render_template
 
+from ringside.book import clock
 from ringside.book.devices import Devices
 from ringside.book.keeping import Notices
 from ringside.book.store import Book
-from ringside.knowledge import Knowledge
-from ringside.web.desk.latest import latest
+from ringside.web.desk import overview
+from ringside.web.desk.latest import about, by_day, latest
+from ringside.web.desk.moments import say_weekday
 from ringside.web.library import Library
 
-RECENT = 60
+# Changes that are looked at, and lines that are shown of them.
+RECENT = 300
+LINES = 24
 
 
 def make_home(book: Book, library: Library, notices: Notices) -> Blueprint:
@@ -23,53 +27,31 @@ def make_home(book: Book, library: Library, notices: Notices) -> Blueprint:
 
     @routes.get("")
     def page() -> str:
-        knowledge = library.knowledge
+        knowledge, today, now = library.knowledge, date.today(), clock.wall()
         with book.session():
-            dogs = book.records("dog")
-            notes = book.records("note")
-            practice = book.records("practice")
-            devices = {device.id: device.name for device in Devices(book).all()}
+            find, dogs = cache(book.record), book.records("dog")
+            shows, entries = book.records("show"), book.records("entry")
+            ahead = overview.shows_ahead(shows, entries, dogs, book.about, knowledge, today)
+            devices = Devices(book).all()
+            names = {device.id: device.name for device in devices}
+            changes = latest(book.recent(RECENT), find, names, knowledge)
             return render_template(
                 "desk/home.html",
                 root=library.edition().build.root,
                 place=book.place,
                 notices=notices.all(book),
-                left_out=knowledge.set_aside,
-                dogs=_dogs(dogs, notes, practice, knowledge),
-                apart=book.texts_apart(),
-                contested=book.contested(),
-                recent=latest(book.recent(RECENT), cache(book.record), devices, knowledge),
+                today=say_weekday(today),
+                ahead=ahead,
+                waiting=overview.waiting(
+                    book.texts_apart(),
+                    lambda kind, record: about(kind, record, find),
+                    book.contested(),
+                    devices,
+                    knowledge.set_aside,
+                    now,
+                ),
+                dogs=overview.dog_rows(dogs, book.records("note"), ahead, book.about, knowledge),
+                recent=by_day(changes, today, LINES),
             )
 
     return routes
-
-
-def _dogs(dogs: Any, notes: Any, practice: Any, knowledge: Knowledge) -> list[dict[str, Any]]:
-    def about(records: Any, dog: str) -> list[Any]:
-        return [
-            {**item, "station_name": _station(knowledge, item.get("station"))}
-            for item in records.values()
-            if item.get("dog") == dog
-        ]
-
-    rows = [
-        {
-            **values,
-            "id": dog,
-            "breed_name": _breed(knowledge, values.get("breed")),
-            "notes": about(notes, dog),
-            "practice": sorted(about(practice, dog), key=lambda item: item.get("at") or ""),
-        }
-        for dog, values in dogs.items()
-    ]
-    return sorted(rows, key=lambda row: (row.get("name") or "").casefold())
-
-
-def _breed(knowledge: Knowledge, key: str | None) -> str:
-    breed = knowledge.breeds.profiles.get(key or "")
-    return breed.name if breed else key or ""
-
-
-def _station(knowledge: Knowledge, key: str | None) -> str:
-    station = knowledge.stations.get(key or "")
-    return station.name if station else key or ""

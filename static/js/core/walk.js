@@ -108,3 +108,9 @@ const LEFT_ALONE = 12 * 60 * 60_000;
 /** Whether a walk is over at `now` (ms): it was finished, or nobody touched it since `touched` (an
     instant) for twelve hours. */
 export const isOver = (walk, touched, now) => Boolean(walk.ended) || now - Date.parse(touched) >= LEFT_ALONE;
+
+/** The address of a walk by its values: one by ear has a screen of its own. */
+export function pathOf(id, { mode, ear }) {
+  if (mode === "ring") return `ring/${id}`;
+  return `${ear ? "ear" : "rehearsal"}/${id}`;
+}

@@ -3,7 +3,7 @@
 import { showsComing } from "../coming.js";
 import { inOrder } from "../core/day.js";
 import { sayDay } from "../core/days.js";
-import { isOver } from "../core/walk.js";
+import { isOver, pathOf } from "../core/walk.js";
 import { age, localDay } from "../core/words.js";
 import { breedOf, knowledge } from "../shipped.js";
 import * as store from "../store.js";
@@ -14,7 +14,7 @@ import { listedName } from "./names.js";
 const LAST_WALKS = 40;
 const MOST_TOLD = 3;
 
-const WALKS = { ring: { path: "ring", words: "In the ring" }, rehearse: { path: "rehearsal", words: "Rehearsal" } };
+const WALKS = { ring: "In the ring", rehearse: "Rehearsal" };
 
 /** {day, title, entries, onward, dogs}: `entries` of today by time, `onward` the walks that were broken
     off and, on other days, the next show. */
@@ -101,10 +101,10 @@ async function walkRow(walk, dogs, now) {
   if (!dog || !values.began || !Object.hasOwn(WALKS, values.mode)) return null;
   const [touched, { general }] = await Promise.all([touchedLast(walk), knowledge()]);
   if (isOver(values, touched, now.getTime())) return null;
-  const { path, words } = WALKS[values.mode];
+  const words = WALKS[values.mode];
   const place = general.stations.find((station) => station.id === values.place)?.name;
   return {
-    path: `${path}/${id}`,
+    path: pathOf(id, values),
     entry: values.entry ?? "",
     dog: listedName(dog),
     touched,

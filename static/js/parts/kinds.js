@@ -8,6 +8,7 @@ export const KINDS = {
   ask: "Own ask",
   order: "Order",
   practice: "Practice mark",
+  floor: "Stack or lead practice",
   drill: "Thing to learn",
   walk: "Walk",
   tick: "Tick",
@@ -16,6 +17,9 @@ export const KINDS = {
   gate: "Gate check",
   kit: "Kit",
   measure: "Measure",
+  score: "Condition score",
+  state: "State of the dog",
+  check: "Check",
   award: "Award",
   title: "Title held",
 };

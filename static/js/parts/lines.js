@@ -70,6 +70,16 @@ export function section(title, kind, lines) {
 export const cautionLines = (card, station) =>
   station.cautions.map((line) => lineNode(card, line, { mark: "caution", words: line.text }));
 
+/** What to take care of where nobody looks at the screen; `known` is the rules' part on practice. */
+export const careSection = (card, known) =>
+  section(
+    "Take care",
+    "care",
+    known.care
+      .filter(({ surface }) => !surface.length || surface.includes(card.surface))
+      .map((line) => lineNode(known, line, { mark: "caution", words: line.text })),
+  );
+
 /** The asks in sections: what is asked first, then what disqualifies, then the faults. */
 export function askSections(card, station) {
   return ASKED.map(([title, kind, weights]) => [

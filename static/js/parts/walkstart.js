@@ -1,17 +1,26 @@
 // How a walk through the card begins: in which order, or where a broken-off one had come to.
 
-import { isOver } from "../core/walk.js";
+import { isOver, pathOf } from "../core/walk.js";
 import { ago } from "../core/words.js";
-import { cardOf, stationsOf } from "../dogfile.js";
+import { cardOf, openWalk, stationsOf } from "../dogfile.js";
 import { clone, fill, on, part } from "../dom.js";
 import * as store from "../store.js";
 import { orderName } from "./names.js";
 
-const PLACES = { ring: "ring", rehearse: "rehearsal" };
 const RESTORABLE = 30 * 24 * 60 * 60_000;
 
-/** Begin a walk of the dog in `file`, of an entry where there is one; gives the address of its first station. */
-export async function beginWalk(file, mode, order = [], entry = "") {
+/** The address of a walk. */
+export const walkPath = ({ id, values }) => pathOf(id, values);
+
+/** Where a walk stands, in words: "at Bite". `stations` are those it may stand at. */
+export function placeName({ values }, stations) {
+  const name = stations.find((station) => station.id === values.place)?.name;
+  return name ? `at ${name}` : "at the end";
+}
+
+/** Begin a walk of the dog in `file`, of an entry where there is one, with what is `said` of it; gives the
+    address of its first station. */
+export async function beginWalk(file, mode, order = [], entry = "", said = {}) {
   const stations = stationsOf(cardOf(file, order)).map((station) => station.id);
   const walk = await store.write("walk", null, {
     dog: file.dog.id,
@@ -20,14 +29,27 @@ export async function beginWalk(file, mode, order = [], entry = "") {
     stations,
     place: stations[0],
     began: new Date().toISOString(),
+    ...said,
   });
-  return `${PLACES[mode]}/${walk}`;
+  return pathOf(walk, { mode, ear: false });
+}
+
+/** Begin a session of practice with these `values` of its walk; gives its address. One that is open is
+    finished: a dog has one at a time. */
+export async function beginSession(file, values) {
+  const [open, began] = [openWalk(file, "rehearse"), new Date().toISOString()];
+  const walk = { dog: file.dog.id, mode: "rehearse", began, place: values.stations[0], ...values };
+  const [id] = await store.writeAll([
+    { kind: "walk", id: null, values: walk },
+    ...(open ? [{ kind: "walk", id: open.id, values: { ended: began } }] : []),
+  ]);
+  return pathOf(id, walk);
 }
 
 /** Put into the start screen `node` the ways in: a new walk, and back into the newest one of the same
     entry. `cameTo(walk)` gives {far, last, place}: how far that walk came, and the place in words;
-    `goTo(address)` goes there. */
-export async function waysIn(node, file, mode, { entry = "", words, cameTo, goTo }) {
+    `goTo(address)` goes there; `said()` gives what a new walk says of itself. */
+export async function waysIn(node, file, mode, { entry = "", words, cameTo, goTo, said = () => ({}) }) {
   const walk = lastWalk(file, mode, entry);
   const isOpen = Boolean(walk) && !isOver(walk.values, file.touched[mode], Date.now());
   const came = walk && (await cameTo(walk));
@@ -40,14 +62,14 @@ export async function waysIn(node, file, mode, { entry = "", words, cameTo, goTo
   });
   const chosen = orderChoices(node, file);
   part(node, "go").classList.toggle("main", !isOpen);
-  on(node, "on", () => goTo(`${PLACES[mode]}/${walk.id}`));
+  on(node, "on", () => goTo(walkPath(walk)));
   on(node, "again", async () => {
     await store.write("walk", walk.id, { ended: null });
-    goTo(`${PLACES[mode]}/${walk.id}`);
+    goTo(walkPath(walk));
   });
   on(node, "go", async () => {
     if (isOpen) await store.write("walk", walk.id, { ended: new Date().toISOString() });
-    goTo(await beginWalk(file, mode, chosen(), entry));
+    goTo(await beginWalk(file, mode, chosen(), entry, said()));
   });
   return node;
 }

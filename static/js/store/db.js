@@ -2,7 +2,8 @@
 // words. What is in it:
 //
 // rows     {kind, id, ...}                       what is so, as this phone knows it (core/rows.js)
-// sums     {kind, owner, count}                  kept up with the rows, so that nobody counts them
+// sums     {kind, owner, count}                  kept up with the rows, so that nobody counts them; and
+//                                                what the marks of a station come to (standings.js)
 // changes  {stamp, id, kind, record, field, value, base, device, state, reason}   what was done here
 // parked   changes of others that another version of the app will know
 // packs    {kind, id, hash, pack}                what the book computed of a record

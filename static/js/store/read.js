@@ -7,6 +7,7 @@ import { groupKey } from "../core/rows.js";
 import { kinds } from "../shipped.js";
 import { asked, beginning, getMeta } from "./db.js";
 import { within } from "./ready.js";
+import { kept, reckoned } from "./standings.js";
 
 /** The row of a record, also of a removed one. A half record leads to none: its `id` is missing. */
 export const get = (kind, id) =>
@@ -57,6 +58,20 @@ export const countUntil = (kind, owner, day) =>
 /** How many rows of a kind are about one owner. */
 export const count = async (kind, owner) =>
   (await within(["sums"], "readonly", (tx) => asked(tx.objectStore("sums").get([kind, owner]))))?.count ?? 0;
+
+/** What the marks of a dog come to at each of these stations: Map {station: sums} (core/practice.js). */
+export async function standings(dog, stations) {
+  const keys = stations.map((station) => groupKey(dog, station));
+  let found = await within(["sums"], "readonly", (tx) => kept(tx, keys));
+  if (found.some((one) => !one)) {
+    const make = async (tx) => {
+      const here = await kept(tx, keys);
+      return Promise.all(here.map((one, place) => one ?? reckoned(tx, keys[place])));
+    };
+    found = await within(["rows", "sums"], "readwrite", make, "relaxed");
+  }
+  return new Map(stations.map((station, place) => [station, found[place]]));
+}
 
 const places = (tx) => tx.objectStore("rows").index("places");
 

@@ -6,6 +6,7 @@
 
 import { blank, foldCell, foldInto, joinCells, knows, ownerOf, packsOf, place, renameIn } from "../core/rows.js";
 import { asked, getMeta } from "./db.js";
+import { keepUp, markOf } from "./standings.js";
 
 export const ROWS = ["rows", "parked", "sums", "stale"];
 
@@ -73,6 +74,7 @@ export class Rows {
   /** Write what was touched, with the sums, and mark the packs that are stale now. */
   async keep() {
     const moved = new Map();
+    const marks = [];
     const stale = this.#tx.objectStore("stale");
     for (const { row, before } of this.#held.values()) {
       if (!Object.keys(row.cells).length) continue;
@@ -80,9 +82,11 @@ export class Rows {
       count(moved, row.kind, before.owner, -1);
       count(moved, row.kind, after.owner, 1);
       for (const [kind, id] of [...before.packs, ...after.packs]) stale.put({ kind, id });
+      marks.push([before.mark, after.mark]);
       this.#rows().put(row);
     }
     await addUp(this.#tx, moved);
+    await keepUp(this.#tx, marks);
     this.#held.clear();
   }
 
@@ -113,8 +117,9 @@ export class Rows {
   // a newer version wrote here stands as that one left it.
   #standing(row) {
     const kind = this.#kind(row.kind);
-    if (!kind) return { owner: null, packs: [] };
-    return { owner: row.places ? ownerOf(kind, row.values) : null, packs: packsOf(kind, row) };
+    if (!kind) return { owner: null, packs: [], mark: null };
+    const owner = row.places ? ownerOf(kind, row.values) : null;
+    return { owner, packs: packsOf(kind, row), mark: markOf(row) };
   }
 }
 

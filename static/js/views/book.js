@@ -24,7 +24,7 @@ async function book() {
   const rows = await Promise.all(apart.map((one) => apartRow(one, declared[one.row.kind], general.stations)));
   const node = fill(clone("sync"), {
     back: icon("back"),
-    words: `${syncWords(status)}.`,
+    words: [icon(isKept(status) ? "done" : "caution"), ` ${syncWords(status)}.`],
     more: explain(status),
     notices: noticesOf(status),
     refused: rowsOf(status.refused, (change) => refusedRow(change, held(declared, change.kind))),
@@ -39,6 +39,8 @@ async function book() {
   });
   return { node, title: "The book", live: true };
 }
+
+const isKept = ({ waiting, refused, synced, out }) => Boolean(synced) && !out && !waiting && !refused.length;
 
 function explain({ waiting, synced, out }) {
   if (out) return "Everything here still works. Pair again, and this phone sends what it has saved.";

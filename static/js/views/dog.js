@@ -1,30 +1,37 @@
-// One dog: what to do with it now, and how its practice stands.
+// One dog: what to do with it now, and what matters next, each one tap on.
 
 import { showsComing } from "../coming.js";
 import { sayDay } from "../core/days.js";
-import { isWhole, tidy } from "../core/limits.js";
-import { age, ago, few, localDay } from "../core/words.js";
-import { cardOf, dogFile, openWalk, readiness, stationsOf } from "../dogfile.js";
+import { isWhole, limitState, tidy } from "../core/limits.js";
+import { readiness } from "../core/practice.js";
+import { sentence } from "../core/says.js";
+import { age, few, localDay } from "../core/words.js";
+import { cardOf, dogFile, openWalk, stationsOf } from "../dogfile.js";
 import { clone, figure, fill, icon, part } from "../dom.js";
-import { rowsOf } from "../parts/guard.js";
+import { dueToday } from "../due.js";
+import { checksOf } from "../parts/checksof.js";
+import { rowsOf, sectionOf } from "../parts/guard.js";
 import { shortSource } from "../parts/lines.js";
 import { dogName, listedName, orderName } from "../parts/names.js";
-import { linkRow, readyRow } from "../parts/rows.js";
-import { breedName } from "../shipped.js";
+import { linkRow } from "../parts/rows.js";
+import { badgeIcon, stateOf } from "../parts/standing.js";
+import { placeName, walkPath } from "../parts/walkstart.js";
+import { practiceOf, workWords } from "../practice.js";
+import { breedName, rulesBook } from "../shipped.js";
 import * as store from "../store.js";
 
 export const routes = { "dog/:id": dog };
 
 // Among so many measures one is whole.
 const NEWEST = 20;
+// How a limit stands, the worst first, and the sign that says so.
+const LIMITS = { wrong: "caution", off: "missed", unknown: "open", right: "done" };
 
 async function dog({ id }) {
   const file = await dogFile(id);
   if (!file) return null;
   const { values } = file.dog;
   const card = cardOf(file);
-  const ring = openWalk(file, "ring");
-  const rehearsal = openWalk(file, "rehearse");
   const node = fill(clone("dog"), {
     back: icon("back"),
     name: listedName(file.dog),
@@ -34,16 +41,13 @@ async function dog({ id }) {
     about: [values.sex, values.born && age(values.born)].filter(Boolean).join(", "),
     standard: card.standard ? shortSource(card.standard) : null,
     general: generalWords(file),
-    ring: ring ? "Ring: take up again" : "Ring",
-    next: [await nextRow(id)],
-    rehearse: rehearsal ? "Rehearse: take up again" : "Rehearse",
+    now: await nowRows(file),
     orders: rowsOf(file.orders, (order) => linkRow(`#/dog/${id}/order/${order.id}`, orderName(order))),
     record: await recordRows(id),
-    ...(await practiceParts(file, card)),
   });
   part(node, "edit").href = `#/dog/${id}/edit`;
-  part(node, "ring").href = ring ? `#/ring/${ring.id}` : `#/dog/${id}/ring`;
-  part(node, "rehearse").href = rehearsal ? `#/rehearsal/${rehearsal.id}` : `#/dog/${id}/rehearse`;
+  wayIn(node, file, "ring", "Ring");
+  wayIn(node, file, "rehearse", "Rehearse");
   part(node, "card").href = `#/dog/${id}/card`;
   part(node, "learn").href = `#/dog/${id}/learn`;
   part(node, "note").href = `#/dog/${id}/note`;
@@ -53,52 +57,109 @@ async function dog({ id }) {
 
 function generalWords(file) {
   if (!file.breed)
-    return "This breed is not in our library, so the card is the general one. At each station you can write your own asks.";
-  return file.isGeneral
-    ? "The general card, until this phone next sees the book and fetches the breed's standard."
-    : null;
+    return "We do not know this breed, so this is the general card. You can write your own asks at each station.";
+  return file.isGeneral ? "The general card. The breed's standard follows with the next sync." : null;
+}
+
+/** The way into a walk: where one is open, right back to its place, with a new one beside it. */
+function wayIn(node, file, mode, words) {
+  const open = openWalk(file, mode);
+  const start = `#/dog/${file.dog.id}/${mode}`;
+  fill(node, {
+    [mode]: open ? `${words}: go on ${placeName(open, stationsOf(file.base))}` : words,
+    [`${mode}-anew`]: open !== null,
+  });
+  part(node, mode).href = open ? `#/${walkPath(open)}` : start;
+  if (!open) return;
+  const anew = part(node, `${mode}-anew`);
+  anew.href = start;
+  anew.setAttribute("aria-label", `Start over: ${words}`);
+}
+
+/** What matters now: the next show, what to practise, how the dog stands to its limits, what is due. */
+async function nowRows(file) {
+  const { id } = file.dog;
+  const rows = await Promise.all([
+    showRow(id),
+    checkRow(file.dog),
+    practiceRow(file),
+    limitRow(file),
+    learnRow(file.dog),
+  ]);
+  return sectionOf(() => rows.filter((row) => row !== null).map(nowRow));
+}
+
+function nowRow({ href, sign, label, words }) {
+  const node = fill(clone("now-row"), { icon: sign, label, words, onward: icon("onward") });
+  part(node, "link").href = href;
+  return node;
 }
 
 /** The next show this dog goes to, or else the next it could be entered in. */
-async function nextRow(id) {
+async function showRow(id) {
   const [shows, entries] = await Promise.all([showsComing(localDay()), store.about("entry", id)]);
   const entryAt = (show) => entries.find(({ values }) => values.show === show.id);
+  const row = (href, words) => ({ href, sign: icon("here"), label: "Next show", words });
   const next = shows.find(entryAt);
   if (next) {
     const { id: entry, values } = entryAt(next);
     const where = [values.ring && `ring ${values.ring}`, values.time].filter(Boolean);
-    return linkRow(`#/gate/${entry}`, [next.name, sayDay(values.day ?? next.day), ...where].join(" · "));
+    return row(`#/gate/${entry}`, [next.name, sayDay(values.day ?? next.day), ...where].join(" · "));
   }
   return shows.length
-    ? linkRow(`#/show/${shows[0].id}/enter/${id}`, `Enter in ${shows[0].name}, ${sayDay(shows[0].day)}`)
-    : linkRow("#/show/new", "Add a show");
+    ? row(`#/show/${shows[0].id}/enter/${id}`, `Enter in ${shows[0].name}, ${sayDay(shows[0].day)}`)
+    : row("#/show/new", "Add a show");
+}
+
+/** What the dog is to be looked over for now; null for one of which nothing is due. */
+async function checkRow(dog) {
+  const { care, rows } = await checksOf(dog);
+  const waiting = rows.filter(({ state }) => state === "due");
+  if (!waiting.length) return null;
+  const names = waiting.map(({ check }) => care.checks.find(({ id }) => id === check)?.name ?? check);
+  const words = names.length > 2 ? `${names[0]} and ${names.length - 1} more are due` : names.join(", ");
+  return { href: `#/dog/${dog.id}/checks`, sign: icon("here"), label: "Checks", words };
+}
+
+async function practiceRow(file) {
+  const { chosen, isMarked } = await practiceOf(file);
+  const state = stateOf(readiness(chosen[0].sums, Date.now()));
+  return {
+    href: `#/dog/${file.dog.id}/practice`,
+    sign: badgeIcon(isMarked ? state : "none"),
+    label: "Practice",
+    words: isMarked ? workWords(chosen) : "No marks yet",
+  };
+}
+
+/** The limit that the dog stands worst to, or else what it weighs. */
+async function limitRow(file) {
+  const href = `#/dog/${file.dog.id}/measures`;
+  const measured = (await store.newest("measure", file.dog.id, NEWEST)).map((row) => row.values);
+  const order = Object.keys(LIMITS);
+  const [worst] = file.limits
+    .map((limit) => limitState(limit, measured))
+    .sort((one, other) => order.indexOf(one.state) - order.indexOf(other.state));
+  if (worst) {
+    const { says } = await rulesBook();
+    const words = sentence(says, worst.words);
+    return { href, sign: icon(LIMITS[worst.state]), label: "Weight and height", words };
+  }
+  const last = measured.find(isWhole);
+  const words = last ? `${tidy(last.value)} ${last.unit} on ${sayDay(last.day)}` : "Nothing written down yet";
+  return { href, sign: icon("open"), label: "Weight and height", words };
+}
+
+async function learnRow(dog) {
+  const due = await dueToday([dog]);
+  const words = due ? `${few(due, "thing")} due today` : "Learn the card";
+  return { href: `#/dog/${dog.id}/learn`, sign: icon(due ? "here" : "open"), label: "Learn", words };
 }
 
 async function recordRows(id) {
-  const [measured, awards] = await Promise.all([store.newest("measure", id, NEWEST), store.count("award", id)]);
-  const weighed = measured.map((row) => row.values).find(isWhole);
+  const awards = await store.count("award", id);
   return [
     linkRow(`#/dog/${id}/enter`, "May enter: classes and dates"),
-    linkRow(
-      `#/dog/${id}/measures`,
-      weighed
-        ? `Weight and height: ${tidy(weighed.value)} ${weighed.unit} on ${sayDay(weighed.day)}`
-        : "Weight and height",
-    ),
     linkRow(`#/dog/${id}/awards`, awards ? `Titles: ${few(awards, "award")}` : "Titles and awards"),
   ];
-}
-
-async function practiceParts(file, card) {
-  const grades = await readiness(file);
-  const marked = stationsOf(card).filter((station) => grades.has(station.id));
-  const rows = rowsOf(marked, (station) => readyRow(file.dog.id, station, grades.get(station.id)));
-  const last = [...grades.values()]
-    .map(({ at }) => at)
-    .sort()
-    .at(-1);
-  const words = rows.length
-    ? `${few(rows.length, "station")} rehearsed; last ${ago(last)}.`
-    : "Not rehearsed yet. Walk the card at home and mark how each station went.";
-  return { "practice-words": words, ready: rows };
 }

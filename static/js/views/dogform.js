@@ -72,8 +72,10 @@ async function dogForm({ id }) {
   form.addEventListener("change", showMale);
   showMale();
   chipAdvice(node, field("microchip"));
-  if (id) on(node, "remove", remove);
-  else {
+  if (id) {
+    fill(node, { litter: null });
+    on(node, "remove", remove);
+  } else {
     fill(node, { remove: null });
     field("name").addEventListener("keydown", onward);
   }

@@ -7,6 +7,7 @@ import { sayDay } from "../core/days.js";
 import { findings, itemsOf, newestTicks, sortOut } from "../core/gate.js";
 import { held } from "../core/held.js";
 import { uuid7 } from "../core/ids.js";
+import { felt, newestCheck, TESTES } from "../core/puppies.js";
 import { barsFor, standing } from "../core/rules.js";
 import { sentence } from "../core/says.js";
 import { isOver } from "../core/walk.js";
@@ -40,15 +41,16 @@ const GROUPS = {
 async function gate({ id }) {
   const entry = await store.get("entry", id);
   if (!entry || entry.values.deleted) return null;
-  const [found, show, rules, about, measured] = await Promise.all([
+  const [found, show, rules, about, measured, checked] = await Promise.all([
     dogFile(entry.values.dog),
     store.get("show", entry.values.show),
     rulesBook(),
     store.about("gate", id),
     store.newestBy("measure", entry.values.dog ?? "", ["weight", "height"]),
+    store.about("check", entry.values.dog ?? ""),
   ]);
   if (!found || !show || show.values.deleted) return null;
-  const file = found;
+  const file = withFelt(found, checked);
   const ticks = newestTicks(about.map(({ id: tick, values }) => ({ id: tick, ...values })));
   const release = holdCard();
   const { looked, bars } = lookUp(file, entry.values, show.values, rules, [...measured.values()]);
@@ -214,6 +216,15 @@ async function gate({ id }) {
   };
 }
 
+/** The file of a dog with the testes as they were felt last: by its record, or by its newest check. */
+function withFelt(file, checked) {
+  const last = newestCheck(
+    checked.map((row) => row.values),
+    TESTES,
+  );
+  return { ...file, dog: { ...file.dog, values: { ...file.dog.values, ...felt(file.dog.values, last) } } };
+}
+
 /** On to the walk of this entry that is not over, else to a new one. */
 async function ringAddress(file, entry) {
   const walks = await store.newest("walk", file.dog.id, LAST_WALKS);
@@ -240,11 +251,11 @@ function aboutEntry({ klass, judge, day }, show, { windows }) {
 
 /** What can be looked up in the pack and the rules. */
 function lookUp({ dog, pack, limits, isPackStale }, { klass, day: shown }, show, rules, measured) {
-  const { body, day: first, until: last } = show;
+  const { body, member, day: first, until: last } = show;
   const kind = show.level?.replace(/-cc$/, "");
   const bars = barsFor(held(rules.bars, keyOf(show)) ?? [], dog.values, { klass, kind, day: shown ?? first });
   const looked = findings({
-    standing: standing(pack?.enter, rules.windows, { body, klass, first, last, shown }),
+    standing: standing(pack?.enter, rules.windows, { body, member, klass, first, last, shown }),
     body,
     klass,
     isDated: Boolean(first),

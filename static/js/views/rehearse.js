@@ -1,9 +1,9 @@
 // Rehearse: the card at home, at the pace of an exam, with a mark for how each station went.
 
 import { maySleep, stayAwake } from "../awake.js";
-import { headline } from "../core/walk.js";
+import { askedBy, headline } from "../core/walk.js";
 import { ago, clockTime, few } from "../core/words.js";
-import { cardOf, dogFile, stationsOf } from "../dogfile.js";
+import { cardOf, dogFile, stationsOf, walkStations } from "../dogfile.js";
 import { clone, fill, icon, on, part, say, stationFigure, text } from "../dom.js";
 import { holdCard } from "../installation.js";
 import { rowsOf } from "../parts/guard.js";
@@ -11,6 +11,7 @@ import { askLines, cautionLines, lineNode, section } from "../parts/lines.js";
 import { dogName } from "../parts/names.js";
 import { newNote, notesNode } from "../parts/notes.js";
 import { GRADES, readyRow } from "../parts/rows.js";
+import { sessionFields } from "../parts/session.js";
 import { waysIn } from "../parts/walkstart.js";
 import { goInstead } from "../router.js";
 import * as store from "../store.js";
@@ -23,16 +24,16 @@ const END = "end";
 async function rehearseStart({ id }) {
   const file = await dogFile(id);
   if (!file) return null;
-  const node = fill(clone("ring-start"), {
+  const node = fill(clone("rehearse-start"), {
     back: icon("back"),
     title: `Rehearse: ${dogName(file.dog)}`,
     figure: stationFigure(file.base.figure, "outline"),
-    call: null,
-    awake: "Take each station as a judge would, then mark how it went. Stop while the dog still enjoys it.",
   });
-  part(node, "awake").className = "muted";
   part(node, "back").href = `#/dog/${id}`;
-  await waysIn(node, file, "rehearse", { words: "Begin", cameTo: (walk) => howFar(file, walk), goTo: goInstead });
+  part(node, "ear").href = `#/dog/${id}/ear`;
+  const said = sessionFields(node);
+  const cameTo = (walk) => howFar(file, walk);
+  await waysIn(node, file, "rehearse", { words: "Begin", cameTo, goTo: goInstead, said });
   return { node, title: "Rehearse" };
 }
 
@@ -52,7 +53,8 @@ async function rehearse({ id }) {
   const file = walk && !walk.values.deleted && (await dogFile(walk.values.dog));
   if (!file) return null;
   const card = cardOf(file, walk.values.stations);
-  const stations = stationsOf(card);
+  const stations = walkStations(card, walk.values);
+  const { hands } = walk.values;
   const release = holdCard();
   const isOfCard = (station) => stations.some(({ id: own }) => own === station);
   // A half mark, or one of a station that this card has not, is none; nor is there such a place.
@@ -75,7 +77,10 @@ async function rehearse({ id }) {
     const practice = grade && {
       kind: "practice",
       id: marks.find((row) => row.values.station === here.id)?.id ?? null,
-      values: { dog: file.dog.id, walk: id, station: here.id, grade, at: new Date().toISOString() },
+      values: {
+        ...{ dog: file.dog.id, walk: id, station: here.id, grade, at: new Date().toISOString() },
+        ...(hands && { hands }),
+      },
     };
     try {
       const moved = { kind: "walk", id, values: { place: next } };
@@ -85,7 +90,7 @@ async function rehearse({ id }) {
       say(grade ? `${here.name}: ${grade}.` : `${here.name} left out.`);
       draw();
     } catch (error) {
-      fill(stage.firstElementChild, { place: `Not saved: ${error.message} Tap again.` });
+      fill(stage.firstElementChild, { trouble: `Not saved: ${error.message} Tap again.` });
     }
     busy = false;
   }
@@ -127,10 +132,9 @@ async function rehearse({ id }) {
     const node = fill(clone("rehearse"), {
       back: icon("back"),
       station: here.name,
-      place: `${index() + 1} of ${stations.length}`,
       figure: stationFigure(card.figure, here.id),
       headline: headline(here),
-      asked: here.glance ? [text("b", "Asked:"), ` ${here.glance}`] : null,
+      asked: here.glance ? [text("b", askedBy(here)), ` ${here.glance}`] : null,
       do: leading.do,
       body,
       ask: `How did ${file.dog.values.name?.trim() || "the dog"} take it?`,
@@ -165,11 +169,9 @@ async function rehearse({ id }) {
       back: icon("back"),
       words: `${few(done.length, "station")} marked, ${few(work.length, "needs", "need")} more practice.`,
       ready: rowsOf(done, (station) => readyRow(file.dog.id, station, grades.get(station.id))),
-      advice: work.length
-        ? `Next time, begin with ${work[0].name.toLowerCase()}: short, and stop on a good one.`
-        : null,
     });
     part(node, "back").href = `#/dog/${file.dog.id}`;
+    part(node, "practice").href = `#/dog/${file.dog.id}/practice`;
     part(node, "finish").href = `#/dog/${file.dog.id}`;
     return on(node, "finish", async (event) => {
       event.preventDefault();

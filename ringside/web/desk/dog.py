@@ -1,0 +1,257 @@
+"""One dog over time, to be read at the desk or printed: condition, checks and practice."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+from datetime import date, timedelta
+from typing import Any
+
+from flask import Blueprint, abort, render_template
+
+from ringside.book.store import Book
+from ringside.domain.care import care_book
+from ringside.domain.condition import outlook
+from ringside.domain.condition_words import CONDITION
+from ringside.domain.days import say_day
+from ringside.domain.limits import UNITS, in_unit, limits, newest, tidy
+from ringside.domain.puppies import TESTES, due
+from ringside.domain.says import sentence
+from ringside.knowledge import Knowledge
+from ringside.web.desk.charts import marks_chart, weight_chart
+from ringside.web.library import Library
+
+Data = dict[str, Any]
+
+DRAWN = timedelta(weeks=26)
+GRADES = ("easy", "needs work", "not yet")
+FOUND = {
+    "both": "both down", "one": "one down", "none": "none felt", "not yet": "not yet",
+    "ask the vet": "for the vet",
+}  # fmt: skip
+
+
+def make_dog(book: Book, library: Library) -> Blueprint:
+    """Return the route of a dog's page."""
+    routes = Blueprint("dog", __name__, url_prefix="/dog")
+
+    @routes.get("/<key>")
+    def page(key: str) -> str:
+        knowledge, today = library.knowledge, date.today()
+        with book.session():
+            dog = book.record("dog", key)
+            if not dog or dog.get("deleted"):
+                abort(404)
+            kept = {
+                kind: list(book.about(kind, key).values())
+                for kind in ("measure", "score", "state", "check", "practice")
+            }
+            following = _next_show(book, key, today)
+        breed = knowledge.breeds.profiles.get(dog.get("breed") or "")
+        return render_template(
+            "desk/dog.html",
+            root=library.edition().build.root,
+            dog=dog,
+            breed=breed.name if breed else dog.get("breed") or "",
+            born=_said(dog.get("born")),
+            today=say_day(today),
+            condition=_condition(knowledge, dog, kept, following),
+            checks=_checks(knowledge, dog, kept["check"], today),
+            practice=_practice(knowledge, kept["practice"]),
+        )
+
+    return routes
+
+
+def _said(day: str | None) -> str:
+    return say_day(date.fromisoformat(day)) if day else ""
+
+
+def _next_show(book: Book, key: str, today: date) -> Data | None:
+    """Return {"day", "name", "body"} of the soonest entry that is not over."""
+    found = []
+    for entry in book.about("entry", key).values():
+        show = book.record("show", entry["show"]) if entry.get("show") else {}
+        day = entry.get("day") or show.get("day")
+        if show and not show.get("deleted") and day and day >= today.isoformat():
+            name = show.get("name") or "the show"
+            found.append({"day": day, "name": name, "body": show.get("body")})
+    return min(found, key=lambda one: str(one["day"]), default=None)
+
+
+# --- condition ---------------------------------------------------------------------------------
+
+
+def _condition(knowledge: Knowledge, dog: Data, kept: Data, show: Data | None) -> Data | None:
+    measures = sorted(
+        (one for one in kept["measure"] if one.get("day")), key=lambda one: str(one["day"])
+    )[::-1]
+    scores, states = (
+        sorted((one for one in kept[kind] if one.get(kind) and one.get("day")),
+               key=lambda one: str(one["day"]))
+        for kind in ("score", "state")
+    )  # fmt: skip
+    weighings = [one for one in measures if newest([one], "weight")]
+    if not (weighings or scores):
+        return None
+    body = (show or {}).get("body") or dog.get("body") or "FCI"
+    breed = knowledge.breeds.get(dog.get("breed") or "")
+    every = limits(breed, dog.get("sex"), dog.get("variety") or "")
+    mine = [one for one in every if one["what"] == "weight" and one["of"] == body]
+    told = outlook(
+        weighings,
+        show=show["day"] if show else None,
+        born=dog.get("born"),
+        state=states[-1]["state"] if states else None,
+        score=int(scores[-1]["score"]) if scores else None,
+        limits=mine,
+    )
+    unit = weighings[0]["unit"] if weighings else "kg"
+    return {
+        "show": show and f"{show['name']}, {_said(show['day'])}",
+        "will": _range(told["forecast"], unit),
+        "told": _told(told, mine),
+        "chart": _chart(weighings, told["forecast"], show, mine, unit),
+        "weighings": [
+            (_said(one["day"]), f"{tidy(one['value'])} {one['unit']}") for one in weighings
+        ],
+        "scores": [(_said(one["day"]), _score(one)) for one in reversed(scores)],
+    }
+
+
+def _range(forecast: Data | None, unit: str) -> str:
+    if not forecast:
+        return ""
+    kg, half = forecast["kg"], forecast["half"]
+    low, middle, high = (tidy(in_unit(one, "kg", unit)) for one in (kg - half, kg, kg + half))
+    if low == high:
+        return sentence(CONDITION, {"says": "will-weigh-about", "kg": middle, "unit": unit})
+    return sentence(CONDITION, {"says": "will-weigh", "low": low, "high": high, "unit": unit})
+
+
+def _told(told: Data, mine: list[Data]) -> list[str]:
+    stands = [
+        {"says": how, "of": limit["of"]} for how, limit in zip(told["limits"], mine, strict=False)
+    ]
+    target = [told["target"]["words"]] if told["target"] else []
+    sayings = [*([told["why"]] if told["why"] else []), *stands, *told["flags"], *target]
+    return [sentence(CONDITION, saying) for saying in sayings]
+
+
+def _score(values: Data) -> str:
+    tuck = {True: "tuck-up seen", False: "tuck-up not seen"}.get(values.get("tuck_up", ""))
+    return ", ".join(filter(None, [f"{values['score']} of 9", tuck, values.get("note")]))
+
+
+def _chart(
+    weighings: list[Data], forecast: Data | None, show: Data | None, mine: list[Data], unit: str
+) -> Data | None:
+    series = sorted(
+        (date.fromisoformat(one["day"]), in_unit(one["value"], one["unit"], unit))
+        for one in weighings
+        if one["unit"] in UNITS["weight"] and one["value"]
+    )
+    if not series:
+        return None
+    # No day is so early that half a year before it cannot be counted.
+    points = [point for point in series if series[-1][0] - point[0] <= DRAWN]
+    lines = [
+        (
+            in_unit(limit[end], limit["unit"], unit),
+            f"{limit['of']}: {says} {limit[end]:g} {limit['unit']}",
+        )
+        for limit in mine
+        for end, says in (("low", "at least"), ("high", "at most"))
+        if end in limit
+    ]
+    near = [one for one in lines if any(abs(value - one[0]) < value / 4 for _, value in points)]
+    ahead = None
+    if forecast and show and forecast["days"]:
+        ends = (
+            forecast["kg"] - forecast["half"],
+            forecast["kg"],
+            forecast["kg"] + forecast["half"],
+        )
+        low, middle, high = (in_unit(one, "kg", unit) for one in ends)
+        ahead = (date.fromisoformat(show["day"]), low, middle, high)
+    values = [value for _, value in points]
+    words = [
+        f"Weight from {say_day(points[0][0])} to {say_day(points[-1][0])}: "
+        f"{tidy(min(values))} to {tidy(max(values))} {unit}.",
+        *([f"Foretold: {_range(forecast, unit)}."] if ahead else []),
+        *(f"{said}." for _, said in near),
+    ]
+    return weight_chart(points, limits=near, ahead=ahead, words=" ".join(words))
+
+
+# --- checks and practice -----------------------------------------------------------------------
+
+
+def _checks(knowledge: Knowledge, dog: Data, records: list[Data], today: date) -> list[Data]:
+    if not dog.get("born"):
+        return []
+    care = care_book(knowledge)
+    names = {check["id"]: check for check in care["checks"]}
+    on_record = {"what": TESTES, "found": dog.get("testes"), "day": dog.get("testes_on")}
+    rows = due(
+        care["checks"],
+        care["looks"],
+        born=dog["born"],
+        sex=dog.get("sex"),
+        records=[on_record, *reversed(records)],
+        today=today.isoformat(),
+    )
+    return [
+        {
+            "name": names[row["check"]]["name"],
+            "found": _found(names[row["check"]], row["last"]),
+            "when": f"due since {_said(row['day'])}"
+            if row["state"] == "due"
+            else f"from {_said(row['day'])}"
+            if row["day"]
+            else "",
+        }
+        for row in rows
+        if row["state"] != "past"
+    ]
+
+
+def _found(check: Data, last: Data | None) -> str:
+    if not last:
+        return ""
+    found = check["good"].lower() if last["found"] == "good" else FOUND.get(last["found"], "")
+    return f"{found}, {_said(last['day'])}"
+
+
+def _practice(knowledge: Knowledge, marks: list[Data]) -> Data | None:
+    """Return the marks of each station, in the order of the card, with how often each was given."""
+    whole = [one for one in marks if one.get("station") and one.get("grade") and one.get("at")]
+    if not whole:
+        return None
+    order = [
+        *knowledge.stations,
+        *sorted({one["station"] for one in whole} - {*knowledge.stations}),
+    ]
+    by_station = {key: [one for one in whole if one["station"] == key] for key in order}
+    rows = {
+        knowledge.stations[key].name if key in knowledge.stations else key: sorted(
+            (date.fromisoformat(one["at"][:10]), str(one["grade"])) for one in found
+        )
+        for key, found in by_station.items()
+        if found
+    }
+    table = [
+        {
+            "name": name,
+            "counts": _counts(grade for _, grade in found),
+            "last": f"{found[-1][1]}, {say_day(found[-1][0])}",
+        }
+        for name, found in rows.items()
+    ]
+    words = f"{len(whole)} marks at {len(rows)} stations; the table below has them in numbers."
+    return {"chart": marks_chart(rows, words), "table": table}
+
+
+def _counts(grades: Iterable[str]) -> str:
+    counted = Counter(grades)
+    return ", ".join(f"{counted[grade]} {grade}" for grade in GRADES if counted[grade])

@@ -1,0 +1,206 @@
+"""What the desk's home shows: the shows ahead with their entries, the dogs, and what waits.
+
+Composed from rows of the book as they are, half ones too; no database and no page in here.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from datetime import date
+from typing import Any
+
+from ringside.book.devices import Device
+from ringside.book.kinds import KINDS
+from ringside.domain.days import say_day
+from ringside.knowledge import Knowledge
+from ringside.web.desk.moments import ago, say_near, say_span
+
+Data = dict[str, Any]
+Rows = Mapping[str, Data]
+# Rows of one kind about one record, newest first: `about("walk", dog, 3)`.
+About = Callable[[str, str, int], Rows]
+
+LAST_WALKS = 3
+MARKS = 12
+AWAY_DAYS = 14
+NO_DAY = date.max
+# What is no time of day stands behind all that are.
+NO_TIME = (24, 0)
+# As core/day.js reads one.
+TIME = re.compile(r"([0-9]{1,2})[:.h]([0-9]{2})(?![0-9])\s*([ap])?", re.IGNORECASE)
+
+
+def shows_ahead(
+    shows: Rows, entries: Rows, dogs: Rows, about: About, knowledge: Knowledge, today: date
+) -> list[Data]:
+    """Return the shows that are not over, the next one first, those without a day last.
+
+    Each is {id, name, when, days, facts, entries}, an entry {id, dog, name, time, day, facts,
+    state} by time.
+    """
+    ahead = []
+    for show, values in shows.items():
+        first = _day(values.get("day")) or NO_DAY
+        last = max(first, _day(values.get("until")) or first)
+        if last >= today:
+            ahead.append((first, last, show, values))
+    return [
+        {
+            "id": show,
+            "name": values.get("name") or "A show without a name",
+            "when": _when(first, last, today),
+            "days": "" if first == NO_DAY else say_span(first, last),
+            "facts": [fact for fact in (values.get("body"), values.get("place")) if fact],
+            "entries": _entries(show, values, entries, dogs, about, knowledge, first <= today),
+        }
+        for first, last, show, values in sorted(
+            ahead, key=lambda one: (one[0], one[1], (one[3].get("name") or "").casefold())
+        )
+    ]
+
+
+def _when(first: date, last: date, today: date) -> str:
+    if first == NO_DAY:
+        return "No day yet"
+    return say_near(max(first, today), today) if last >= today else ""
+
+
+def _entries(
+    show: str,
+    at: Data,
+    entries: Rows,
+    dogs: Rows,
+    about: About,
+    knowledge: Knowledge,
+    has_begun: bool,
+) -> list[Data]:
+    rows = [
+        {
+            "id": key,
+            "dog": entry["dog"],
+            "name": dogs[entry["dog"]].get("name") or "No name yet",
+            "time": entry.get("time") or "",
+            "facts": _entry_facts(entry, at, knowledge),
+            "state": _state(key, about("walk", entry["dog"], LAST_WALKS)) if has_begun else "",
+            "day": entry.get("day") or "",
+        }
+        for key, entry in entries.items()
+        if entry.get("show") == show and entry.get("dog") in dogs
+    ]
+    return sorted(rows, key=lambda row: (row["day"], _time(row["time"]), row["name"].casefold()))
+
+
+def _entry_facts(entry: Data, at: Data, knowledge: Knowledge) -> list[str]:
+    klass = _class(entry.get("klass"), at.get("body"), knowledge)
+    ring, armband, judge = (entry.get(name) for name in ("ring", "armband", "judge"))
+    day = at.get("until") and _day(entry.get("day"))
+    told = (day and say_day(day), klass, ring and f"ring {ring}", armband and f"armband {armband}")
+    facts = [fact for fact in (*told, judge) if fact]
+    return [fact[0].upper() + fact[1:] for fact in facts[:1]] + facts[1:]
+
+
+def _class(key: str | None, body: str | None, knowledge: Knowledge) -> str:
+    regulation = knowledge.regulations.get(body or "")
+    names: dict[str, str] = {}
+    if regulation:
+        names = {one.id: one.name for one in regulation.named}
+        names |= {one.id: one.name for one in regulation.classes}
+    return names.get(key or "", key or "")
+
+
+def _state(entry: str, walks: Rows) -> str:
+    walk = next((one for one in walks.values() if one.get("entry") == entry), None)
+    if not walk or walk.get("mode") != "ring":
+        return ""
+    return "Been in" if walk.get("ended") else "In the ring"
+
+
+def dog_rows(
+    dogs: Rows, notes: Rows, ahead: Sequence[Data], about: About, knowledge: Knowledge
+) -> list[Data]:
+    """Return the dogs by name, each with its next show, its notes and its newest marks."""
+    coming = {
+        entry["dog"]: show for show in reversed(ahead) for entry in show["entries"]
+    }  # the earliest is written last
+    rows = [
+        {
+            **values,
+            "id": dog,
+            "name": values.get("name") or "No name yet",
+            "facts": _dog_facts(values, knowledge),
+            "next": coming.get(dog),
+            "notes": [
+                _with_station(note, knowledge) for note in notes.values() if note.get("dog") == dog
+            ],
+            "practice": [
+                _with_station(mark, knowledge) for mark in about("practice", dog, MARKS).values()
+            ],
+        }
+        for dog, values in dogs.items()
+    ]
+    return sorted(rows, key=lambda row: row["name"].casefold())
+
+
+def _dog_facts(dog: Data, knowledge: Knowledge) -> list[str]:
+    key, born = dog.get("breed") or "", _day(dog.get("born"))
+    breed = knowledge.breeds.profiles.get(key)
+    told = (breed.name if breed else key, dog.get("sex"), born and f"born {say_day(born)}")
+    return [fact for fact in told if fact]
+
+
+def _with_station(record: Data, knowledge: Knowledge) -> Data:
+    key, at = record.get("station") or "", _day((record.get("at") or "")[:10])
+    station = knowledge.stations.get(key)
+    named = {"station_name": station.name if station else key, "day": at and say_day(at)}
+    return {**record, **named}
+
+
+def waiting(
+    apart: Iterable[Data],
+    name_of: Callable[[str, str], str],
+    contested: int,
+    devices: Iterable[Device],
+    set_aside: Sequence[str],
+    now: int,
+) -> list[Data]:
+    """Return what waits for a person: {words, link, path}, the link leading to where it is done.
+
+    `apart` as `Book.texts_apart` gives it, `name_of` what a record is about by kind and id.
+    """
+    found: list[Data] = []
+    if set_aside:
+        words = "Something in your own breed files cannot be used and was left out."
+        found.append({"words": words, "link": "See what and why", "path": "/desk/own"})
+    for text in apart:
+        about = name_of(text["kind"], text["record"])
+        words = f"{KINDS[text['kind']].words.capitalize()}{' for ' if about else ''}{about}: "
+        words += f"{len(text['texts'])} texts, written on different phones. Choose the one to show."
+        found.append({"words": words, "link": "Choose in the app", "path": "/#/sync"})
+    if contested:
+        changes = "1 change" if contested == 1 else f"{contested} changes"
+        words = f"{changes} had the id of another change. Kept, but not shown."
+        found.append({"words": words, "link": "", "path": ""})
+    for device in devices:
+        days = ago(device.seen, now)
+        if days >= AWAY_DAYS and not device.revoked:
+            words = f"{device.name} was last here {days} days ago. What was written on it since is"
+            words += " not in the book: open the app there where it can reach this server."
+            found.append({"words": words, "link": "See devices", "path": "/desk/devices"})
+    return found
+
+
+def _day(text: Any) -> date | None:
+    try:
+        return date.fromisoformat(str(text))
+    except ValueError:
+        return None
+
+
+def _time(text: str) -> tuple[int, int]:
+    """Return hour and minute of a time such as "9:45" or "2:30 pm", to sort by."""
+    found = TIME.match(text.strip())
+    if not found:
+        return NO_TIME
+    hour, minute, half = int(found[1]), int(found[2]), (found[3] or "").lower()
+    return (hour % 12 + (12 if half == "p" else 0) if half else hour), minute
