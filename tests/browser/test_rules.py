@@ -558,4 +558,4 @@ def test_a_show_in_a_country_is_judged_by_its_wording(phone: Page) -> None:
     )
     assert [ruling["verdict"] for ruling in found] == ["may if", "may not", "may", "may if"]
     assert found[1]["clause"] == "division into classes"
-    assert all("schedule governs" in ruling["source"] for ruling in found)
+    assert all("schedule comes first" in ruling["source"] for ruling in found)
