@@ -14,6 +14,7 @@ from collections.abc import Hashable, Iterable, Mapping, Sequence
 from typing import Any, get_args
 
 from ringside.domain.exam import figure
+from ringside.domain.traits import apart
 from ringside.domain.varieties import choices
 from ringside.knowledge.loader import Knowledge
 from ringside.knowledge.schema import Body, Profile
@@ -32,8 +33,9 @@ def breed_index(knowledge: Knowledge) -> Data:
     """Return what every screen may need of a breed, sorted by name, in columns.
 
     {"names": [name, ...], "ids": {place: id where it does not follow from the name}, "values":
-    {fact: [value, ...]}, "signs": {fact: text}}: the sign of a breed in that text, one for each
-    breed, is the place of its value.
+    {fact: [value, ...]}, "signs": {fact: text}, "kinds": {place: {choice: {trait: value}}}}: the
+    sign of a breed in that text, one for each breed, is the place of its value; `kinds` are told
+    where varieties differ in what cues depend on (see `traits.apart`).
     """
     breeds = _in_order(knowledge)
     facts = [_facts(breed) for breed in breeds.values()]
@@ -48,6 +50,9 @@ def breed_index(knowledge: Knowledge) -> Data:
         },
         "values": values,
         "signs": {fact: _signs(column, values[fact]) for fact, column in columns.items()},
+        "kinds": {
+            place: told for place, breed in enumerate(breeds.values()) if (told := apart(breed))
+        },
     }
 
 
@@ -91,6 +96,8 @@ def _facts(breed: Profile) -> Mapping[str, Hashable]:
         "surface": breed.examined_on,
         "bodies": " ".join(body for body in get_args(Body) if body in bodies),
         **figure(breed, breed.short_faced),
+        "feet": breed.feet,
+        "size": breed.size,
     }
 
 

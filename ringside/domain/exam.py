@@ -13,6 +13,7 @@ from typing import Any, get_args
 
 from ringside.domain.dog import Dog
 from ringside.domain.glance import FALLBACK, glance_line, short_ask
+from ringside.domain.traits import Traits, suits, traits, wanted
 from ringside.domain.varieties import holds, others_than, pack_choices
 from ringside.knowledge.loader import Knowledge
 from ringside.knowledge.schema import (
@@ -56,10 +57,21 @@ def compose(knowledge: Knowledge, dog: Dog, own: Own | None = None) -> Data:
     card.
     """
     breed = knowledge.breeds.get(dog.breed)
+    card = _compose(knowledge, dog, breed, traits(breed, dog.variety))
+    return personalise(card, own) if own else card
+
+
+def compose_general(knowledge: Knowledge, dog: Dog) -> Data:
+    """Return the card of a dog of any breed: as `compose` has it, with the cues for dogs of every
+    build, each marked `for` which it is ({trait: values}, see `traits.suits`)."""
+    return _compose(knowledge, dog, None, None)
+
+
+def _compose(knowledge: Knowledge, dog: Dog, breed: Breed | None, of_dog: Traits | None) -> Data:
     head = _head(breed, dog)
     surface, short_faced = head["surface"], head["short_faced"]
     stations = [
-        _station(knowledge, station, dog, breed, surface, short_faced)
+        _station(knowledge, station, dog, breed, surface, short_faced, of_dog)
         for station in knowledge.stations.values()
         if _held(station, dog.sex, surface)
     ]
@@ -76,7 +88,7 @@ def compose(knowledge: Knowledge, dog: Dog, own: Own | None = None) -> Data:
         ],
     }
     card["sources"] = _sources_used(knowledge, breed, stations)
-    return personalise(card, own) if own else card
+    return card
 
 
 def compose_asks(knowledge: Knowledge, dog: Dog) -> Data:
@@ -184,6 +196,7 @@ def _station(
     breed: Breed | None,
     surface: Surface,
     short_faced: bool,
+    of_dog: Traits | None,
 ) -> Data:
     def here(entries: Iterable[Any]) -> list[Any]:
         return [
@@ -191,7 +204,10 @@ def _station(
             for entry in entries
             if entry.station == station.id
             and _applies(entry.applies, dog.sex, surface, short_faced)
+            and (of_dog is None or suits(wanted(entry.applies), of_dog))
         ]
+
+    marked = of_dog is None
 
     return {
         "id": station.id,
@@ -199,8 +215,8 @@ def _station(
         "name": station.name,
         "looks": station.looks,
         "source": station.source,
-        "cues": [_cue(cue) for cue in here(knowledge.cues)],
-        "cautions": [_caution(caution) for caution in here(knowledge.cautions)],
+        "cues": [_cue(cue) | _marks(cue, marked) for cue in here(knowledge.cues)],
+        "cautions": [_caution(row) | _marks(row, marked) for row in here(knowledge.cautions)],
         "asks": _own_asks(breed, station, dog) if breed else [],
         "glance": _glance(breed, station, dog) if breed else "",
     }
@@ -214,8 +230,13 @@ def _applies(applies: Applies, sex: Sex | None, surface: Surface, short_faced: b
     )
 
 
-def _for_puppies(entry: Cue | Caution) -> Data:
-    return {"puppy": True} if entry.applies.puppy else {}
+def _marks(entry: Cue | Caution, with_traits: bool) -> Data:
+    asked = wanted(entry.applies) if with_traits else {}
+    return {
+        **({"puppy": True} if entry.applies.puppy else {}),
+        **({"home": True} if getattr(entry, "home", False) else {}),
+        **({"for": asked} if asked else {}),
+    }
 
 
 def _cue(cue: Cue) -> Data:
@@ -226,17 +247,11 @@ def _cue(cue: Cue) -> Data:
         "avoid": cue.avoid,
         "why": cue.why,
         "source": cue.source,
-        **_for_puppies(cue),
     }
 
 
 def _caution(caution: Caution) -> Data:
-    return {
-        "risk": caution.risk,
-        "text": caution.text,
-        "source": caution.source,
-        **_for_puppies(caution),
-    }
+    return {"risk": caution.risk, "text": caution.text, "source": caution.source}
 
 
 def _asks(breed: Breed, station: Station, body: Body) -> list[Data]:

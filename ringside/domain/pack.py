@@ -15,7 +15,7 @@ from typing import Any, get_args
 from ringside.domain import eligibility, titles
 from ringside.domain.bounds import bounds
 from ringside.domain.dog import Dog
-from ringside.domain.exam import Data, compose, compose_asks, source_of
+from ringside.domain.exam import Data, compose_asks, compose_general, source_of
 from ringside.domain.limits import all_limits
 from ringside.domain.practice import pack_practice
 from ringside.domain.says import FINDINGS
@@ -107,7 +107,8 @@ def general_key(sex: Sex | None, surface: Surface, short_faced: bool) -> str:
 
 
 def general_cards(knowledge: Knowledge) -> Data:
-    """Return the cards for dogs without a pack, by key, each distinct station stored once.
+    """Return the cards for dogs without a pack, by key, each distinct station stored once. Of the
+    cues the phone takes those that suit the dog (`traits.suits`).
 
     Shape: {"stations": [station, ...], "cards": {key: {..., "phases": [{..., "stations":
     [index, ...]}]}}, "sources": {id: source}}.
@@ -126,7 +127,7 @@ def general_cards(knowledge: Knowledge) -> Data:
 
     variants = product(get_args(Sex), get_args(Surface), (False, True))
     for sex, surface, short_faced in variants:
-        card = compose(knowledge, Dog(sex=sex, surface=surface, short_faced=short_faced))
+        card = compose_general(knowledge, Dog(sex=sex, surface=surface, short_faced=short_faced))
         sources |= card.pop("sources")
         card["phases"] = [
             {**phase, "stations": [place(station) for station in phase["stations"]]}
@@ -150,6 +151,7 @@ def rules_book(knowledge: Knowledge) -> Data:
         },
         "held": {body: _held_names(knowledge, body) for body in knowledge.titles.kinds},
         "bars": eligibility.pack_bars(knowledge.regulations),
+        "habits": eligibility.pack_habits(knowledge.regulations),
         "gate": {
             "groups": [group.model_dump() for group in knowledge.gate.group],
             "items": [item.model_dump(exclude_none=True) for item in knowledge.gate.item],
@@ -181,22 +183,22 @@ def sources_book(knowledge: Knowledge) -> Data:
     """Return every published text the knowledge rests on, and how much rests on none."""
     rows = [_text(text) for text in texts(knowledge)]
     practice = knowledge.practice
-    lines: list[Cue | Caution | Station | GateItem | Term | CareEntry | PracticeLine] = [
+    lines: list[Cue | Caution | Station | GateItem | Term | PracticeLine | CareEntry] = [
         *knowledge.cues,
         *knowledge.cautions,
         *knowledge.stations.values(),
         *knowledge.gate.item,
         *knowledge.terms,
-        *knowledge.condition.score,
-        *knowledge.condition.line,
-        *knowledge.puppies.check,
-        *knowledge.puppies.look,
-        *knowledge.puppies.line,
         *practice.call,
         *practice.pace,
         *practice.turn,
         *practice.evidence,
         *practice.care,
+        *knowledge.condition.score,
+        *knowledge.condition.line,
+        *knowledge.puppies.check,
+        *knowledge.puppies.look,
+        *knowledge.puppies.line,
     ]
     return {
         "sources": sorted(rows, key=lambda row: (row["body"], row["title"])),

@@ -126,9 +126,9 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
     short_names = read(folder / "short_names.toml", ShortNames, problems)
     gate = read(folder / "gate.toml", GateFile, problems)
     chips = read(folder / "microchip.toml", Codes, problems)
+    practice = read(folder / "practice.toml", PracticeFile, problems)
     condition = read(folder / "condition.toml", ConditionFile, problems)
     puppies = read(folder / "puppies.toml", PuppiesFile, problems)
-    practice = read(folder / "practice.toml", PracticeFile, problems)
     glossary_files = read_document(folder / "glossary", problems)
     glossary = glossary_files.shaped(GlossaryFile, problems) if glossary_files else None
     regulations = read_regulations(folder / "regulations", problems)
@@ -137,7 +137,7 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
         return None
     if problems:
         return None
-    if not (glossary_files and glossary and condition and puppies and practice):
+    if not (glossary_files and glossary and practice and condition and puppies):
         return None
     known = Knowledge(
         phases=stations.phase,
@@ -161,12 +161,10 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
         "stations.toml": chain(_repeated(stations), _station_checks(known)),
         "sources.toml": _repeated(sources),
         "gate.toml": chain(_repeated(gate), _gate_checks(known)),
+        "practice.toml": chain(_repeated(practice), _practice_checks(known)),
         "condition.toml": chain(_repeated(condition), _unsourced(known, condition)),
         "puppies.toml": chain(
             _repeated(puppies), _unsourced(known, puppies), _look_checks(puppies)
-        ),
-        "practice.toml": chain(
-            _repeated(practice), _unsourced(known, practice), _practice_checks(known)
         ),
     }
     for name, found in checked.items():
@@ -220,13 +218,6 @@ def _gate_checks(known: Knowledge) -> Iterator[str]:
             yield f"group {group}: {count} items; at most {MOST_IN_A_GROUP} fit a look"
 
 
-def _unsourced(known: Knowledge, model: BaseModel) -> Iterator[str]:
-    for kind in type(model).model_fields:
-        for entry in getattr(model, kind):
-            if not _has_provenance(known, entry.source):
-                yield f"{kind} {entry.id}: {_no_source(entry.source)}"
-
-
 def _practice_checks(known: Knowledge) -> Iterator[str]:
     file = known.practice
     named: dict[str, set[str]] = {f"call {call.id}": {call.station} for call in file.call}
@@ -234,6 +225,14 @@ def _practice_checks(known: Knowledge) -> Iterator[str]:
     for entry_name, stations in named.items():
         for station in sorted(stations - known.stations.keys()):
             yield f"{entry_name}: there is no station {station!r}"
+    yield from _unsourced(known, file)
+
+
+def _unsourced(known: Knowledge, model: BaseModel) -> Iterator[str]:
+    for kind in type(model).model_fields:
+        for entry in getattr(model, kind):
+            if not _has_provenance(known, entry.source):
+                yield f"{kind} {entry.id}: {_no_source(entry.source)}"
 
 
 def _look_checks(puppies: PuppiesFile) -> Iterator[str]:

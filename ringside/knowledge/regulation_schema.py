@@ -35,9 +35,9 @@ Win = Literal[
 Question = Literal[
     "working_certificate", "records_complete", "amateur_owner_handler", "bred_by_exhibitor",
     "mated_in_usa", "born_in_state", "never_first", "not_professional",
-    "country_admits_age", "registered", "neutered", "testes", "blind", "deaf", "lame", "ill",
-    "unwell_premises", "altered", "coat_treated", "docked", "in_season", "nursing", "aggressive",
-    "standard_disqualifies", "not_in_catalogue",
+    "country_admits_age", "society_takes_it", "registered", "neutered", "testes", "blind", "deaf",
+    "lame", "ill", "unwell_premises", "altered", "coat_treated", "docked", "in_season",
+    "nursing", "aggressive", "standard_disqualifies", "not_in_catalogue",
 ]  # fmt: skip
 
 UNIT_DAYS = {"days": 1, "weeks": 7}
@@ -276,10 +276,14 @@ class Habit(Fact):
 
 
 class Variant(Fact):
-    """How a member body words it."""
+    """How a member body words it. `upper` tells of classes whose upper age the body leaves open
+    whether the day on which it is reached is still inside there.
+    """
 
+    id: Annotated[str, StringConstraints(pattern=r"^[a-z]{2}$")]
     where: Line
     says: Line
+    upper: dict[Id, bool] = Field(min_length=1)
 
 
 class Change(Entry):

@@ -24,6 +24,12 @@ Surface = Literal["table", "ground", "ramp"]
 Build = Literal["square", "long", "tall", "short"]
 Body = Literal["FCI", "AKC", "KC", "CKC", "DA"]
 Coat = Literal["smooth", "double", "wire", "long", "silky", "curly", "corded", "hairless"]
+Topline = Literal["level", "sloping", "arched", "dip"]
+Trunk = Literal["square", "rectangular", "long", "light", "heavy", "cobby"]
+Feet = Literal["forward", "out"]
+Size = Literal["small", "medium", "large"]
+Unknown = Literal["unknown"]
+UNKNOWN = "unknown"
 Weight = Literal["disqualifying", "serious", "fault", "required", "preferred"]
 Read = Literal["copy", "secondary", "memory"]
 Risk = Literal["airway", "throat", "eyes", "lead", "table", "lifting", "knees", "heat", "testes"]
@@ -107,24 +113,37 @@ class Station(Entry):
 
 
 class Applies(Entry):
-    """For which dogs an entry holds. An empty one holds for all."""
+    """For which dogs an entry holds. An empty one holds for all.
+
+    Where a trait of the breed is listed, "unknown" among its values takes in a dog of which nobody
+    knows it; without, such a dog is left out.
+    """
 
     sex: Sex | None = None
     surface: tuple[Surface, ...] = ()
     short_faced: bool | None = None
     puppy: bool | None = None
+    topline: tuple[Topline | Unknown, ...] = ()
+    coat: tuple[Coat | Unknown, ...] = ()
+    body: tuple[Trunk | Unknown, ...] = ()
+    feet: tuple[Feet | Unknown, ...] = ()
+    size: tuple[Size | Unknown, ...] = ()
 
 
 Headline = Annotated[str, StringConstraints(min_length=3, max_length=30)]
 
 
 class Cue(Entry):
-    """What the hands, the lead and the feet do at a station; the first with a headline leads."""
+    """What the hands, the lead and the feet do at a station; the first with a headline leads.
+
+    What is for `home` is practised there, and never leads.
+    """
 
     id: Id
     station: Id
     applies: Applies = Applies()
     headline: Headline | None = None
+    home: bool = False
     do: Line
     avoid: Line
     why: Line
@@ -134,6 +153,12 @@ class Cue(Entry):
     def _headline_fits_a_glance(self) -> Cue:
         if self.headline and len(self.headline.split()) > 5:
             raise ValueError(f"headline {self.headline!r} has more than five words")
+        return self
+
+    @model_validator(mode="after")
+    def _home_does_not_lead(self) -> Cue:
+        if self.headline and self.home:
+            raise ValueError("what is practised at home has no headline: it would lead in the ring")
         return self
 
 
@@ -201,13 +226,15 @@ class Ask(Entry):
 class Variety(Entry):
     """A size or coat under one standard, judged apart. `coat` where it differs from the breed's.
 
-    `by` is what it is told apart by, where a dog has one of each: a size and a coat.
+    `size` likewise. `by` is what it is told apart by, where a dog has one of each: a size and a
+    coat.
     """
 
     name: Line
     note: str = ""
     by: Literal["", "size", "weight", "coat", "ears"] = ""
     coat: Coat | None = None
+    size: Size | None = None
 
 
 class Drawing(Entry):
@@ -216,7 +243,7 @@ class Drawing(Entry):
     `body` tells proportion and mass, `legs` how far the elbow is from the ground.
     """
 
-    body: Literal["square", "rectangular", "long", "light", "heavy", "cobby"]
+    body: Trunk
     legs: Literal["short", "medium", "long"]
     ears: Literal["prick", "bat", "tipped", "button", "rose", "drop", "long", "fringed"]
     tail: Literal["curled", "sickle", "upright", "level", "hanging", "whip", "short", "screw"]
@@ -225,7 +252,8 @@ class Drawing(Entry):
 class Profile(Entry):
     """What a breed is, and which texts say so: the head of its file, up to the first ask.
 
-    `also` are other names people look for it by, `coat` is the coat it is prepared as, `glance`
+    `also` are other names people look for it by, `coat` is the coat it is prepared as, `size` is
+    how a handler keeps pace with it (`breeds/README.md`), None where its varieties say it; `glance`
     holds for each body and station what a judge looks for there first: the FCI's lines for all,
     another body's where it plainly wants something else.
     """
@@ -237,10 +265,11 @@ class Profile(Entry):
     examined_on: Surface
     examined_on_source: str
     short_faced: bool
-    build: Build
+    build: Build | None = None  # of former drawings; files of people may still carry it
     coat: Coat | None = None
-    topline: Literal["level", "sloping", "arched", "dip"] | None = None
-    feet: Literal["forward", "out"] = "forward"
+    topline: Topline | None = None
+    feet: Feet = "forward"
+    size: Size | None = None
     drawing: Drawing | None = None
     note: str = ""
     glance: dict[GlanceBody, dict[GlanceStation, Glance]] = {}

@@ -1,7 +1,7 @@
 // Which card a dog has: its pack from the book, or the general card until the first sync. The
 // handler's own order, cues and asks are laid over it from the records.
 
-import { asksFor, limitsFor, puppyUntil } from "./core/asks.js";
+import { asksFor, limitsFor, puppyUntil, suits, traitsOf } from "./core/asks.js";
 import { held } from "./core/held.js";
 import { asOf, isOver, personalise } from "./core/walk.js";
 import { localDay } from "./core/words.js";
@@ -78,7 +78,9 @@ async function breedPart(dog, breed, own) {
 async function wholeCard(dog, breed, pack, told) {
   const { general: all } = await knowledge();
   const card = all.cards[pack?.card.key ?? generalKey(dog, breed)];
-  const { body = "FCI", born } = dog.values;
+  const { body = "FCI", born, variety } = dog.values;
+  const traits = traitsOf(breed, variety);
+  const suitable = (lines) => lines.filter((line) => suits(line, traits));
   const linesOf = (station) => {
     const every = held(told?.asks, station) ?? [];
     const asks = asksFor(every, dog.values, told?.choices);
@@ -100,7 +102,8 @@ async function wholeCard(dog, breed, pack, told) {
       ...phase,
       stations: phase.stations.map((place) => {
         const station = all.stations[place];
-        return { ...station, ...linesOf(station.id) };
+        const { cues, cautions } = station;
+        return { ...station, cues: suitable(cues), cautions: suitable(cautions), ...linesOf(station.id) };
       }),
     })),
   };

@@ -21,6 +21,7 @@ from playwright.sync_api import BrowserContext, Locator, Page, Playwright, expec
 from ringside.domain import eligibility
 from ringside.domain.days import say_day
 from ringside.domain.dog import Dog
+from ringside.domain.eligibility.members import members
 from ringside.knowledge import load
 from tests.browser.conftest import Watch
 from tests.browser.phone import OUT_OF_REACH, POCKET, Phone, kill_browser
@@ -28,6 +29,7 @@ from tests.browser.test_access import MODES, axe, dress
 from tests.support import Server
 
 KNOWLEDGE = load()
+MEMBERS = {key.upper(): item for key, _, item in members(KNOWLEDGE.regulations)}
 BODIES = ("FCI", "AKC", "KC", "CKC", "DA")
 SIZES = {"small": (320, 568), "usual": (360, 800), "lying": (915, 412), "wide": (1280, 800)}
 FEEDBACK_MS = 100
@@ -701,9 +703,9 @@ def test_a_puppy_of_any_breed_under_each_body(away: Away) -> None:
         away.puppies,
     )
     for breed, bodies in found.items():
-        assert set(bodies) == set(BODIES), breed
+        assert set(bodies) == {*BODIES, *MEMBERS}, breed
         for body, told in bodies.items():
-            regulation = KNOWLEDGE.regulations[body.lower()]
+            regulation = MEMBERS.get(body) or KNOWLEDGE.regulations[body.lower()]
             assert told["governs"] == eligibility.governs(regulation)
             names = {row["name"] for row in told["rows"]}
             assert names == {klass.name for klass in regulation.classes}, (breed, body)
@@ -715,8 +717,8 @@ def test_a_puppy_of_any_breed_under_each_body(away: Away) -> None:
     one = found["whippet"]
     assert all(bodies == one for bodies in found.values())
     dog = Dog(born=date.fromisoformat(away.born), sex="bitch", titles={}, awards=())
-    for body in BODIES:
-        regulation = KNOWLEDGE.regulations[body.lower()]
+    for body in (*BODIES, *MEMBERS):
+        regulation = MEMBERS.get(body) or KNOWLEDGE.regulations[body.lower()]
         wanted: dict[str, list[str]] = {}
         for window in eligibility.windows(regulation, dog):
             name = next(k.name for k in regulation.classes if k.id == window.ruling.klass)
@@ -745,7 +747,9 @@ def test_a_day_and_a_body_are_chosen(away: Away) -> None:
     row = page.locator(".enter-row", has=page.get_by_text("Minor Puppy", exact=True))
     expect(row).to_contain_text(opens)
     page.get_by_label("On", exact=True).fill((show + timedelta(days=1)).isoformat())
-    group = page.locator(".enter-group", has=page.get_by_role("heading", name="May enter"))
+    group = page.locator(
+        ".enter-group", has=page.get_by_role("heading", name="May enter", exact=True)
+    )
     expect(group).to_contain_text("Minor Puppy")
     expect(group.locator(".enter-row").first.locator("[data-part=span]")).to_have_text(
         re.compile(rf"from {say_day(show + timedelta(days=1))} until ")

@@ -21,6 +21,7 @@ from ringside.domain import eligibility, gate, limits
 from ringside.domain.days import DAY, say_day
 from ringside.domain.dog import Award, Dog, Felt
 from ringside.domain.eligibility import Ruling, Show, Window
+from ringside.domain.eligibility.members import members
 from ringside.domain.pack import rules_book
 from ringside.knowledge import load
 from ringside.knowledge.regulation_schema import Kind
@@ -29,6 +30,7 @@ from tests.support import ROOT
 
 KNOWLEDGE = load()
 RULES = KNOWLEDGE.regulations
+BODIES = {**RULES, **{key: item for key, _, item in members(RULES)}}
 BOOK = rules_book(KNOWLEDGE)
 CHIPS = ROOT / "tests" / "vectors" / "rules" / "chip.json"
 
@@ -127,7 +129,7 @@ SAID = """
 
 
 def lives(dog: Dog) -> dict[str, list[Window]]:
-    return {body: eligibility.windows(item, dog) for body, item in RULES.items()}
+    return {body: eligibility.windows(item, dog) for body, item in BODIES.items()}
 
 
 def days_of(dog: Dog, found: dict[str, list[Window]]) -> list[date]:
@@ -182,8 +184,8 @@ def test_the_dates_of_each_class(case: Case, phone: Page) -> None:
         + """
           const dates = (body, klass) =>
             windows(enter, rules, body, klass).map((one) => [one.from, one.to, ...said(one)]);
-          return Object.entries(enter.w).flatMap(([body, classes]) =>
-            Object.keys(classes).flatMap((klass) => dates(body, klass)));
+          return Object.keys(enter.w).flatMap((body) =>
+            Object.keys(enter.w[rules.b[body].of ?? body]).flatMap((klass) => dates(body, klass)));
         }""",
         [packed(case.dog), BOOK["windows"]],
     )
@@ -336,7 +338,7 @@ def test_the_class_that_opens_first(case: Case, phone: Page) -> None:
                 opening.setdefault(window.ruling.klass, window)
         plain = [window for window in opening.values() if window.ruling.verdict == "may"]
         first = min(plain or opening.values(), key=lambda window: window.start, default=None)
-        names = {item.id: item.name for item in RULES[body].classes}
+        names = {item.id: item.name for item in BODIES[body].classes}
         wanted[body] = first and [
             names[first.ruling.klass], first.start.isoformat(), first.ruling.verdict,
         ]  # fmt: skip
@@ -382,9 +384,9 @@ def test_what_an_entry_comes_to(case: Case, phone: Page) -> None:
     """The phone's lookup gives the book's rulings, and both make the same finding of them."""
     questions, wanted = [], []
     for body, klass, show in entries(case.dog):
-        names = {item.id: item.name for item in RULES[body].classes}
-        on_day = eligibility.verdicts(RULES[body], case.dog, Show(show.shown or show.first))
-        ruled = eligibility.verdicts(RULES[body], case.dog, show)
+        names = {item.id: item.name for item in BODIES[body].classes}
+        on_day = eligibility.verdicts(BODIES[body], case.dog, Show(show.shown or show.first))
+        ruled = eligibility.verdicts(BODIES[body], case.dog, show)
         own = next((ruling for ruling in ruled if ruling.klass == klass), None)
         days = {
             part: day and day.isoformat()
@@ -425,9 +427,9 @@ def opens_first(dog: Dog, body: str, day: date, on_day: list[Ruling]) -> dict[st
     assert dog.born
     if day >= dog.born and any(ruling.age != "young" for ruling in on_day):
         return None
-    names = {item.id: item.name for item in RULES[body].classes}
+    names = {item.id: item.name for item in BODIES[body].classes}
     first: dict[str, Window] = {}
-    for window in eligibility.windows(RULES[body], dog):
+    for window in eligibility.windows(BODIES[body], dog):
         if window.ruling.verdict != "may not":
             first.setdefault(window.ruling.klass, window)
     plain = [window for window in first.values() if window.ruling.verdict == "may"]
@@ -443,7 +445,7 @@ def test_what_a_body_bars(phone: Page) -> None:
     ]
     questions, here = [], []
     for body, table in BOOK["bars"].items():
-        classes = [None, *(item.id for item in RULES[body].classes)]
+        classes = [None, *(item.id for item in BODIES[body].classes)]
         for klass, kind in product(classes, (None, *get_args(Kind))):
             for dog, day in product(dogs, ("2025-05-31", "2025-06-01", None)):
                 about = {"klass": klass, "kind": kind, "day": day}
@@ -541,3 +543,19 @@ def test_the_phone_gives_the_same_advice_on_chips(phone: Page) -> None:
     )
     wanted = [{"fine": case["fine"], "message": case["message"]} for case in cases]
     compare(got, wanted, [case["why"] for case in cases])
+
+
+def test_a_show_in_a_country_is_judged_by_its_wording(phone: Page) -> None:
+    """On the day it is 18 months old: open with the FCI, too old in Sweden, in time in Italy."""
+    found = phone.evaluate(
+        """async ([enter, rules]) => {
+          const { standing } = await import("/js/core/rules.js");
+          const at = (member) =>
+            standing(enter, rules, { body: "FCI", member, klass: "junior", first: "2026-11-17" });
+          return [undefined, "se", "it", "xx"].map((member) => at(member).ruling);
+        }""",
+        [packed(facts(date(2025, 5, 17))), BOOK["windows"]],
+    )
+    assert [ruling["verdict"] for ruling in found] == ["may if", "may not", "may", "may if"]
+    assert found[1]["clause"] == "division into classes"
+    assert all("schedule governs" in ruling["source"] for ruling in found)

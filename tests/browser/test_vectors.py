@@ -217,6 +217,13 @@ PROGRAMS = {
         for (const c of data.limits) check(c, limitsFor(c.limits, c, data.choices), c.is);
         for (const c of data.puppies) check(c, puppyUntil(c.born), c.is);
     """,
+    "rules/cues": """
+        const { suits, traitsOf } = await import("/js/core/asks.js");
+        for (const c of data.suits) {
+            const traits = traitsOf(c.known ? data.row : null, c.variety);
+            check(c, suits(c.for ? { for: c.for } : {}, traits), c.is);
+        }
+    """,
     "rules/limits": """
         const limits = await import("/js/core/limits.js");
         for (const c of data.units) {

@@ -15,6 +15,7 @@ from typing import Any
 import pytest
 from dateutil.relativedelta import relativedelta
 
+from ringside.book.kinds.common import MEMBERS as COUNTRIES
 from ringside.domain.days import month_later
 from ringside.domain.dog import Award, Dog, Felt
 from ringside.domain.eligibility import (
@@ -28,11 +29,13 @@ from ringside.domain.eligibility import (
     verdicts,
     windows,
 )
+from ringside.domain.eligibility.members import members
 from ringside.knowledge.regulation_schema import Bound, Regulation, ShowClass
 from ringside.knowledge.regulations import load_regulations
 from tests.support import ROOT
 
 REGULATIONS = load_regulations(ROOT / "ringside" / "knowledge" / "regulations")
+MEMBERS = {key: regulation for key, _, regulation in members(REGULATIONS)}
 BODIES = ("fci", "akc", "kc", "ckc", "da")
 TABLE = Path(__file__).parent / "eligibility_examples.toml"
 EXAMPLES = tomllib.loads(TABLE.read_text(encoding="utf-8"))["example"]
@@ -97,7 +100,7 @@ def show_of(example: dict[str, Any]) -> Show:
 
 
 def ruling_of(example: dict[str, Any]) -> Ruling:
-    found = verdicts(REGULATIONS[example["body"]], dog_of(example), show_of(example))
+    found = verdicts((REGULATIONS | MEMBERS)[example["body"]], dog_of(example), show_of(example))
     return next(ruling for ruling in found if ruling.klass == example["class"])
 
 
@@ -448,3 +451,7 @@ def test_the_pack_of_a_puppy_is_small(born: date) -> None:
 @pytest.mark.parametrize("dog", DOGS.values(), ids=DOGS)
 def test_the_pack_of_a_dog_with_a_record_is_small(dog: Dog) -> None:
     assert weight(pack_windows(REGULATIONS, dog)) < 3300
+
+
+def test_a_show_may_name_each_member_body() -> None:
+    assert tuple(f"fci-{code}" for code in COUNTRIES) == tuple(sorted(MEMBERS))

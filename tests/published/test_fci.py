@@ -199,3 +199,40 @@ def lines(among: Iterator[Ask]) -> Iterator[str]:
     for ask in among:
         number = ask.number.model_dump(exclude_none=True) if ask.number else ""
         yield f"{ask.weight}{ask.variety and f' ({ask.variety})'}: {ask.says} {number}"
+
+
+# --- size, as `ringside/knowledge/breeds/README.md` has it decided
+
+# Texts without a height or a weight, by what they say of size.
+IN_WORDS = {"mastiff": "large", "bull-terrier": "medium", "dachshund": "small"}
+BOUNDS = {"cm": (40, 60), "kg": (12, 40)}
+METRIC = {"in": ("cm", 2.54), "lb": ("kg", 0.45359237)}
+
+
+def size_of(rows: list[Row]) -> str | None:
+    """The size by the middle of all figures, heights before weights."""
+    figures: dict[str, list[float]] = {"cm": [], "kg": []}
+    for row in rows:
+        unit, factor = METRIC.get(row["unit"], (row["unit"], 1))
+        if unit in figures and "what" not in row:
+            figures[unit] += [row[edge] * factor for edge in ("low", "high") if edge in row]
+    for unit, (small, large) in BOUNDS.items():
+        if held := figures[unit]:
+            middle = (min(held) + max(held)) / 2
+            return "small" if middle < small else "large" if middle >= large else "medium"
+    return None
+
+
+@of_each(FACTS, named)
+def test_size_follows_the_heights_of_the_text(fact: Fact) -> None:
+    breed, rows = BREEDS[fact["breed"]], fact.get("size", [])
+    kinds = {row["variety"] for row in rows if "variety" in row}
+    by_kind = {kind: size_of([it for it in rows if it.get("variety") == kind]) for kind in kinds}
+    if len(set(by_kind.values())) > 1:
+        assert breed.size is None
+        told = {it.name.split(",")[0]: it.size for it in breed.varieties if it.size}
+        assert told == by_kind
+    else:
+        size = next(iter(by_kind.values()), None) or size_of(rows)
+        assert breed.size == (size or IN_WORDS[fact["breed"]])
+        assert not any(it.size for it in breed.varieties)

@@ -12,6 +12,7 @@ import pytest
 
 from ringside.domain.breed_index import breed_index, breed_names, plain
 from ringside.domain.exam import figure
+from ringside.domain.traits import apart
 from ringside.knowledge import load
 from ringside.knowledge.breeds import Breeds
 from ringside.knowledge.schema import Breed
@@ -28,31 +29,34 @@ def breed(name: str, bodies: Iterable[str] = ("FCI",), **more: Any) -> Breed:
     asks = [{"point": "head", "standard": standards[0]["id"], "weight": "fault", "says": "Flat."}]
     data = {
         "name": name, "examined_on": "ground", "examined_on_source": "common practice",
-        "short_faced": False, "build": "square", "standard": standards, "ask": asks,
+        "short_faced": False, "standard": standards, "ask": asks,
     }  # fmt: skip
     return Breed.model_validate(data | more)
 
 
 INVENTED = {
     "marsh-hound": breed(
-        "Marsh Hound", also=["Marshmaster", "Hound Marshmaster", "Reed;Reeder"], build="tall",
-        drawing=WHIP,
+        "Marsh Hound", also=["Marshmaster", "Hound Marshmaster", "Reed;Reeder"], drawing=WHIP,
         varieties=[
-            {"name": "Small", "by": "size"}, {"name": "Large", "by": "size"},
+            {"name": "Small", "by": "size", "size": "small"},
+            {"name": "Large", "by": "size", "size": "large"},
             {"name": "Wire", "by": "coat"}, {"name": "Smooth", "by": "coat"},
         ],
     ),
     "own-fen-hound": breed("Fen Hound"),
     "fen-hound": breed(
-        "Fen Hound", ["AKC", "FCI", "AKC"], also=["Fenmaster", "Chien Fenmaster"], build="tall",
+        "Fen Hound", ["AKC", "FCI", "AKC"], also=["Fenmaster", "Chien Fenmaster"],
         coat="wire", topline="arched", drawing=WHIP,
     ),
-    "st-ola-s-terrier": breed("St. Ola's Terrier", also=["Olater"], examined_on="table"),
+    "st-ola-s-terrier": breed(
+        "St. Ola's Terrier", also=["Olater"], examined_on="table", feet="out", size="large"
+    ),
     "fenland-spitz": breed(
         "Fenland Spitz (Small)", ["KC"], also=["Fenspitz", "Klein-Fenspitz"], examined_on="table",
-        coat="double", varieties=[{"name": "Rough-haired"}, {"name": "Smooth-haired"}],
+        coat="double", size="small",
+        varieties=[{"name": "Rough-haired", "coat": "wire"}, {"name": "Smooth-haired"}],
     ),
-    "osterbarrel-dog": breed("Österbarrel", also=["Grønhund"], short_faced=True, build="short"),
+    "osterbarrel-dog": breed("Österbarrel", also=["Grønhund"], short_faced=True),
 }  # fmt: skip
 
 
@@ -90,6 +94,8 @@ def test_every_shipped_breed_is_in_it_with_what_its_file_says() -> None:
         assert held.name == name
         assert (fact["surface"], fact["short_faced"]) == (held.examined_on, held.short_faced)
         assert {of: fact[of] for of in figure(held, True)} == figure(held, held.short_faced)
+        assert (fact["feet"], fact["size"]) == (held.feet, held.size)
+        assert index["kinds"].get(place, {}) == apart(held)
         assert set(fact["bodies"].split()) == {standard.of for standard in held.standard}
         called = {plain(other) for other in (name, *also[place].split(";"))}
         short = KNOWLEDGE.short_names.get(key, ())

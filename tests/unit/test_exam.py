@@ -20,6 +20,7 @@ from ringside.domain.exam import (
     Own,
     compose,
     compose_asks,
+    compose_general,
     figure,
     personalise,
     puppy_until,
@@ -31,6 +32,7 @@ from ringside.domain.pack import (
     pack,
     packed_card,
 )
+from ringside.domain.traits import suits, traits
 from ringside.domain.varieties import choices, holds
 from ringside.knowledge.loader import load
 from ringside.knowledge.schema import COMMON_PRACTICE, FROM_MEMORY, Body, Sex, Surface
@@ -514,7 +516,7 @@ def test_a_general_card_is_the_composed_one_unfolded(
         {**phase, "stations": [made["stations"][place] for place in phase["stations"]]}
         for phase in held["phases"]
     ]
-    whole = card(sex=sex, surface=surface, short_faced=short)
+    whole = compose_general(KNOWLEDGE, Dog(sex=sex, surface=surface, short_faced=short))
     assert whole["sources"].items() <= made["sources"].items()
     assert {**held, "phases": phases, "sources": whole["sources"]} == whole
 
@@ -532,13 +534,18 @@ def test_general_cards_hold_each_station_once_and_none_in_vain() -> None:
     assert used == set(range(len(made["stations"])))
 
 
-def unfolded(general: Any, packed: Any, variety: str = "") -> Any:
+def unfolded(general: Any, packed: Any, breed: str, variety: str = "") -> Any:
     """The card that the phone makes of a pack and of the general cards it came with."""
+    of_dog = traits(KNOWLEDGE.breeds.get(breed), variety)
     others = packed["choices"].get(variety, {"not": ()})["not"]
 
     def own(station: str) -> list[Any]:
         asks = packed["asks"].get(station, [])
         return [ask for ask in asks if holds(ask, packed["sex"], others)]
+
+    def suitable(lines: list[Any]) -> list[Any]:
+        mine = [line for line in lines if suits(line.get("for", {}), of_dog)]
+        return [{key: line[key] for key in line if key != "for"} for line in mine]
 
     held = general["cards"][packed["key"]]
     phases = [
@@ -547,6 +554,8 @@ def unfolded(general: Any, packed: Any, variety: str = "") -> Any:
             "stations": [
                 {
                     **station,
+                    "cues": suitable(station["cues"]),
+                    "cautions": suitable(station["cautions"]),
                     "asks": own(station["id"]),
                     "glance": packed["glance"].get(station["id"], ""),
                 }
@@ -569,7 +578,7 @@ def test_a_pack_and_the_general_cards_make_the_whole_card(breed: str) -> None:
             short_faced=True,
         )  # fmt: skip
         whole = compose(KNOWLEDGE, dog)
-        made = unfolded(GENERAL, packed_card(KNOWLEDGE, dog), kind)
+        made = unfolded(GENERAL, packed_card(KNOWLEDGE, dog), breed, kind)
         assert whole["sources"].items() <= made["sources"].items()
         assert {**made, "sources": whole["sources"]} == whole
 

@@ -19,9 +19,10 @@ from ringside.domain.eligibility import Ruling, Show, verdicts
 from ringside.domain.eligibility.words import SHARED
 from ringside.domain.exam import puppy_until
 from ringside.domain.says import FINDINGS, Saying, sentence
+from ringside.domain.traits import apart, suits, traits
 from ringside.domain.varieties import holds, pack_choices
 from ringside.knowledge.regulation_schema import Regulation
-from ringside.knowledge.schema import Profile, Variety
+from ringside.knowledge.schema import Drawing, Profile, Variety
 from tests.support import ROOT
 
 VECTORS = ROOT / "tests" / "vectors" / "rules"
@@ -125,6 +126,26 @@ def test_choices_are_told_as_the_phone_looks_them_up() -> None:
     told = pack_choices(Profile.model_construct(varieties=tuple(kinds)))
     assert told == read("asks")["choices"]
     assert list(told) == list(read("asks")["choices"])
+
+
+def breed_of_cues() -> Profile:
+    told = read("cues")["breed"]
+    kinds = tuple(Variety.model_validate(one) for one in told.pop("varieties"))
+    drawing = Drawing(body=told.pop("body"), legs="long", ears="drop", tail="whip")
+    return Profile.model_construct(varieties=kinds, drawing=drawing, **told)
+
+
+@pytest.mark.parametrize("case", cases("cues", "suits"))
+def test_which_cues_suit_a_dog(case: Any) -> None:
+    breed = breed_of_cues() if case["known"] else None
+    assert suits(case["for"] or {}, traits(breed, case["variety"] or "")) is case["is"]
+
+
+def test_what_varieties_have_apart_is_told_as_the_phone_looks_it_up() -> None:
+    row = read("cues")["row"]
+    assert apart(breed_of_cues()) == row["kinds"]
+    known = traits(breed_of_cues()) | {"coat": "smooth"}
+    assert known == row["figure"]
 
 
 # --- the gate

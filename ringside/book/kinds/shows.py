@@ -1,6 +1,6 @@
 """Shows, entries, the gate check of an entry, what a dog won and the titles it holds."""
 
-from ringside.book.kinds.common import BODIES, LEVELS, STATION
+from ringside.book.kinds.common import BODIES, LEVELS, MEMBERS, STATION
 from ringside.book.kinds.fields import Choice, Day, Flag, Instant, Number, Ref, Words
 from ringside.book.kinds.kind import Kind, Seen
 
@@ -13,6 +13,7 @@ SHOW = Kind(
     fields={
         "name": Words(80, required=True),
         "body": Choice(BODIES, required=True, says="rules of"),
+        "member": Choice(MEMBERS, says="in which country"),
         "level": Choice(LEVELS, says="kind of show"),
         "day": Day(required=True),
         "until": Day(says="last day"),

@@ -5,7 +5,7 @@ It never weighs awards for a title, and no sentence stands outside `words`.
 from ringside.domain.eligibility.bars import bars, bars_for
 from ringside.domain.eligibility.editions import governs
 from ringside.domain.eligibility.life import windows
-from ringside.domain.eligibility.pack import pack_bars, pack_rules, pack_windows
+from ringside.domain.eligibility.pack import pack_bars, pack_habits, pack_rules, pack_windows
 from ringside.domain.eligibility.shapes import Ruling, Show, Window
 from ringside.domain.eligibility.show import verdicts
 
@@ -17,6 +17,7 @@ __all__ = [
     "bars_for",
     "governs",
     "pack_bars",
+    "pack_habits",
     "pack_rules",
     "pack_windows",
     "verdicts",

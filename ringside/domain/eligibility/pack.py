@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from typing import Any
 
@@ -11,9 +11,18 @@ from ringside.domain.dog import Dog
 from ringside.domain.eligibility.case import Case, Record
 from ringside.domain.eligibility.editions import edition, governs, how_read
 from ringside.domain.eligibility.life import class_rulings
+from ringside.domain.eligibility.members import members
 from ringside.domain.eligibility.shapes import Data, Ruling
 from ringside.domain.says import sentence
-from ringside.knowledge.regulation_schema import Bar, Fact, Regulation, ShowClass
+from ringside.knowledge.regulation_schema import (
+    Award,
+    Bar,
+    Fact,
+    Habit,
+    Regulation,
+    Rule,
+    ShowClass,
+)
 
 # One letter each, to keep a pack small: "ns" is may not, by a secondary reading.
 _LETTERS: Mapping[str, str] = {"may": "y", "may not": "n", "may if": "i"}
@@ -27,7 +36,8 @@ def pack_windows(regulations: Mapping[str, Regulation], dog: Dog) -> Data:
     for good. `code` is y (may), n (may not) or i (may if), then c, s or m for copy, secondary,
     memory, then y or o where the dog is too young or too old. `words` is one place in "s", or a
     list of places [a, b, c ...] that reads "a; only if b, and c"; a full stop ends either.
-    `readings` are places of whole sentences. `fact` is a key of `pack_rules`, "" for the class
+    `readings` are places of whole sentences. A member body, as "fci-se", has the classes that it
+    words itself. `fact` is a key of `pack_rules`, "" for the class
     itself. What is empty at the end of a row is left out.
     """
     places: dict[str, int] = {}
@@ -57,6 +67,13 @@ def pack_windows(regulations: Mapping[str, Regulation], dog: Dog) -> Data:
             klass.id: [row(start, ruling) for start, ruling in class_rulings(case, klass)]
             for klass in regulation.classes
         }
+    for key, body, regulation in members(regulations):
+        case = Case(regulation, record)
+        bodies[key] = {
+            klass.id: [row(start, ruling) for start, ruling in class_rulings(case, klass)]
+            for klass, usual in zip(regulation.classes, regulations[body].classes, strict=True)
+            if klass != usual
+        }
     return {"v": 1, "born": record.born.isoformat(), "s": list(places), "w": bodies}
 
 
@@ -64,16 +81,49 @@ def pack_rules(regulations: Mapping[str, Regulation]) -> Data:
     """Return what is the same for every dog, once for the phone: names, clauses, editions.
 
     {"v": 1, "s": {name: sentence}, "b": {body: {...}}}: "s" is what the phone itself says of a day
-    or a show. A body has "n" (name), "g" (the sentence under every verdict), "t" (what it says of
-    schedules), "d" (which day decides), "e" ([edition, ...]), "c" ({class: {...}}) and "f" ({fact:
+    or a show. A body has "n" (name), "g" (the sentence under every verdict),
+    "d" (which day decides), "e" ([edition, ...]), "c" ({class: {...}}) and "f" ({fact:
     [clause, place of the edition, read]}). A class has "n" (name), "f" (its own fact) and, where
     there is any, "d", "w" (can win), "x" (cannot), "o" (optional), "k" (kinds of show), "s" (sex),
     "h" (who handles), "v" (what becomes of a dog over age), "u" (note), "r" (how "d" was read) and
     "q" ({condition: {"f", "i": the class instead}}). Facts of no class: "ages", "month_end",
-    "leap_day", "bar/...".
+    "leap_day", "bar/...". A member body has "n", "at" (its country), "of" (the body
+    it is a member of), and those classes that it words itself; all else is as there.
     """
-    bodies = {body: _rules(item) for body, item in regulations.items()}
+    editions = {
+        body: list(dict.fromkeys(_labels(regulation))) for body, regulation in regulations.items()
+    }
+    bodies = {body: _rules(item, editions[body]) for body, item in regulations.items()}
+    for key, body, item in members(regulations):
+        usual, own = bodies[body]["c"], _rules(item, editions[body])
+        differs = {klass: told for klass, told in own["c"].items() if told != usual[klass]}
+        where = own["n"].removeprefix(f"{item.body}, in ")
+        bodies[key] = {"n": own["n"], "of": body, "at": where, "c": differs}
     return {"v": 1, "s": dict(words.SHARED), "b": bodies}
+
+
+def pack_habits(regulations: Mapping[str, Regulation]) -> Data:
+    """Return who decides at the shows of each body, how they are run and what is won there, once
+    for the phone.
+
+    {body: {"e": [edition, ...], "y": [[words, clause, place of the edition, read], ...]}}.
+    """
+    told: Data = {}
+    for body, regulation in regulations.items():
+        lines: tuple[Rule | Habit | Award, ...] = (
+            regulation.governs,
+            *regulation.habit,
+            *regulation.award,
+        )
+        editions = list(dict.fromkeys(edition(regulation, line) for line in lines))
+        told[body] = {
+            "e": editions,
+            "y": [
+                [line.says, line.clause, editions.index(edition(regulation, line)), line.read[0]]
+                for line in lines
+            ],
+        }
+    return told
 
 
 def pack_bars(regulations: Mapping[str, Regulation]) -> Data:
@@ -110,9 +160,7 @@ def _bar(regulation: Regulation, bar: Bar) -> Data:
     return data | {key: value for key, value in optional.items() if value}
 
 
-def _rules(regulation: Regulation) -> Data:
-    editions = list(dict.fromkeys(_labels(regulation)))
-
+def _rules(regulation: Regulation, editions: Sequence[str]) -> Data:
     def fact(item: Fact) -> list[Any]:
         return [item.clause, editions.index(edition(regulation, item)), item.read[0]]
 
@@ -141,9 +189,8 @@ def _rules(regulation: Regulation) -> Data:
     return {
         "n": regulation.name,
         "g": governs(regulation),
-        "t": regulation.governs.says,
         "d": regulation.ages.decides,
-        "e": editions,
+        "e": list(editions),
         "c": {item.id: klass(item) for item in regulation.classes},
         "f": {
             "ages": fact(regulation.ages),
@@ -160,4 +207,4 @@ def _labels(regulation: Regulation) -> Iterator[str]:
     for klass in regulation.classes:
         yield edition(regulation, klass)
         yield from (edition(regulation, condition) for condition in klass.condition)
-    yield from (edition(regulation, bar) for bar in regulation.bar)
+    yield from (edition(regulation, item) for item in (*regulation.bar, *regulation.variant))

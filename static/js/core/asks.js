@@ -1,5 +1,6 @@
-// What of a breed's asks and limits is one dog's own; the same as ringside/domain/varieties.py and
-// limits_of of limits.py. tests/vectors/rules/asks.json holds the two together.
+// What of a breed's asks and limits, and of all cues, is one dog's own; the same as varieties.py,
+// traits.py and limits_of of limits.py in ringside/domain. tests/vectors/rules/asks.json and cues.json
+// hold the two together.
 
 import { held } from "./held.js";
 
@@ -12,6 +13,16 @@ export function asksFor(asks, { sex, variety }, choices) {
   const others = held(choices, variety)?.not ?? [];
   return asks.filter((ask) => holds(ask, sex, others));
 }
+
+/** {trait: value} of a dog: what its breed is, and what its variety is otherwise. */
+export const traitsOf = (breed, variety) => ({
+  ...breed?.figure,
+  ...(held(breed?.kinds, variety) ?? held(breed?.kinds, "")),
+});
+
+/** Whether a cue or a caution suits a dog: it has of each trait that the line is `for` one of its values. */
+export const suits = (line, traits) =>
+  Object.entries(line.for ?? {}).every(([trait, values]) => values.includes(traits[trait] ?? "unknown"));
 
 /** Those of the breed's limits that hold for a dog; of a variety only where it was chosen to be of it.
     @param {any[]} limits */

@@ -4,8 +4,9 @@
 
 import { nearnessTo } from "./near.js";
 
-/** [{id, name, bodies, surface, short_faced, figure}], by name; core/figure.js draws the figure. */
-export function breedsOf({ names, ids, values, signs }) {
+/** [{id, name, bodies, surface, short_faced, figure, kinds}], by name; core/figure.js draws the figure,
+    core/asks.js tells by it and `kinds` which cues suit a dog. */
+export function breedsOf({ names, ids, values, signs, kinds }) {
   const parts = Object.keys(values).filter((of) => !["bodies", "surface"].includes(of));
   return names.map((name, place) => {
     const fact = (of) => values[of][parseInt(signs[of][place], 36)];
@@ -16,6 +17,7 @@ export function breedsOf({ names, ids, values, signs }) {
       surface: fact("surface"),
       short_faced: fact("short_faced"),
       figure: Object.fromEntries(parts.map((of) => [of, fact(of)])),
+      kinds: kinds[place] ?? null,
     };
   });
 }

@@ -15,7 +15,8 @@ export const DRAWN = "exam";
 const unnamed = (station, words) => !words.toLowerCase().includes(station.name.toLowerCase().replace(/s$/, ""));
 
 /** What the hands do at a station, in a line that does not name it. */
-export const handsAt = (station) => station.cues.find((cue) => !cue.own && unnamed(station, cue.do)) ?? null;
+export const handsAt = (station) =>
+  station.cues.find((cue) => !cue.own && !cue.home && unnamed(station, cue.do)) ?? null;
 
 /** What a standard asks at a station, where that tells the station without naming it; `finder` finds
     the words of the trade. */

@@ -6,25 +6,30 @@ import { held } from "./held.js";
 import { sentence } from "./says.js";
 
 const VERDICTS = { y: "may", n: "may not", i: "may if" };
-const READS = { c: "copy", s: "secondary", m: "memory" };
+export const READS = { c: "copy", s: "secondary", m: "memory" };
 const MISFITS = { y: "young", o: "old" };
 const TRUST = ["memory", "secondary", "copy"];
 
+/** The rules of a show: its body's, of the FCI those of the member body that holds it where we have them. */
+export const rulesOf = (rules, { body, member }) => {
+  const key = (body ?? "").toLowerCase();
+  return member && held(rules.b, `${key}-${member}`) ? `${key}-${member}` : key;
+};
+
 /** The rulings of one body on one day: [{klass, name, verdict, why, ...}], in the body's order. */
 export function rulings(enter, rules, body, day) {
-  const own = held(enter?.w, body);
-  if (!own || day < enter.born) return [];
-  return Object.keys(own).map((klass) => ruling(enter, rules, body, klass, day));
+  if (!enter || day < enter.born) return [];
+  return classesOf(enter, rules, body).map((klass) => ruling(enter, rules, body, klass, day));
 }
 
 /** The ruling of one class on one day. `from` and `to` bound the days around it on which the verdict
     is the same, `opens` is the first day after a "may not" (each null where there is none). `age` is
     "young" or "old" where it is the age that bars. */
 export function ruling(enter, rules, body, klass, day) {
-  const known = rules.b[body];
-  const about = { klass, name: known.c[klass].n, note: known.c[klass].u ?? "", decides: decides(rules, body, klass) };
+  const known = knownOf(rules, body);
+  const about = { klass, name: known.c[klass].n, note: known.c[klass].u ?? "", decides: decides(known, klass) };
   if (day < enter.born) return { ...about, ...unborn(rules, known, klass), from: null, to: null, opens: enter.born };
-  const rows = enter.w[body][klass];
+  const rows = rowsOf(enter, known, body, klass);
   const place = Math.max(
     rows.findLastIndex(([from]) => from <= day),
     0,
@@ -43,12 +48,25 @@ export function ruling(enter, rules, body, klass, day) {
   };
 }
 
+const classesOf = (enter, rules, body) => Object.keys(held(enter.w, held(rules.b, body)?.of ?? body) ?? {});
+
+// What is known of a body; of a member body what it words itself over what its body does.
+function knownOf(rules, body) {
+  const own = rules.b[body];
+  const base = own.of && rules.b[own.of];
+  return base ? { ...base, ...own, c: { ...base.c, ...own.c } } : own;
+}
+
+// A member body has rows of its own for the classes that it words itself; a pack of before has none.
+const rowsOf = (enter, known, body, klass) => held(held(enter.w, body), klass) ?? enter.w[known.of ?? body][klass];
+
 /** All that is ever said of one class: [{from, to, ...ruling}]; the last has no end. */
 export function windows(enter, rules, body, klass) {
-  const rows = enter.w[body][klass];
+  const known = knownOf(rules, body);
+  const rows = rowsOf(enter, known, body, klass);
   return rows.map((row, place) => ({
     klass,
-    ...said(enter, rules.b[body], klass, row),
+    ...said(enter, known, klass, row),
     from: row[0],
     to: rows[place + 1] ? addDays(rows[place + 1][0], -1) : null,
   }));
@@ -56,9 +74,9 @@ export function windows(enter, rules, body, klass) {
 
 /** The class of a body that opens first: {name, verdict, from}, or null; of several the youngest's. */
 export function firstClass(enter, rules, body) {
-  const opening = Object.keys(held(enter.w, body) ?? {}).flatMap((klass) => {
+  const opening = classesOf(enter, rules, body).flatMap((klass) => {
     const first = windows(enter, rules, body, klass).find((one) => one.verdict !== "may not");
-    return first ? [{ ...first, name: rules.b[body].c[klass].n }] : [];
+    return first ? [{ ...first, name: knownOf(rules, body).c[klass].n }] : [];
   });
   const plain = opening.filter((one) => one.verdict === "may");
   return (
@@ -118,15 +136,15 @@ export function sourceOf(rules, { clause, edition, read, note = "" }) {
 
 // --- a show of several days
 
-const decides = (rules, body, klass) => rules.b[body].c[klass].d ?? rules.b[body].d;
+const decides = (known, klass) => known.c[klass].d ?? known.d;
 
 /** The ruling of one class at a show `{first, last, shown}`: the days of the show, and the day on
     which this dog is in the ring (the last two may be missing). `day` is the day it speaks of. */
 export function rulingAt(enter, rules, body, klass, show) {
   const on = (day) => ({ ...ruling(enter, rules, body, klass, day), day });
-  const known = rules.b[body];
+  const known = knownOf(rules, body);
   const days = daysOf(show);
-  const by = decides(rules, body, klass);
+  const by = decides(known, klass);
   if (by === "closing date") {
     return { ...on(days[0]), verdict: "may if", age: "", why: `${rules.s["closing-unknown"]}.`, readings: [] };
   }
@@ -193,15 +211,16 @@ const weakest = (...reads) => TRUST[Math.min(...reads.map((read) => TRUST.indexO
 /** How an entry stands: the names of the classes simply `open` on its day, the `ruling` of its own class
     with its `source` in words (null for a class that is not noted or not known), and what `opens` first
     where it is too young for any; null where nothing was looked up for this body. */
-export function standing(enter, rules, { body, klass, first, last, shown }) {
-  const key = (body ?? "").toLowerCase();
-  if (!enter || !first || !Object.hasOwn(enter.w, key)) return null;
+export function standing(enter, rules, { body, member, klass, first, last, shown }) {
+  const key = rulesOf(rules, { body, member });
+  const classes = enter ? classesOf(enter, rules, key) : [];
+  if (!classes.length || !first) return null;
   const all = rulings(enter, rules, key, shown ?? first);
   const open = all.filter((one) => one.verdict === "may").map((one) => one.name);
   const opens = all.every((one) => one.age === "young") ? opening(firstClass(enter, rules, key)) : null;
-  if (!klass || !Object.hasOwn(enter.w[key], klass)) return { open, opens, ruling: null };
+  if (!classes.includes(klass)) return { open, opens, ruling: null };
   const own = rulingAt(enter, rules, key, klass, { first, last, shown });
-  return { open, opens, ruling: { ...own, source: `${sourceOf(rules, own).words} ${rules.b[key].g}` } };
+  return { open, opens, ruling: { ...own, source: `${sourceOf(rules, own).words} ${knownOf(rules, key).g}` } };
 }
 
 const opening = (first) => first && { name: first.name, from: first.from };

@@ -1,13 +1,13 @@
 // Checks by age: what a puppy is looked over for now, what was found, and what is to come.
 
 import { sayDay } from "../core/days.js";
-import { due, TESTES } from "../core/puppies.js";
+import { TESTES } from "../core/puppies.js";
 import { age, localDay } from "../core/words.js";
 import { clone, fill, icon, on, part, say, text } from "../dom.js";
+import { checksOf } from "../parts/checksof.js";
 import { rowsOf } from "../parts/guard.js";
 import { lineNode } from "../parts/lines.js";
 import { dogName } from "../parts/names.js";
-import { careBook } from "../shipped.js";
 import * as store from "../store.js";
 
 export const routes = { "dog/:id/checks": checks };
@@ -18,27 +18,22 @@ const OF_TESTES = { both: "Both down", one: "One down", none: "None felt" };
 const FOUND = { ...OF_TESTES, "not yet": "Not yet", "ask the vet": "For the vet" };
 
 async function checks({ id }) {
-  const [dog, care] = await Promise.all([store.get("dog", id), careBook()]);
+  const dog = await store.get("dog", id);
   if (!dog || dog.values.deleted) return null;
-  const { born, sex } = dog.values;
-  const today = localDay();
+  const { born } = dog.values;
   const node = fill(clone("checks"), { back: icon("back"), about: aboutDog(dog) });
   part(node, "back").href = `#/dog/${id}`;
   part(node, "edit").href = `#/dog/${id}/edit`;
   part(node, "edit").hidden = Boolean(born);
 
   async function keep(what, found) {
-    await store.write("check", null, { dog: id, what, found, day: today });
+    await store.write("check", null, { dog: id, what, found, day: localDay() });
     say("Kept.");
     await draw();
   }
 
   async function draw() {
-    const kept = await store.about("check", id);
-    // What stands on the dog's own record was felt, too.
-    const onRecord = { what: TESTES, found: dog.values.testes, day: dog.values.testes_on };
-    const records = [onRecord, ...kept.map((row) => row.values)];
-    const rows = born ? due(care.checks, care.looks, { born, sex, records, today }) : [];
+    const { care, kept, rows } = await checksOf(dog);
     const drawn = rowsOf(rows, (row) => checkNode(care, row, keep));
     const of = (group) => drawn.filter((_, place) => GROUPS[rows[place].state] === group);
     for (const group of new Set(Object.values(GROUPS))) {

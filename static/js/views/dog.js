@@ -3,12 +3,13 @@
 import { showsComing } from "../coming.js";
 import { sayDay } from "../core/days.js";
 import { isWhole, limitState, tidy } from "../core/limits.js";
-import { due, TESTES } from "../core/puppies.js";
+import { readiness } from "../core/practice.js";
 import { sentence } from "../core/says.js";
 import { age, few, localDay } from "../core/words.js";
 import { cardOf, dogFile, openWalk, stationsOf } from "../dogfile.js";
 import { clone, figure, fill, icon, part } from "../dom.js";
 import { dueToday } from "../due.js";
+import { checksOf } from "../parts/checksof.js";
 import { rowsOf, sectionOf } from "../parts/guard.js";
 import { shortSource } from "../parts/lines.js";
 import { dogName, listedName, orderName } from "../parts/names.js";
@@ -16,9 +17,8 @@ import { linkRow } from "../parts/rows.js";
 import { badgeIcon, stateOf } from "../parts/standing.js";
 import { placeName, walkPath } from "../parts/walkstart.js";
 import { practiceOf, workWords } from "../practice.js";
-import { breedName, careBook, rulesBook } from "../shipped.js";
+import { breedName, rulesBook } from "../shipped.js";
 import * as store from "../store.js";
-import { readiness } from "../core/practice.js";
 
 export const routes = { "dog/:id": dog };
 
@@ -83,9 +83,9 @@ async function nowRows(file) {
   const { id } = file.dog;
   const rows = await Promise.all([
     showRow(id),
+    checkRow(file.dog),
     practiceRow(file),
     limitRow(file),
-    checkRow(file.dog),
     learnRow(file.dog),
   ]);
   return sectionOf(() => rows.filter((row) => row !== null).map(nowRow));
@@ -113,6 +113,16 @@ async function showRow(id) {
     : row("#/show/new", "Add a show");
 }
 
+/** What the dog is to be looked over for now; null for one of which nothing is due. */
+async function checkRow(dog) {
+  const { care, rows } = await checksOf(dog);
+  const waiting = rows.filter(({ state }) => state === "due");
+  if (!waiting.length) return null;
+  const names = waiting.map(({ check }) => care.checks.find(({ id }) => id === check)?.name ?? check);
+  const words = names.length > 2 ? `${names[0]} and ${names.length - 1} more are due` : names.join(", ");
+  return { href: `#/dog/${dog.id}/checks`, sign: icon("here"), label: "Checks", words };
+}
+
 async function practiceRow(file) {
   const { chosen, isMarked } = await practiceOf(file);
   const state = stateOf(readiness(chosen[0].sums, Date.now()));
@@ -135,31 +145,17 @@ async function limitRow(file) {
   if (worst) {
     const { says } = await rulesBook();
     const words = sentence(says, worst.words);
-    return { href, sign: icon(LIMITS[worst.state]), label: "Condition", words };
+    return { href, sign: icon(LIMITS[worst.state]), label: "Weight and height", words };
   }
   const last = measured.find(isWhole);
   const words = last ? `${tidy(last.value)} ${last.unit} on ${sayDay(last.day)}` : "Nothing written down yet";
-  return { href, sign: icon("open"), label: "Condition", words };
-}
-
-/** The checks that are due by age; nothing once it has outgrown them. */
-async function checkRow({ id, values }) {
-  if (!values.born) return null;
-  const { checks, looks } = await careBook();
-  const records = (await store.about("check", id)).map((row) => row.values);
-  const onRecord = { what: TESTES, found: values.testes, day: values.testes_on };
-  const about = { born: values.born, sex: values.sex, records: [onRecord, ...records], today: localDay() };
-  const now = due(checks, looks, about).filter(({ state }) => state === "due");
-  if (!now.length) return null;
-  const { name } = checks.find((check) => check.id === now[0].check);
-  const words = now.length > 1 ? `${name} and ${now.length - 1} more` : name;
-  return { href: `#/dog/${id}/checks`, sign: icon("here"), label: "Due by age", words };
+  return { href, sign: icon("open"), label: "Weight and height", words };
 }
 
 async function learnRow(dog) {
-  const count = await dueToday([dog]);
-  const words = count ? `${few(count, "thing")} due today` : "Learn the card";
-  return { href: `#/dog/${dog.id}/learn`, sign: icon(count ? "here" : "open"), label: "Learn", words };
+  const due = await dueToday([dog]);
+  const words = due ? `${few(due, "thing")} due today` : "Learn the card";
+  return { href: `#/dog/${dog.id}/learn`, sign: icon(due ? "here" : "open"), label: "Learn", words };
 }
 
 async function recordRows(id) {

@@ -4,7 +4,7 @@
 import { showsComing } from "../coming.js";
 import { sayDay } from "../core/days.js";
 import { held } from "../core/held.js";
-import { firstClass, rulings, sourceOf, windows } from "../core/rules.js";
+import { firstClass, READS, rulesOf, rulings, sourceOf, windows } from "../core/rules.js";
 import { localDay } from "../core/words.js";
 import { dogFile } from "../dogfile.js";
 import { clone, fill, icon, on, part, text } from "../dom.js";
@@ -36,10 +36,14 @@ async function enter({ id }) {
   part(node, "back").href = `#/dog/${id}`;
   const day = part(node, "day");
   const body = part(node, "body");
+  const bodies = [...body.options];
+  for (const [key, { n, of }] of Object.entries(rules.windows.b)) if (of) body.add(new Option(n, key.toUpperCase()));
   const next = await nextShow(file, shows);
   day.value = next?.day ?? localDay();
-  body.value = next?.body ?? file.dog.values.body ?? "FCI";
+  const ofShow = next?.body && rulesOf(rules.windows, next).toUpperCase();
+  body.value = ofShow || (file.dog.values.body ?? "FCI");
 
+  const bodyOf = (key) => held(rules.windows.b, key)?.of ?? key;
   const draw = () => {
     const key = body.value.toLowerCase();
     const all = file.pack?.enter;
@@ -50,14 +54,15 @@ async function enter({ id }) {
         .filter(({ own }) => own.length)
         .flatMap(({ group, own }) => sectionOf(() => groupNode(group, own, all, rules.windows, key))),
       bodies: all ? bodyRows(all, rules.windows) : [],
-      governs: held(rules.windows.b, key)?.g ?? "",
+      habits: habitsNode(rules, bodyOf(key)),
+      governs: held(rules.windows.b, bodyOf(key))?.g ?? "",
     });
     part(node, "bodies-part").hidden = !all;
   };
 
   // The first class of each body, and when: a tap shows that body on that day.
   function bodyRows(all, known) {
-    return rowsOf([...body.options], ({ value, text: name }) => {
+    return rowsOf(bodies, ({ value, text: name }) => {
       const first = firstClass(all, known, value.toLowerCase());
       const row = fill(clone("body-row"), {
         name,
@@ -107,6 +112,19 @@ function groupNode({ name, template }, found, all, rules, body) {
     name: title,
     list: rowsOf(found, (one) => rulingNode(rules, one, windows(all, rules, body, one.klass))),
   });
+}
+
+/** How the shows of a body are run; nothing where nothing was read. */
+function habitsNode(rules, body) {
+  const known = held(rules.habits, body);
+  if (!known?.y.length) return [];
+  const list = rowsOf(known.y, ([says, clause, place, read]) =>
+    fill(clone("habit-row"), {
+      says,
+      source: sourceOf(rules.windows, { clause, edition: known.e[place], read: READS[read] }).name,
+    }),
+  );
+  return [fill(clone("enter-more"), { name: `How its shows are run (${known.y.length})`, list })];
 }
 
 function rulingNode(rules, ruling, dates) {

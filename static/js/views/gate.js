@@ -248,11 +248,11 @@ function aboutEntry({ klass, judge, day }, show, { windows }) {
 
 /** What can be looked up in the pack and the rules. */
 function lookUp({ dog, pack, limits, isPackStale }, { klass, day: shown }, show, rules, measured) {
-  const { body, day: first, until: last } = show;
+  const { body, member, day: first, until: last } = show;
   const kind = show.level?.replace(/-cc$/, "");
   const bars = barsFor(held(rules.bars, keyOf(show)) ?? [], dog.values, { klass, kind, day: shown ?? first });
   const looked = findings({
-    standing: standing(pack?.enter, rules.windows, { body, klass, first, last, shown }),
+    standing: standing(pack?.enter, rules.windows, { body, member, klass, first, last, shown }),
     body,
     klass,
     isDated: Boolean(first),

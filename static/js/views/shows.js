@@ -4,7 +4,7 @@ import { showsFrom } from "../coming.js";
 import { showProblems, timeProblem } from "../core/bounds.js";
 import { lastDay } from "../core/days.js";
 import { held } from "../core/held.js";
-import { rulingAt } from "../core/rules.js";
+import { rulesOf, rulingAt } from "../core/rules.js";
 import { localDay } from "../core/words.js";
 import { dogFile } from "../dogfile.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
@@ -19,7 +19,7 @@ import { kinds, rulesBook } from "../shipped.js";
 import * as store from "../store.js";
 
 const VERDICTS = { may: "May enter", "may if": "May enter, if", "may not": "May not enter" };
-const NAMES = ["name", "body", "day", "until", "level", "place"];
+const NAMES = ["name", "body", "member", "day", "until", "level", "place"];
 const MISSING = {
   name: "Write the name of the show.",
   day: "Enter the day; of a show of several days, the first.",
@@ -101,7 +101,7 @@ function entryRow(entry, dog) {
 }
 
 async function showForm({ id }) {
-  const [{ show: declared }, { bounds }, found, body] = await Promise.all([
+  const [{ show: declared }, { bounds, windows }, found, body] = await Promise.all([
     kinds(),
     rulesBook(),
     id ? store.get("show", id) : null,
@@ -112,7 +112,9 @@ async function showForm({ id }) {
   const node = fill(clone("show-form"), { back: icon("back"), title: id ? "Edit show" : "New show" });
   part(node, "back").href = id ? `#/show/${id}` : "#/shows";
   const form = part(node, "form");
+  offerMembers(form, windows);
   showValues(form, was);
+  form.elements.body.dispatchEvent(new Event("change"));
   await onSave(node, form, NAMES, declared.fields, {
     missing: MISSING,
     draft: `show ${id ?? "new"}`,
@@ -128,15 +130,26 @@ async function showForm({ id }) {
   return { node, title: id ? "Edit show" : "New show" };
 }
 
+// Only a body with members asks whose wording holds.
+function offerMembers({ elements: { body, member } }, { b: known }) {
+  for (const [key, { at, of }] of Object.entries(known)) if (of) member.add(new Option(at, key.slice(of.length + 1)));
+  body.addEventListener("change", () => {
+    const has = Object.values(known).some(({ of }) => of === body.value.toLowerCase());
+    if (!has) member.value = "";
+    member.closest(".field").hidden = !has;
+  });
+}
+
 // The classes of the body, by whether this dog may enter them at this show.
 function classOptions(select, found, entry, pack, rules) {
   const body = (found.values.body ?? "").toLowerCase();
+  const key = rulesOf(rules.windows, found.values);
   const classes = held(rules.windows.b, body)?.c ?? {};
   const windows = pack?.enter;
   const verdict = (klass) =>
     found.values.day &&
     held(held(windows?.w, body), klass) &&
-    rulingAt(windows, rules.windows, body, klass, {
+    rulingAt(windows, rules.windows, key, klass, {
       first: found.values.day,
       last: found.values.until,
       shown: entry.day,

@@ -48,23 +48,24 @@ async function station({ id, station: stationId }) {
 
 /** The sections of a station: what leads first, the rest one tap away. */
 function bodyOf(card, here) {
-  const [leading, ...rest] = here.cues.filter((cue) => !cue.own);
+  const [leading, ...rest] = here.cues.filter((cue) => !cue.own && !cue.home);
+  const home = here.cues.filter((cue) => cue.home);
   const parts = [
     section("What you do", "do", [lineNode(card, leading, { words: leading.do, more: leading.why })]),
     section("Avoid", "avoid", [lineNode(card, leading, { mark: "notyet", words: leading.avoid })]),
     here.cautions.length && section("Take care", "care", cautionLines(card, here)),
     here.asks.length && section("What the standard asks", "asks", askLines(card, here)),
-    rest.length && restOf(card, rest),
+    rest.length && moreOf(card, "More for hands and lead", rest),
+    home.length && moreOf(card, "Practise at home", home),
   ];
   return parts.filter(Boolean);
 }
 
-function restOf(card, cues) {
+function moreOf(card, title, cues) {
   const lines = cues.map((cue) =>
     lineNode(card, cue, { words: cue.do, more: `Avoid: ${lower(cue.avoid)} ${cue.why}` }),
   );
-  const node = fill(clone("more-lines"), { title: `More for hands and lead (${cues.length})`, list: lines });
-  return node;
+  return fill(clone("more-lines"), { title: `${title} (${cues.length})`, list: lines });
 }
 
 const lower = (words) => words.charAt(0).toLowerCase() + words.slice(1);
