@@ -36,7 +36,7 @@ STATION = "Bite"
 
 def kennel(page: Page) -> None:
     expect(page.locator(".dog-row", has_text="Teasel")).to_be_visible()
-    expect(page.locator(".sync-line").first).to_have_text("All kept in the book, just now")
+    expect(page.locator(".sync-line").first).to_have_text("All synced, just now")
 
 
 def dog(page: Page) -> None:

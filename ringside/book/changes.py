@@ -47,9 +47,9 @@ def _malformed(change: Change) -> str:
 
 def _base_problem(base: Any) -> str | None:
     if not isinstance(base, str) or len(base.split()) > MOST_BASES:
-        return "The base must be text: the stamps of the replaced values, parted by blanks."
+        return "The base must be text: the stamps of the replaced values, with spaces between."
     if not all(clock.STAMP.fullmatch(part) for part in base.split()):
-        return "The base is malformed; it must hold stamps parted by blanks."
+        return "The base is malformed; it must hold stamps with spaces between."
     return None
 
 
@@ -75,7 +75,7 @@ def _unknown_problem(change: Change) -> str | None:
         text = _STRICT.encode(change["value"])
         size = len(text.encode())
     except (ValueError, RecursionError):
-        return "The value is not JSON that can be kept."
+        return "The value is not JSON that can be saved."
     return None if size <= MOST_TEXT_BYTES else f"The value has more than {MOST_TEXT_BYTES} bytes."
 
 

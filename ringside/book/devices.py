@@ -156,19 +156,25 @@ class Holder:
     is_revoked: bool
 
 
-WRONG = Refused("wrong-code", "That is not a code of this book. Look at it again; O is 0 here.")
-USED = Refused("used-code", "This code was used already. Ask for a new one.")
-EXPIRED = Refused("expired-code", "This code is over; one lives ten minutes. Ask for a new one.")
-WORN = Refused("used-up-code", "Too many wrong codes were typed while this one lived. Ask anew.")
+WRONG = Refused(
+    "wrong-code", "That is not a code for this book. Check it: there is no letter O, only zero."
+)
+USED = Refused("used-code", "This code has been used. Ask for a new one.")
+EXPIRED = Refused(
+    "expired-code", "This code has expired. A code works for ten minutes; ask for a new one."
+)
+WORN = Refused(
+    "used-up-code", "There were too many wrong tries, so this code is void. Ask for a new one."
+)
 ANOTHERS = Refused(
     "anothers-id",
-    "Another phone of this book has the id that this one gives. Clear Ringside's data on this "
-    "phone, after saving a copy under Settings, and pair it again.",
+    "Another phone already uses this phone's id. Save a copy in Settings, clear "
+    "Ringside's data on this phone, and pair it again.",
 )
 NOT_YOURS = Refused(
     "owners-phone",
-    "This phone is an owner's, and this code would make it a helper's. Use an owner's code, "
-    "or revoke the phone at the desk first.",
+    "This phone belongs to an owner, and this code is for a helper. Use an owner's "
+    "code, or revoke the phone at the desk first.",
 )
 
 
@@ -363,7 +369,7 @@ def as_code(text: str) -> str:
 def as_name(text: str) -> str:
     """Return a name fit to be shown: one line of printable signs, never empty."""
     plain = "".join(sign if sign.isprintable() else " " for sign in text)
-    return " ".join(plain.split())[:LONGEST_NAME].strip() or "A phone without a name"
+    return " ".join(plain.split())[:LONGEST_NAME].strip() or "A phone with no name"
 
 
 def network(address: str) -> str:

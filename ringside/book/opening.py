@@ -109,15 +109,15 @@ def _unreadable(book: Book, error: BookUnavailable, care: Care) -> str:
         return f"The disk of {place.data} is full, so the book cannot be opened. Make room on it."
     if is_read_only(cause) or not os.access(place.data, os.W_OK):
         return (
-            f"{place} can only be read here. Let this user write to it and to its folder, or name "
-            "another folder with --data."
+            f"{place} is read-only here. Let this user write to it and to its folder, or "
+            "name another folder with --data."
         )
     if "locked" in str(cause):
-        return f"{place} is held by another program; end that, then try again."
+        return f"{place} is held by another program; stop that, then try again."
     back = care.way_back(place)
     way = f"{back}\nOr" if back else "Put a good copy in its place, or"
     return (
-        f"{place} is not a book that can be read ({cause}). It was left as it is. "
+        f"{place} is not a book, or is damaged ({cause}). It was left as it is. "
         f"{way} name another folder with --data."
     )
 
@@ -165,8 +165,9 @@ def _refuse_unknown(book: Book, tables: set[str]) -> None:
         raise BookError(f"{book.place} was written by a newer version; update Ringside first.")
     if strangers := book.database.strangers():
         raise BookError(
-            f"{book.place} holds what no book does ({', '.join(strangers)[:200]}) and what would "
-            "run whenever it is used; it was left as it is. Move it to another folder and "
+            f"{book.place} contains what no book has ({', '.join(strangers)[:200]}), which "
+            "would run whenever the book is used. It was left as it is. Move it to another "
+            "folder and "
             "`ringside restore` it from there: only its rows are taken over."
         )
 

@@ -37,18 +37,18 @@ from ringside.book.taking import Receipt, newest_stamp, sift, take
 
 FORMAT = 2
 OTHER_VERSION = (
-    "Another version of Ringside keeps this book now. Stop this server and start it anew."
+    "Another version of Ringside has this book open. Stop this server and start it again."
 )
 FULL = "The disk is full, so nothing was changed. Make room on the disk and try again."
 READ_ONLY = (
-    "The book can only be read here at the moment, so nothing was changed. Whoever keeps the "
-    "server must let it write."
+    "The server cannot write to the book at the moment, so nothing was changed. Ask "
+    "whoever runs the server."
 )
 DAMAGED = (
-    "The book is damaged on its disk, so nothing was changed. Whoever keeps the server must stop "
-    "it and put the newest copy back with `ringside restore`."
+    "The book is damaged on its disk, so nothing was changed. Whoever runs the "
+    "server must stop it and put the newest copy back with `ringside restore`."
 )
-AWAY = "The book cannot be reached at the moment, so nothing was changed. Try again soon."
+AWAY = "The server cannot reach the book at the moment, so nothing was changed. Try again soon."
 ALL = View()
 SET = "INSERT INTO meta (key, value) VALUES (?, ?) ON CONFLICT (key) DO UPDATE SET value = ?"
 
@@ -303,8 +303,8 @@ def out_of_reach(place: str, error: BaseException | None) -> str:
     """Return what to do about a database server that does not answer."""
     said = " ".join(str(error).partition("\nLINE ")[0].split())  # without a statement of ours
     return (
-        f"The database {place} cannot be used ({said}). See that it runs and lets this user in, "
-        "or mend the address."
+        f"The database {place} cannot be used ({said}). Check that it is running and "
+        "lets this user in, or correct the address."
     )
 
 

@@ -16,8 +16,8 @@ from ringside.book.projection import Edit, Projection
 
 # A stamp may lead our clock by this much (ms) before it is ordered by our present instead.
 MOST_LEAD = 5 * 60 * 1000
-TAKEN_ID = "Another change already has this id; both were kept apart. Write it anew."
-REPLACES_NEWER = "It replaces a value newer than itself; write it again."
+TAKEN_ID = "Another change already has this id; both are saved. Write it again."
+REPLACES_NEWER = "It replaces a newer value; write it again."
 
 LOG_COLUMNS = (
     "id", "kind", "record", "field", "value", "stamp", "raw", "base", "device", "received",

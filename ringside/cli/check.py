@@ -33,7 +33,7 @@ def add(commands: Commands) -> None:
     command = commands.add_parser("check", help="check the knowledge files, and a book if named")
     command.add_argument("--data", type=Path, help="also open the book in this folder")
     command.add_argument("--database", metavar="URL", default="", help="also open this book")
-    command.add_argument("--all", action="store_true", help="name all that is only counted")
+    command.add_argument("--all", action="store_true", help="list everything that is only counted")
     command.add_argument(
         "--text",
         nargs=2,
@@ -94,7 +94,7 @@ def _check_text(file: Path, name: str, standard: str) -> int:
     try:
         found = list(against_text(_breed(name), standard, text))
     except ValueError as error:
-        raise Trouble(f"{name}: {error}; name one that is with --standard.") from error
+        raise Trouble(f"{name}: {error}; choose one of its standards with --standard.") from error
     print(*found, sep="\n", end="\n" if found else "")
     places = "1 place" if len(found) == 1 else f"{len(found) or 'no'} places"
     print(f"{name}, standard {standard}: {places} to look at.")
@@ -119,8 +119,8 @@ def _breed(name: str) -> Breed:
     found = knowledge.breeds.get(name)
     if found is None:
         raise Trouble(
-            f"There is no breed {name!r} that can be used; name its file in the folder of breeds "
-            "without .toml, or a file of yours with it."
+            f"There is no breed {name!r}. Give the name of its file in the folder of breeds, "
+            "without .toml, or the path of a file of yours."
         )
     return found
 
@@ -148,7 +148,7 @@ def _tell_coverage(found: Review) -> None:
     for body, read in sums.items():
         share = sum(read) / len(read) / len(POINTS)
         print(f"  {body}: {len(read)} breeds, {share:.0%} of their points")
-    _row("Glance lines that lack where there are asks", found.without_glance)
+    _row("Glance lines missing where there are asks", found.without_glance)
 
 
 def _tell_texts(what: str, by_body: Mapping[str, Sequence[str]], names_all: bool) -> None:
@@ -162,10 +162,10 @@ def _tell_texts(what: str, by_body: Mapping[str, Sequence[str]], names_all: bool
 def _sum_up(knowledge: Knowledge, found: Review) -> None:
     wrong = len(knowledge.set_aside) + len(found.contradictions)
     print(
-        f"\n{wrong or 'No'} error{'s'[: wrong != 1]}. Checked was the form of every file, and "
-        "whether two asks of one body contradict\neach other on sizes, bites, ears or colours. "
-        "Whether a line is true only its text can tell:\n`ringside check --text FILE BREED` holds "
-        "a breed to one."
+        f"\n{wrong or 'No'} error{'s'[: wrong != 1]}. This checks the form of every file, and "
+        "whether two asks of one body\ncontradict each other on sizes, bites, ears or colours. "
+        "Only its text can say whether a line is true:\nhold a breed to one with "
+        "`ringside check --text FILE BREED`."
     )
 
 

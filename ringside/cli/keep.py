@@ -22,7 +22,7 @@ def add(commands: Commands) -> None:
     export.add_argument("target", type=Path, metavar="FILE.json|FOLDER")
     export.add_argument("--csv", action="store_true", help="one CSV file a kind, in a folder")
     export.set_defaults(run=_export)
-    take = commands.add_parser("import", help="take in an export, into an empty or the same book")
+    take = commands.add_parser("import", help="import an export into an empty book or the same one")
     take.add_argument("file", type=Path, metavar="FILE.json")
     take.set_defaults(run=_import)
     for command in (backup, restore, export, take):
@@ -43,21 +43,24 @@ def _tell_breeds(number: int, done: str, place: Place) -> None:
     problems: list[str] = []
     keeping.own_breeds(place, problems)
     if problems:
-        print("Left out, until it is mended:", *problems, sep="\n  ")
+        print("Left out until it is fixed:", *problems, sep="\n  ")
 
 
 def _restore(options: argparse.Namespace) -> int:
     done = keeping.restore(place_of(options), options.file)
     print(f"Restored: {options.file}")
     if done.aside:
-        print(f"The book before it is kept: {done.aside}")
+        print(f"The book from before is saved as: {done.aside}")
     print(f"Own breed files put back: {len(done.breeds) or 'none'}")
     for old in done.old:
-        print(f"One of them differed; the file before it is kept: {old}")
+        print(f"One of them differed; the file from before is saved as: {old}")
     if done.is_rebuilt:
-        print("Its records did not match its changes; they were made anew from them.")
+        print("Its records did not match its changes, so they were rebuilt from the changes.")
     if done.has_devices_of_copy:
-        print("Phones are let in as when the copy was made; look at the desk's list of devices.")
+        print(
+            "The same phones are paired as when the copy was made. "
+            "Check the list of devices at the desk."
+        )
     return 0
 
 
@@ -74,8 +77,8 @@ def _export(options: argparse.Namespace) -> int:
 
 def _import(options: argparse.Namespace) -> int:
     done = keeping.import_(place_of(options), options.file)
-    print(f"{done.new} changes taken in; the book had {done.known} of them already.")
-    print(f"Own breed files taken in: {len(done.breeds) or 'none'}")
+    print(f"{done.new} changes imported; the book already had {done.known} of them.")
+    print(f"Own breed files imported: {len(done.breeds) or 'none'}")
     for name in sorted(done.differing):
-        print(f"Here {name} is another one; it was left as it is.")
+        print(f"Here {name} is a different file; it was left as it is.")
     return 0

@@ -37,9 +37,9 @@ class Neighbourhood:
 def serve_trust_page(lan: Lan, port: int) -> Server:
     """Say where the way to trust us is, with what a phone must compare; return its server."""
     if lan.is_anew:
-        print("The authority was made anew: the old one ran out, or may not vouch for this")
+        print("The authority is new: the old one expired, or cannot vouch for this")
         print("machine's present name. Every phone has to trust it again.")
-    print("Phones on this network first open one of these, and follow it:")
+    print("On each phone on this network, open one of these first and follow it:")
     for link in lan.links(port + 1):
         print(f"  {link.replace('https:', 'http:', 1)}")
     print(f"Fingerprint to compare: {fingerprint(lan.authority.certificate)}")

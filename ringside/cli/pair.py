@@ -30,7 +30,7 @@ def _pair(options: argparse.Namespace) -> int:
             devices = Devices(book)
             address = devices.address()
             if not address:
-                raise Trouble("This book was never served; start `ringside serve` first.")
+                raise Trouble("This book has never been served. Start `ringside serve` first.")
             show_offer(devices.offer(options.role, clock.wall()), address)
     return 0
 

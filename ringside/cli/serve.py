@@ -51,16 +51,16 @@ def add(commands: Commands) -> None:
     reach = serve.add_mutually_exclusive_group()
     reach.add_argument("--lan", action="store_true", help="serve phones on the local network too")
     reach.add_argument(
-        "--behind-proxy", metavar="ADDRESS", help="be reached at this public https address"
+        "--behind-proxy", metavar="ADDRESS", help="let phones reach it at this public https address"
     )
     serve.add_argument(
-        "--hops", type=int, default=1, help="how many proxies stand before it (default: 1)"
+        "--hops", type=int, default=1, help="how many proxies are in front of it (default: 1)"
     )
     serve.add_argument(
-        "--new", action="store_true", help="begin a new book, though there are copies of one"
+        "--new", action="store_true", help="begin a new book even though there are copies of one"
     )
-    demo = commands.add_parser("demo", help="serve an invented kennel in a throw-away book")
-    demo.add_argument("--data", type=Path, help="keep the demo's book here instead")
+    demo = commands.add_parser("demo", help="serve an invented kennel in a throwaway book")
+    demo.add_argument("--data", type=Path, help="put the demo's book here instead")
     demo.set_defaults(run=_demo, port=DEMO_PORT, database="")
     for command in (serve, demo):
         command.add_argument("--port", type=int, help="default: %(default)s")
@@ -124,10 +124,10 @@ def _open_and_serve(
     print(f"Open:    {address}")
     print(f"Desk:    {address}desk")
     if knowledge.set_aside:
-        print("Left out, until it is mended:", *knowledge.set_aside, sep="\n  ")
+        print("Left out until it is fixed:", *knowledge.set_aside, sep="\n  ")
     with book.session():
         for words in notices.at_start(book, date.today()):
-            print(f"\nLook:    {words}\n")
+            print(f"\nCareful: {words}\n")
     if not is_demo:
         with book.session():
             devices = Devices(book)
@@ -245,9 +245,9 @@ def serve_until_stopped(*servers: Server) -> None:
     while not stopping.wait(LOOKED_AT):
         for server in servers:
             server.check()
-    print("Stopping: open requests are being finished.", flush=True)
+    print("Stopping: finishing open requests.", flush=True)
     for number in (signal.SIGTERM, signal.SIGINT):
         signal.signal(number, signal.SIG_DFL)  # who asks a second time is obeyed at once
     cut = sum(server.end() for server in servers)
     if cut:
-        print(f"Requests cut off, because they took more than {STOPPED_IN} seconds: {cut}.")
+        print(f"Requests cut off because they took more than {STOPPED_IN} seconds: {cut}.")

@@ -12,9 +12,10 @@ from datetime import date
 from typing import Any, get_args
 
 from ringside.domain.dog import Dog
-from ringside.domain.glance import FALLBACK, glance_line, short_ask
+from ringside.domain.glance import FALLBACK, NO_LINE, Line, glance_line, short_ask
 from ringside.domain.traits import Traits, suits, traits, wanted
 from ringside.domain.varieties import holds, others_than, pack_choices
+from ringside.domain.variety_looks import variety_looks
 from ringside.knowledge.loader import Knowledge
 from ringside.knowledge.schema import (
     Applies,
@@ -93,23 +94,28 @@ def _compose(knowledge: Knowledge, dog: Dog, breed: Breed | None, of_dog: Traits
 
 def compose_asks(knowledge: Knowledge, dog: Dog) -> Data:
     """Return what of a card is the breed's: no phases, but "asks" by station and their sources,
-    and "glance", the one line of what is asked, by station.
+    "glance", the one line of what is asked, by station, "glance_of", the body that asks it, and
+    "looks", how the drawing of a variety differs.
 
     They are those of dogs and bitches of every variety, so that a phone can lay them over the card
     of another dog of the breed; "choices" tells which are left out for which (see
     `varieties.choices`), and an ask of one sex says so.
     """
     breed = knowledge.breeds.get(dog.breed)
-    card: Data = {**_head(breed, dog), "asks": {}, "glance": {}, "choices": {}, "sources": {}}
+    card: Data = {**_head(breed, dog), "asks": {}, "glance": {}, "glance_of": {}}
+    card |= {"choices": {}, "looks": {}, "sources": {}}
     if breed is None:
         return card
     card["choices"] = pack_choices(breed)
+    card["looks"] = variety_looks(breed)
     for station in knowledge.stations.values():
         asks = _asks(breed, station, dog.body)
         if asks:
             card["asks"][station.id] = asks
-        if line := _glance(breed, station, dog):
+        line, of = _glance(breed, station, dog)
+        if line:
             card["glance"][station.id] = line
+            card["glance_of"][station.id] = of
     used = {ask["source"] for asks in card["asks"].values() for ask in asks}
     standards = {_standard_key(breed, item.id): item for item in breed.standard}
     card["sources"] = {key: source_of(standards[key]) for key in sorted(used)}
@@ -218,7 +224,7 @@ def _station(
         "cues": [_cue(cue) | _marks(cue, marked) for cue in here(knowledge.cues)],
         "cautions": [_caution(row) | _marks(row, marked) for row in here(knowledge.cautions)],
         "asks": _own_asks(breed, station, dog) if breed else [],
-        "glance": _glance(breed, station, dog) if breed else "",
+        **_glance_named(breed, station, dog),
     }
 
 
@@ -263,9 +269,18 @@ def _own_asks(breed: Breed, station: Station, dog: Dog) -> list[Data]:
     return [ask for ask in _asks(breed, station, dog.body) if holds(ask, dog.sex, others)]
 
 
-def _glance(breed: Breed, station: Station, dog: Dog) -> str:
-    asked = (ask for ask, _ in _asked(breed, station, dog.body))
-    return glance_line(breed, station, dog.body) or short_ask(asked, dog.sex)
+def _glance(breed: Breed, station: Station, dog: Dog) -> Line:
+    line = glance_line(breed, station, dog.body)
+    if line != NO_LINE:
+        return line
+    asked = ((ask, other or dog.body) for ask, other in _asked(breed, station, dog.body))
+    return short_ask(asked, dog.sex)
+
+
+def _glance_named(breed: Breed | None, station: Station, dog: Dog) -> Data:
+    """Return the one line, with its body where that is not the dog's."""
+    line, of = _glance(breed, station, dog) if breed else NO_LINE
+    return {"glance": line, **({"glance_of": of} if of and of != dog.body else {})}
 
 
 def _asked(breed: Breed, station: Station, body: Body) -> list[tuple[Ask, Body | None]]:

@@ -25,30 +25,36 @@ _ASKED = ("required", "preferred")
 _NAMES = frozenset({"Basset", "Hackney-like", "Roman", "Swiss"})
 
 
-def glance_line(breed: Breed, station: Station, body: Body) -> str:
-    """Return what the breed file says in one line for this station, "" where it says nothing.
+Line = tuple[str, Body | None]
+"""What is asked in one line, and the body that asks it; ("", None) for nothing."""
+
+NO_LINE: Line = ("", None)
+
+
+def glance_line(breed: Breed, station: Station, body: Body) -> Line:
+    """Return what the breed file says in one line for this station.
 
     The line of the chosen body counts, then that of another; 30 characters at most.
     """
     here = station.glance or station.id
     if here not in get_args(GlanceStation):
-        return ""
+        return NO_LINE
     for known in (body, *FALLBACK):
         lines = breed.glance.get(cast(GlanceBody, known.lower()), {})
         if line := lines.get(cast(GlanceStation, here)):
-            return _within_a_sentence(line)
-    return ""
+            return _within_a_sentence(line), known
+    return NO_LINE
 
 
-def short_ask(asks: Iterable[Ask], sex: Sex | None) -> str:
+def short_ask(asks: Iterable[tuple[Ask, Body]], sex: Sex | None) -> Line:
     """Return the first of `asks`, most weighty first, that has room in one line and holds for the
-    whole breed and this sex; "" if none does."""
-    for ask in asks:
+    whole breed and this sex."""
+    for ask, of in asks:
         line = ask.says.removesuffix(".")
         holds = ask.weight in _ASKED and not ask.variety and ask.held_by in (None, sex)
         if holds and len(line) <= GLANCE:
-            return _within_a_sentence(line)
-    return ""
+            return _within_a_sentence(line), of
+    return NO_LINE
 
 
 def _within_a_sentence(line: str) -> str:

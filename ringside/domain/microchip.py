@@ -70,10 +70,8 @@ def check(number: str, codes: Codes | None = None) -> Chip:
     strange = sorted({sign for sign in typed if sign not in "0123456789"})
     if strange:
         signs = ", ".join(strange)
-        what = "a letter" if len(strange) == 1 and strange[0].isalpha() else "signs"
-        message = f"Only digits belong here; there is {what} in it: {signs}."
-        if what == "signs":
-            message = f"Only digits belong here; these do not: {signs}."
+        has = "this has a letter" if len(strange) == 1 and strange[0].isalpha() else "this has"
+        message = f"Use digits only; {has}: {signs}."
         return Chip(False, message, typed, "letters")
     if len(typed) != shape.digits:
         short = shape.digits - len(typed)
@@ -106,7 +104,7 @@ def _check_parts(digits: str, codes: Codes) -> Chip:
     code, animal = digits[: shape.prefix], int(digits[shape.prefix :])
     country = maker = ""
     if int(code) == shape.test_code:
-        message = f"{code} marks chips made for tests; it is no animal's number."
+        message = f"{code} marks chips made for tests; no animal has such a number."
         return Chip(False, message, digits, "test")
     if int(code) >= shape.maker_from:
         maker = codes.maker.get(code, "")
@@ -119,7 +117,7 @@ def _check_parts(digits: str, codes: Codes) -> Chip:
     else:
         country = codes.country.get(code, "")
         if not country:
-            message = f"It begins with {code}, which is no country's code (ISO 3166-1)."
+            message = f"It begins with {code}, which is not a country code (ISO 3166-1)."
             return Chip(False, message, digits, "code")
         origin = f"{country} ({code})"
     if animal > shape.national_max:

@@ -32,15 +32,15 @@ def sentence(table: Mapping[str, str], saying: Saying) -> str:
 # What the gate check and the scales say (gate.py, limits.py and their twins on the phone).
 FINDINGS: Mapping[str, str] = {
     # the class
-    "class-unseen": "Class not looked up",
-    "meet-book": "Let this phone meet the book once, with the day of whelping written down.",
-    "note-show": "Note the day of the show and whose rules it is under.",
-    "class-none": "No class noted yet",
+    "class-unseen": "Class not checked yet",
+    "meet-book": "Enter the date of birth, then sync this phone once.",
+    "note-show": "Enter the day of the show and whose rules it is under.",
+    "class-none": "No class chosen yet",
     "class-strange": "Class not known here",
-    "not-of-body": "{body} has no class of that name in our library.",
+    "not-of-body": "We know no class of that name under {body}.",
     "open": "Open to this dog: {classes}.",
     "open-more": "Open to this dog: {classes} and {more} more.",
-    "open-none": "No class is simply open to this dog that day: speak to the secretary.",
+    "open-none": "No class is open to this dog that day without a condition: ask the secretary.",
     "class-may": "May enter {name}",
     "class-if": "{name}: only on a condition",
     "too-young-all": "Too young for any class",
@@ -52,7 +52,7 @@ FINDINGS: Mapping[str, str] = {
     "too-old": "Too old for {name}",
     "day-too-old": "A day too old for {name}",
     "days-too-old": "{days} days too old for {name}",
-    "stale": "Worked out before the last change on this phone; meet the book.",
+    "stale": "Out of date: sync this phone first.",
     "schedule": "The show's schedule decides.",
     # limits
     "weight-unknown": "Not weighed yet",
@@ -62,14 +62,14 @@ FINDINGS: Mapping[str, str] = {
     "weight-over": "{by} {unit} too heavy for {of}",
     "weight-under": "{by} {unit} too light for {of}",
     "height-over": "{by} {unit} too tall for {of}",
-    "height-under": "{by} {unit} too low for {of}",
+    "height-under": "{by} {unit} too short for {of}",
     "over": "{by} {unit} over {of}'s figure",
     "under": "{by} {unit} under {of}'s figure",
     "measured": "{value} {unit} on {day}.",
     "limit": "{of}: {ask}",
     "bars": "Disqualifies under {of}.",
     "bars-only": "Disqualifies under {of} only.",
-    "no-bar": "It does not disqualify by itself.",
+    "no-bar": "This alone does not disqualify.",
     "measure-again": "Weigh or measure again, then ask the steward.",
     "source": "{source}.",
     "text-memory": "Written from memory of that text.",
@@ -79,39 +79,40 @@ FINDINGS: Mapping[str, str] = {
     "testes-both": "Both testes down",
     "testes-one": "One testis down, not both",
     "testes-none": "No testis felt",
-    "testes-unknown": "Testes not written down",
-    "felt": "Felt on {day}.",
-    "felt-undated": "The day was not written down.",
-    "feel": "Feel for both, and note the day.",
-    "see-vet": (
-        "See a vet before you enter again. Whether he may be shown is for the rules of the show."
-    ),
+    "testes-unknown": "Testes not recorded",
+    "felt": "Checked on {day}.",
+    "felt-undated": "No day was recorded.",
+    "feel": "Feel for both, and record the day.",
+    "see-vet": "See a vet before you enter again. The show's rules say whether he may be shown.",
     "own-record": (
-        "Your own record of this dog. Each body says what follows; the class above has its clause."
+        "From your own record of this dog. The rules of the body decide; "
+        "the class above names the clause."
     ),
     # chip
     "chip-none": "No chip number",
-    "chip-ask": "Write it down if the show wants it; some read the chip at the entrance.",
+    "chip-ask": "Add it if the show asks for it. Some scan the chip at the entrance.",
     "chip-right": "Chip number looks right",
     "chip-odd": "Chip number looks odd",
     "chip-fine": "{number}. {message}",
-    "chip-kept": "{number}: {message} It is kept as typed.",
+    "chip-kept": "{number}: {message} Saved as typed.",
     "chip-source": (
         "ISO 11784 and 11785: fifteen digits, the first three a country or a maker. "
         "In our own words."
     ),
     # items
     "not-ready": "{item}: not yet",
-    "only-if": "It may go in only if {asks}.",
-    "own-wordless": "An item without words",
+    "only-if": "It can go in only if {asks}.",
+    "own-wordless": "An empty item",
     "own-item": "You wrote this item yourself.",
-    "common-practice": ("Common practice: habit of the ring; no published source was read for it."),
+    "common-practice": (
+        "Common practice: what people do in the ring; no published source was read for it."
+    ),
     # what can be done
     "choose-class": "Choose the class",
     "edit-dog": "Edit the dog",
     "edit-show": "Edit the show",
-    "look-again": "Look at it again",
+    "look-again": "Check it again",
     "measure": "Weigh or measure",
-    "note": "Note it",
-    "write-down": "Write it down",
+    "note": "Record it",
+    "write-down": "Add it",
 }

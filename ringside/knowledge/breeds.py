@@ -163,7 +163,7 @@ def checks(breed: Breed) -> Iterator[str]:
             yield f"{place}: there is no standard {ask.standard!r} in this file"
         bounds = (ask.number.low, ask.number.high) if ask.number else ()
         if not all(isfinite(bound) for bound in bounds if bound is not None):
-            yield f"{place}: a bound is no finite number"
+            yield f"{place}: a bound is not a finite number"
 
 
 def _document(key: str, text: str, problems: list[str]) -> Document | None:

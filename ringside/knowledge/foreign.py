@@ -69,7 +69,7 @@ def too_much(text: str) -> str:
     nested = dots = 0
     for number, piece in enumerate(_PIECE.finditer(text)):
         if number == MOST_PIECES:
-            return f"has more than {MOST_PIECES:,} words and signs; part it into two"
+            return f"has more than {MOST_PIECES:,} words and signs; split it into two"
         kind = piece.lastgroup
         if kind == "word":
             if piece.end() - piece.start() > LONGEST_WORD:

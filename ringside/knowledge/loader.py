@@ -255,7 +255,9 @@ def _term_checks(known: Knowledge) -> Iterator[str]:
         if not _has_provenance(known, term.source):
             yield f"term {term.id}: {_no_source(term.source)}"
         for other in sorted({*term.see} - (terms - {term.id})):
-            yield f"term {term.id}: it leads to {other!r}, which is no other word of the glossary"
+            yield (
+                f"term {term.id}: it leads to {other!r}, which is not another word of the glossary"
+            )
         for name in (term.name, *term.also):
             if (first := names.setdefault(name.casefold(), term.id)) != term.id:
                 yield f"term {term.id}: {name!r} is a name of {first} too"

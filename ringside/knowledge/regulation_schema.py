@@ -61,7 +61,7 @@ class Fact(Entry):
     def _memory_names_keys(self) -> Fact:
         for name in self.memory:
             if name not in type(self).model_fields:
-                raise ValueError(f"memory names {name!r}, which is no key of this entry")
+                raise ValueError(f"memory names {name!r}, which is not a key of this entry")
         return self
 
 

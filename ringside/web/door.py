@@ -21,9 +21,9 @@ PAIRING_VIEW = "/#/pair"
 COOKIE_DAYS = 400  # browsers keep none for longer; each start of the app begins them anew
 
 WORDS = {
-    "not-paired": "This device is not paired with the book. Pair it with a code.",
-    "revoked": "This device is no longer part of the book. An owner may pair it again.",
-    "open": "This book is open to everything on this computer; nothing needs to be paired.",
+    "not-paired": "This phone is not paired with the book. Pair it with a code.",
+    "revoked": "This phone was removed from the book. An owner can pair it again.",
+    "open": "Everything on this computer can use this book. You need not pair anything.",
 }
 
 
@@ -115,14 +115,16 @@ class Door:
             return redirect(PAIRING_VIEW, 303)
         if visitor.problem:
             return problem(401, visitor.problem)
-        return problem(403, "owners-only", "This is for the book's owners.")
+        return problem(403, "owners-only", "Only the book's owners can see this.")
 
 
 def _refused_if_long() -> ResponseReturnValue | None:
     # Nobody who was not let in may have us wait for a body, and one in chunks has no length.
     is_chunked = "Transfer-Encoding" in request.headers
     if is_chunked or (request.content_length or 0) > MOST_OF_ANYBODY:
-        return problem(413, "too-large", "Nothing that long is read of who is not let in.")
+        return problem(
+            413, "too-large", "That is too long from a device that is not paired. Pair it first."
+        )
     return None
 
 

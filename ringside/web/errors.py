@@ -61,6 +61,6 @@ def _unavailable(error: BookUnavailable) -> Answer:
 
 def _failed(error: Exception) -> Answer:
     message = (
-        f"Something went wrong here. Tell whoever keeps the server: request {log.failure(error)}."
+        f"Something went wrong here. Tell whoever runs the server: request {log.failure(error)}."
     )
     return jsonify(code="internal-server-error", message=message), 500

@@ -110,7 +110,7 @@ class Library:
             try:
                 return self._keep(place, content)
             except OSError as error:
-                return [f"{place.name}: cannot be kept in {self.own}: {error.strerror}"]
+                return [f"{place.name}: cannot be saved in {self.own}: {error.strerror}"]
 
     def _keep(self, place: Path, content: bytes) -> list[str]:
         self.own.mkdir(mode=0o700, parents=True, exist_ok=True)

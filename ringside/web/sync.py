@@ -66,7 +66,9 @@ def make_sync(door: Door, shelf: Callable[[], PackShelf]) -> Blueprint:
             if code:
                 return error(401, code, WORDS[code])
             if asked.book and asked.book != book.id:
-                return error(409, "other-book", "This server keeps another book than this phone's.")
+                return error(
+                    409, "other-book", "This server has a different book from this phone's."
+                )
             now = clock.wall()
             answer = _answer(book, shelf(), asked, visitor, now)
             if visitor.device:
@@ -117,5 +119,5 @@ def _barred(change: Any, visitor: Visitor) -> str:
         return f"A {visitor.role} cannot write a {kind}; ask an owner of the book."
     device = change.get("device")
     if visitor.device and isinstance(device, str) and device != visitor.device:
-        return "Another device made this change; only that one can send it."
+        return "Another device made this change. Only that one can send it."
     return ""

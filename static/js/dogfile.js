@@ -87,7 +87,12 @@ async function wholeCard(dog, breed, pack, told) {
     // A pack of before does not have the lines; that of another dog may have one that is its own alone.
     const line = held(told?.glance, station) ?? "";
     const isOthers = every.some((ask) => !asks.includes(ask) && ask.says.toLowerCase() === `${line.toLowerCase()}.`);
-    return { asks: asks.map((ask) => ofAnother(ask, told.sources, body)), glance: isOthers ? "" : line };
+    const of = held(told?.glance_of, station) ?? body;
+    return {
+      asks: asks.map((ask) => ofAnother(ask, told.sources, body)),
+      glance: isOthers ? "" : line,
+      glanceOf: of === body ? "" : of,
+    };
   };
   return {
     ...card,
@@ -96,7 +101,7 @@ async function wholeCard(dog, breed, pack, told) {
     ...(told && { general: false, standard: told.standard }),
     ...pack?.card,
     // A pack made by an older book says it in other words.
-    figure: breed?.figure ?? pack?.card.figure ?? card.figure,
+    figure: { ...(breed?.figure ?? pack?.card.figure ?? card.figure), ...held(told?.looks, dog.values.variety) },
     sources: { ...all.sources, ...told?.sources },
     phases: card.phases.map((phase) => ({
       ...phase,

@@ -35,10 +35,10 @@ function minutesNow() {
 /** One who goes in today: a tap on the row opens the gate check, one beside it Ring. */
 function entryRow({ id, name, time, about, walk, isDone }, isNext) {
   const node = fill(clone("day-entry"), {
-    time: time || "Any time",
+    time: time || "No time yet",
     name,
     about,
-    state: isDone ? [icon("done"), " Been in"] : walk ? walk.about : isNext && "Next: gate check",
+    state: isDone ? [icon("done"), " Shown"] : walk ? walk.about : isNext && "Next: gate check",
   });
   node.classList.toggle("next", isNext);
   part(node, "gate").href = `#/gate/${id}`;
@@ -55,7 +55,8 @@ function ringLink(node, href, words, name) {
 
 function onwardRow({ path, name, about }) {
   const node = fill(clone("onward-row"), { name, about, icon: icon("onward") });
-  part(node, "link").href = `#/${path}`;
+  if (path) part(node, "link").href = `#/${path}`;
+  else fill(node, { icon: null });
   return node;
 }
 

@@ -41,7 +41,7 @@ function readOne(field, { type }) {
 export function wrongs(values, declared, missing) {
   const found = {};
   for (const [name, value] of Object.entries(values)) {
-    if (value === null && declared[name].required) found[name] = missing[name] ?? "This is needed.";
+    if (value === null && declared[name].required) found[name] = missing[name] ?? "Fill this in.";
     const reason = problem(declared[name], value);
     if (reason) found[name] = `This ${reason}.`;
   }
@@ -77,7 +77,7 @@ export function allWell(node, form, found) {
   tell(
     node,
     names.length
-      ? `${names.length === 1 ? "One entry needs" : `${names.length} entries need`} a look. Nothing typed was lost.`
+      ? `${names.length === 1 ? "One field needs" : `${names.length} fields need`} a look. What you typed is still here.`
       : "",
   );
   if (names.length) all(form.elements[names[0]])[0].focus();
@@ -125,7 +125,7 @@ export async function onSave(node, form, names, declared, how) {
       await save(values);
       await drafts?.saved();
     } catch (error) {
-      tell(node, `Not saved: ${error.message} Your entries are still here; try again.`);
+      tell(node, `Not saved: ${error.message} What you typed is still here; try again.`);
     }
   });
 }

@@ -97,9 +97,9 @@ async function bury() {
 /** Take up the new build. Gives why not, if a card is open in any window. */
 export async function takeUpdate() {
   const waiting = registration?.waiting;
-  if (!waiting) return "There is no new version waiting.";
+  if (!waiting) return "There is no new version.";
   const free = await noCardOpen();
-  if (!free) return "A card is open. Finish or leave it first; the new version waits.";
+  if (!free) return "A card is open. Finish or leave it, then update.";
   waiting.addEventListener("statechange", () => {
     if (waiting.state === "activated") reloadWhenFree();
   });

@@ -96,9 +96,9 @@ function found(address) {
 async function made(address) {
   try {
     const view = found(address) ?? (await rest(), found(address));
-    if (!view) return lost("No such screen", "The address leads nowhere.");
+    if (!view) return lost("No such page", "There is nothing at this address.");
     return (
-      (await view()) ?? lost("Not here", "This is no longer in the kennel. It may have been removed on another phone.")
+      (await view()) ?? lost("Not here", "This is no longer in the book. It may have been removed on another phone.")
     );
   } catch (error) {
     console.error(error);
@@ -109,12 +109,12 @@ async function made(address) {
 /** Why the app cannot go on, in words that say what to do. */
 export function trouble(error) {
   if (error?.name === "QuotaExceededError") {
-    return "This phone has no room left. Free some space, then open Ringside again; nothing kept so far is lost.";
+    return "This phone is full. Free some space, then open Ringside again. Nothing you saved is lost.";
   }
   if (["SecurityError", "NotAllowedError", "InvalidStateError", "UnknownError", "AbortError"].includes(error?.name)) {
-    return "This browser refuses to keep data, so nothing written here would last. Leave private browsing, or allow site data for this address, and open Ringside again.";
+    return "This browser does not let Ringside save anything. Leave private browsing, or allow site data for this address, and open Ringside again.";
   }
-  return `${error?.message ?? error} Open Ringside again; what was kept is still here.`;
+  return `${error?.message ?? error} Open Ringside again. What you saved is still here.`;
 }
 
 function lost(title, words) {

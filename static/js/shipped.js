@@ -18,7 +18,7 @@ function shipped(name, made = (told) => told) {
 
 async function read(name) {
   const answer = await fetch(new URL(`../${name}.json`, import.meta.url));
-  if (!answer.ok) throw new Error("A part of the app is missing; open it once with a signal.");
+  if (!answer.ok) throw new Error("Part of the app is missing. Open it once with a signal.");
   return answer.json();
 }
 

@@ -232,7 +232,7 @@ class Phone:
         else:
             field.fill(breed)
         self.page.locator(".choices label", has_text=re.compile(f"^{sex}$")).click()
-        self.page.get_by_label("Whelped on").fill("2024-05-17")
+        self.page.get_by_label("Date of birth").fill("2024-05-17")
         self.page.get_by_role("button", name="Save").click()
         expect(self.page.get_by_role("heading", level=1, name=name)).to_be_visible()
         return self.page.evaluate("location.hash").split("/")[2]
@@ -249,8 +249,8 @@ class Phone:
         if not self.page.get_by_label("Private note").is_visible():
             self.page.get_by_text("Write a note").click()
         self.page.get_by_label("Private note").fill(text)
-        self.page.get_by_role("button", name="Keep note").click()
-        expect(self.page.get_by_text("Kept.", exact=True).first).to_be_visible()
+        self.page.get_by_role("button", name="Save note").click()
+        expect(self.page.get_by_text("Saved.", exact=True).first).to_be_visible()
         expect(self.page.get_by_label("Private note")).to_have_value("")
 
     def change_note(self, text: str) -> None:
@@ -258,7 +258,7 @@ class Phone:
         self.page.get_by_role("button", name="Show note").click()
         self.page.get_by_role("button", name="Change").click()
         self.page.locator(".note-editor textarea").fill(text)
-        self.page.get_by_role("button", name="Keep", exact=True).click()
+        self.page.get_by_role("button", name="Save", exact=True).click()
         expect(self.page.locator(".note-editor")).to_have_count(0)
 
     def show_both(self, *texts: str) -> None:
@@ -271,7 +271,7 @@ class Phone:
     def settle(self, text: str) -> None:
         """Keep one of the two texts that are shown."""
         row = self.page.locator(".apart-text", has_text=text)
-        row.get_by_role("button", name="Keep this one").click()
+        row.get_by_role("button", name="Use this one").click()
         expect(self.page.locator(".apart")).to_have_count(0)
 
     def assert_note(self, text: str) -> None:
@@ -324,7 +324,7 @@ class Phone:
     def leave_card(self) -> None:
         self.page.bring_to_front()
         self.wait_out_guard()
-        self.page.get_by_role("button", name="Leave the card; it waits here for you").click()
+        self.page.get_by_role("button", name="Leave the card; it is saved here").click()
         expect(self.page.locator(".ring-done")).to_have_count(0)
 
     def tick_states(self, walk: str) -> dict[str, str]:
@@ -332,7 +332,7 @@ class Phone:
         return {row["values"]["station"]: row["values"]["state"] for row in ticks}
 
     def walk_to_the_end(self) -> None:
-        last = self.page.get_by_text("This was the last look.")
+        last = self.page.get_by_text("That was the last look.")
         while not last.is_visible():
             self.tap_done()
         self.tap_done()

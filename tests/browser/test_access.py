@@ -44,7 +44,7 @@ class TourPhone(Phone):
 
     def meet(self) -> None:
         """Wait until the phone has what the book has."""
-        expect(self.page.locator(".sync-line")).to_contain_text("All kept in the book")
+        expect(self.page.locator(".sync-line")).to_contain_text("All synced")
 
     def store(self, call: str, it: Any = None) -> Any:
         self._leave_desk()
@@ -123,7 +123,7 @@ def dog_edit(phone: TourPhone) -> None:
 @screen
 def dog_form_wrong(phone: TourPhone) -> None:
     phone.show("dog/new")
-    drop = phone.page.get_by_role("button", name="Drop it")
+    drop = phone.page.get_by_role("button", name="Discard")
     if drop.count():  # what another stop of the tour typed and left
         drop.click()
     phone.page.get_by_role("button", name="Save").click()
@@ -277,7 +277,7 @@ def book(phone: TourPhone) -> None:
 @screen
 def book_trouble(phone: TourPhone) -> None:
     phone.show("sync")
-    expect(phone.page.get_by_role("button", name="Let it be")).to_be_visible()
+    expect(phone.page.get_by_role("button", name="Keep here only")).to_be_visible()
 
 
 @screen
@@ -657,7 +657,7 @@ TITLES = {
     "learn-walk": "First walk · Ringside",
     "learn-round": "Round · Ringside",
     "words": "Words · Ringside",
-    "lost": "No such screen · Ringside",
+    "lost": "No such page · Ringside",
     "desk": "The book · Ringside",
 }
 
@@ -700,7 +700,7 @@ SNAPSHOTS = {
         - group "Sex":
           - radio "Dog"
           - radio "Bitch"
-        - textbox "Whelped on"
+        - textbox "Date of birth"
         - group "Examined on":
           - radio "As usual" [checked]
           - radio "Table"
@@ -807,7 +807,7 @@ def tab_to(page: Page, name: str, most: int = 60) -> None:
 ROLE_OF = {
     name: role
     for role, names in {
-        "textbox": ["Call name", "Whelped on", "Private note", "Name of this order"],
+        "textbox": ["Call name", "Date of birth", "Private note", "Name of this order"],
         "combobox": ["Breed", "Order"],
         "radio": ["Dog"],
         "button": [
@@ -815,17 +815,16 @@ ROLE_OF = {
             "Go in",
             "Done",
             "List",
-            "Keep note",
+            "Save note",
             "Show note",
             "Change",
-            "Keep",
             "Remove",
             "Bite earlier",
             "Easy",
             "Begin",
-            "Keep this one",
+            "Use this one",
             "Bring back",
-            "Let it be",
+            "Keep here only",
         ],
     }.items()
     for name in names
@@ -887,7 +886,7 @@ def test_what_has_the_focus_goes_and_the_focus_stays(phone_for) -> None:
     expect(page.get_by_label("Call name")).to_have_accessible_description(
         "Write the name you call the dog by."
     )
-    expect(page.get_by_role("alert")).to_contain_text("4 entries need a look")
+    expect(page.get_by_role("alert")).to_contain_text("4 fields need a look")
     # The name mended, its hint is gone; the breed's own hint comes back with the breed.
     page.get_by_label("Call name").fill("Bracken")
     page.get_by_role("combobox", name="Breed").fill("Whippet")
@@ -897,8 +896,8 @@ def test_what_has_the_focus_goes_and_the_focus_stays(phone_for) -> None:
 
     troubled = phone_for("book-trouble", PHONE)
     SCREENS["book-trouble"](troubled)
-    troubled.page.get_by_role("button", name="Let it be").press("Enter")
-    expect(troubled.page.get_by_role("button", name="Let it be")).to_have_count(0)
+    troubled.page.get_by_role("button", name="Keep here only").press("Enter")
+    expect(troubled.page.get_by_role("button", name="Keep here only")).to_have_count(0)
     expect(troubled.page.get_by_role("heading", name="The book", level=1)).to_be_focused()
 
 
@@ -941,7 +940,7 @@ def test_the_keyboard_does_it_all(phone_for) -> None:
     expect(page.get_by_role("combobox", name="Breed")).to_have_value(re.compile("Border"))
     tab_to(page, "Dog")
     press("Space")
-    tab_to(page, "Whelped on")
+    tab_to(page, "Date of birth")
     page.keyboard.type("03142024")
     tab_to(page, "Save")
     press("Enter")
@@ -955,9 +954,9 @@ def test_the_keyboard_does_it_all(phone_for) -> None:
     press("Enter")
     tab_to(page, "Private note")
     page.keyboard.type("Breathe first.")
-    tab_to(page, "Keep note")
+    tab_to(page, "Save note")
     press("Enter")
-    heard(phone, "Kept.")
+    heard(phone, "Saved.")
     press("Shift+Tab")
     press("Shift+Tab")
     press("Shift+Tab")

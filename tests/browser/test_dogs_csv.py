@@ -88,17 +88,17 @@ def test_a_spreadsheet_becomes_dogs_on_the_phone(
     expect(row(desk, "Zoë")).to_contain_text("Labrador Retriever")
     expect(row(desk, "Zoë")).to_contain_text("3 April 2024")
     expect(row(desk, "Bramble")).to_contain_text("Microchip: nothing")
-    expect(row(desk, "Moss")).to_contain_text("Fen Hound is not in our library")
+    expect(row(desk, "Moss")).to_contain_text("Fen Hound is not a breed we know")
     expect(row(desk, "Sorrel")).to_contain_text("Format the column as text")
     expect(row(desk, "Sorrel").get_by_role("checkbox")).to_have_count(0)
     assert list(phone.dogs) == ["Bramble"]
 
     # By keyboard, as at a laptop.
-    desk.get_by_role("checkbox", name="Take in row 4").focus()
+    desk.get_by_role("checkbox", name="Import row 4").focus()
     desk.keyboard.press("Space")
     desk.get_by_role("button", name="Import").press("Enter")
     expect(desk.get_by_role("status")).to_contain_text("1 dog added, 1 changed.")
-    expect(desk.get_by_role("status")).to_contain_text("1 row you had unticked.")
+    expect(desk.get_by_role("status")).to_contain_text("1 row were not ticked.")
     expect(desk.get_by_role("status")).to_contain_text("1 row could not be taken in.")
     desk.get_by_role("link", name="Zoë").click()
     expect(desk.locator(":target")).to_contain_text("Labrador Retriever")

@@ -190,9 +190,9 @@ def test_what_is_wrong_says_what_mends_it_and_on_what_it_rests(away: Away) -> No
     expect(wrong).to_contain_text("The show's schedule decides.")
     expect(wrong).to_contain_text("definitions of classes")
     edition = KNOWLEDGE.regulations["kc"].edition[0].title
-    expect(wrong).to_contain_text("The show's own schedule governs")
+    expect(wrong).to_contain_text("The show's own schedule comes first")
     expect(wrong).to_contain_text(edition)
-    expect(away.page.locator("[data-part=governs]")).to_contain_text("schedule governs")
+    expect(away.page.locator("[data-part=governs]")).to_contain_text("schedule comes first")
     away.gate("Gustav")
     wrong = away.page.locator(".gate-wrong").first
     wrong.locator(".gate-more").click()
@@ -418,7 +418,7 @@ def test_with_everything_ticked_and_only_advice_left_it_is_in_order(away: Away) 
     advice = away.item("No chip number")
     expect(advice).to_have_attribute("data-state", "open")
     advice.locator(".gate-tick").click()
-    expect(advice).to_contain_text("put aside")
+    expect(advice).to_contain_text("set aside")
     expect(count).to_have_text("In order")
     page.get_by_role("button", name="Go in").click()
     expect(page.locator("[data-role=ring]")).to_be_visible()
@@ -427,7 +427,7 @@ def test_with_everything_ticked_and_only_advice_left_it_is_in_order(away: Away) 
     assert page.url.endswith(f"#/ring/{walk['id']}")
     page.go_back()
     expect(count).to_have_text("In order")
-    expect(advice).to_contain_text("put aside")
+    expect(advice).to_contain_text("set aside")
     page.get_by_role("button", name="Go in").click()
     expect(page.locator("[data-role=ring]")).to_be_visible()
     assert len(away.phone.records("walk", entry=entry)) == 1
@@ -627,7 +627,7 @@ def test_a_show_and_an_entry_written_at_the_gate(away: Away) -> None:
     page.set_viewport_size({"width": 360, "height": 800})
     away.go("show/new")
     page.get_by_label("Name of the show").fill("Three Elms Show")
-    page.get_by_label("Rules of").select_option("DA")
+    page.get_by_label("Under the rules of").select_option("DA")
     today = date.today()
     page.get_by_label("First day").fill(today.isoformat())
     page.get_by_label("Last day").fill((today - timedelta(days=1)).isoformat())
@@ -727,7 +727,7 @@ def test_a_puppy_of_any_breed_under_each_body(away: Away) -> None:
                 days.append(f"from {say_day(window.start)}")
             if window.end:
                 days.append(f"until {say_day(window.end)}")
-            words = " ".join(days) or "all its life"
+            words = " ".join(days) or "at any age"
             wanted.setdefault(name, []).append(f"{words}: {window.ruling.verdict}")
         assert {row["name"]: row["dates"] for row in one[body]["rows"]} == wanted
 
@@ -737,7 +737,7 @@ def test_a_day_and_a_body_are_chosen(away: Away) -> None:
     away.go(f"dog/{away.dogs['Cobble']}/enter")
     page = away.page
     # Cobble is entered at a show under the Kennel Club a day too early for it.
-    assert page.get_by_label("Rules of").input_value() == "KC"
+    assert page.get_by_label("Under the rules of").input_value() == "KC"
     show = date.fromisoformat(page.get_by_label("On", exact=True).input_value())
     expect(page.locator("[data-part=words]").first).to_have_text(
         "No class is simply open to Cobble on that day."
@@ -759,7 +759,7 @@ def test_a_day_and_a_body_are_chosen(away: Away) -> None:
     expect(row).to_contain_text("definitions of classes")
     expect(row).to_contain_text("Read in a second-hand account.")
     page.get_by_role("button", name=re.compile("^Dogs Australia")).click()
-    expect(page.get_by_label("Rules of")).to_have_value("DA")
+    expect(page.get_by_label("Under the rules of")).to_have_value("DA")
 
 
 def test_a_show_of_several_days_gives_both_readings(away: Away) -> None:
@@ -782,7 +782,7 @@ def test_a_show_of_several_days_gives_both_readings(away: Away) -> None:
     unknown = away.page.locator(".gate-row").first
     expect(unknown).to_contain_text("only on a condition")
     unknown.locator(".gate-more").click()
-    expect(unknown).to_contain_text("which the text leaves open")
+    expect(unknown).to_contain_text("which the text does not say")
     expect(unknown).to_contain_text("If the first day of the show decides, it may not")
     expect(unknown).to_contain_text(
         f"If its own day decides and it is shown on {say_day(turn)}, it may:"
@@ -795,11 +795,11 @@ def test_a_dog_that_has_no_pack_is_told_so(away: Away) -> None:
     page.get_by_label("Call name").fill("Newcomer")
     page.get_by_label("Breed", exact=True).fill("Whippet")
     page.locator(".choices label", has_text=re.compile("^Bitch$")).click()
-    page.get_by_label("Whelped on").fill(away.born)
+    page.get_by_label("Date of birth").fill(away.born)
     page.get_by_role("button", name="Save").click()
     expect(page.get_by_role("heading", level=1, name="Newcomer")).to_be_visible()
     page.get_by_role("link", name="May enter: classes and dates").click()
-    expect(page.get_by_text("let this phone meet it once")).to_be_visible()
+    expect(page.get_by_text("Sync this phone to see it")).to_be_visible()
 
 
 # --- titles, awards, measures ------------------------------------------------------------------
@@ -820,16 +820,16 @@ def test_what_is_missing_for_a_title(away: Away) -> None:
     page.get_by_role("link", name="Add an award").click()
     expect(page.get_by_label("Points")).to_be_visible()
     expect(page.get_by_label("Country of the show")).to_be_hidden()
-    page.get_by_label("Given under the rules of").select_option("FCI")
+    page.get_by_label("Under the rules of").select_option("FCI")
     expect(page.get_by_label("Points")).to_be_hidden()
     expect(page.get_by_label("Country of the show")).to_be_visible()
-    page.get_by_label("Given under the rules of").select_option("AKC")
+    page.get_by_label("Under the rules of").select_option("AKC")
     page.get_by_label("Award", exact=True).select_option(label="Winners Dog or Bitch")
     page.get_by_label("Day").fill((date.today() - timedelta(days=2)).isoformat())
     page.get_by_label("Judge", exact=True).fill("D. Lovage")
     page.get_by_label("Points").fill("3")
     page.get_by_role("button", name="Save").click()
-    expect(page.get_by_text("An award was added here since")).to_be_visible()
+    expect(page.get_by_text("You added an award")).to_be_visible()
     expect(page.get_by_role("link", name=re.compile("D. Lovage"))).to_be_visible()
 
 
@@ -881,7 +881,12 @@ def test_every_line_of_a_card_opens_its_source(away: Away) -> None:
     assert len(stations) >= 15
     bodies = {source.body for source in KNOWLEDGE.sources.values()}
     bodies |= {standard.body for breed in KNOWLEDGE.breeds.values() for standard in breed.standard}
-    told_of = [*(f"{body}: " for body in bodies), "Habit of the ring", "from memory", "You wrote"]
+    told_of = [
+        *(f"{body}: " for body in bodies),
+        "What people do in the ring",
+        "from memory",
+        "You wrote",
+    ]
     known = re.compile("|".join(map(re.escape, told_of)))
     lines = 0
     for path in stations:
@@ -915,7 +920,7 @@ def test_the_sources_page(away: Away) -> None:
     ("number", "advice"),
     [
         ("27609810234567", "This has 14 digits; an ISO number has 15 (1 missing)."),
-        ("27609810234567A", "Only digits belong here; there is a letter in it: A."),
+        ("27609810234567A", "Use digits only; this has a letter: A."),
         ("001098102345678", "It begins with 001, which is no country's code"),
     ],
 )
@@ -925,7 +930,7 @@ def test_a_chip_number_is_kept_as_typed(away: Away, number: str, advice: str) ->
     page.get_by_label("Microchip number").fill(number)
     hint = page.locator("[data-part=hint-microchip]")
     expect(hint).to_contain_text(advice)
-    expect(hint).to_contain_text("Kept as typed")
+    expect(hint).to_contain_text("Save again to keep it as typed")
     page.get_by_role("button", name="Save").click()
     expect(page.get_by_role("heading", level=1, name="Puddle")).to_be_visible()
     (row,) = away.phone.records("dog", name="Puddle")

@@ -213,7 +213,7 @@ class RingPhone(Phone):
     def start(self) -> RingPhone:
         """Open the app and wait until it has the demo's dogs and their cards."""
         self.page.goto(self.url)
-        expect(self.page.locator("#main .sync-line")).to_contain_text("All kept in the book")
+        expect(self.page.locator("#main .sync-line")).to_contain_text("All synced")
         return self
 
     def go_in(self, dog: str, order: str = "") -> str:
@@ -1435,7 +1435,7 @@ def test_rule_39_the_screen_stays_on(phone: Callable[..., RingPhone]) -> None:
     no = phone((360, 800), WAKE, "globalThis.refuse = true;")
     no.show(f"dog/{no.dogs['Bramble']}/ring")
     notice = no.page.locator("#main .notice")
-    expect(notice).to_have_text(re.compile("will not let the screen stay on"))
+    expect(notice).to_have_text(re.compile("does not keep its screen on"))
     no.page.locator("#main [data-part=go]").tap()
     expect(no.role("primary")).to_be_visible()
     expect(notice).to_have_count(0)

@@ -78,7 +78,7 @@ def test_the_short_ways(phone: Phone) -> None:
 
     taps.begin().row("Teasel").link("Write a note")
     page.get_by_label("Private note").fill("Bait in the left pocket")
-    taps.button("Keep note")
+    taps.button("Save note")
     expect(page.get_by_role("heading", level=1, name="Teasel")).to_be_visible()
     assert taps.count == 3
     assert phone.records("note", text="Bait in the left pocket")
@@ -92,8 +92,8 @@ def test_the_short_ways(phone: Phone) -> None:
     page.keyboard.type("whippe")
     taps.tap(page.get_by_role("option", name="Whippet", exact=True))
     taps.tap(page.locator(".choices label", has_text=re.compile("^Bitch$")))
-    taps.tap(page.get_by_label("Whelped on"))
-    page.get_by_label("Whelped on").fill("2024-05-17")
+    taps.tap(page.get_by_label("Date of birth"))
+    page.get_by_label("Date of birth").fill("2024-05-17")
     taps.button("Save")
     expect(page.get_by_role("heading", level=1, name="Quill")).to_be_visible()
     assert taps.count == 5
@@ -114,7 +114,7 @@ def test_home_is_the_day_of_a_show(phone: Phone) -> None:
     page = phone.page
     rows = page.locator(".day-entry")
     expect(rows.locator("strong")).to_have_text(["Puddle", "Drift", "Bramble", "Cobble"])
-    expect(rows.nth(0)).to_contain_text("Been in")
+    expect(rows.nth(0)).to_contain_text("Shown")
     expect(rows.nth(1)).to_contain_text("In the ring, at Bite")
     expect(page.get_by_role("link", name="Go on: Drift")).to_be_visible()
     size = "(it) => parseFloat(getComputedStyle(it).fontSize)"
@@ -177,7 +177,7 @@ def test_a_result_is_written_without_typing_the_show_again(phone: Phone) -> None
         }
         == award["values"]
     )
-    expect(page.get_by_role("heading", name="Write down a result")).to_be_hidden()
+    expect(page.get_by_role("heading", name="Add a result")).to_be_hidden()
 
 
 # --- drafts
@@ -217,22 +217,22 @@ def test_what_is_half_written_stays(
     page = phone.page
     for path, fields in written.items():
         phone.go(path)
-        expect(page.get_by_text("Not saved yet: what you typed")).to_be_visible()
+        expect(page.get_by_text("You typed this")).to_be_visible()
         for label, words in fields.items():
             expect(page.get_by_label(label, exact=True)).to_have_value(words)
     phone.go(f"dog/{drift}/station/bite")
     expect(page.get_by_label("Private note")).to_be_hidden()
-    page.get_by_text("Go on with your note").click()
+    page.get_by_text("Finish your note").click()
     expect(page.get_by_label("Private note")).to_have_value("Half a bite")
-    page.get_by_role("button", name="Keep note").click()
+    page.get_by_role("button", name="Save note").click()
     expect(page.get_by_label("Private note")).to_have_value("")
 
     # Dropped, the form shows what is saved; saved, the draft is gone as well.
     phone.go("show/new")
-    page.get_by_role("button", name="Drop it").click()
+    page.get_by_role("button", name="Discard").click()
     expect(page.get_by_label("Name of the show")).to_have_value("")
     phone.go(f"dog/{bramble}/note")
-    page.get_by_role("button", name="Keep note").click()
+    page.get_by_role("button", name="Save note").click()
     expect(page.get_by_role("heading", level=1, name="Bramble")).to_be_visible()
     phone.until(lambda: len(kept()) == drafts - 3, "three drafts are gone")
     phone.go("show/new")
@@ -271,13 +271,13 @@ def test_what_cannot_be_is_refused_at_its_field(phone: Phone) -> None:
 
     (entry,) = phone.records("entry", dog=drift)
     phone.go(f"entry/{entry['id']}")
-    refused({"Time": "25:99"}, "No clock shows 25:99")
+    refused({"Time": "25:99"}, "There is no such time as 25:99")
 
     phone.go(f"dog/{drift}/award/new")
-    page.get_by_label("Given under the rules of").select_option("AKC")
+    page.get_by_label("Under the rules of").select_option("AKC")
     refused({"Day": TODAY.isoformat(), "Points": "99"}, "One show gives 5 points at most")
     refused({"Day": "2010-01-01", "Points": "3"}, "The dog was born on")
-    page.get_by_label("Given under the rules of").select_option("FCI")
+    page.get_by_label("Under the rules of").select_option("FCI")
     page.get_by_label("Points").fill("")
     refused({"Day": TODAY.isoformat(), "Country of the show": "UK"}, "write GB")
 
@@ -294,7 +294,7 @@ def test_what_cannot_be_is_refused_at_its_field(phone: Phone) -> None:
     page.get_by_label("Call name").fill("bramble")
     page.get_by_label("Breed", exact=True).fill("Border Terrier")
     page.locator(".choices label", has_text=re.compile("^Bitch$")).click()
-    refused({"Whelped on": bramble["born"]}, "Bramble, born that day, is here already")
+    refused({"Date of birth": bramble["born"]}, "Bramble, born that day, is here already")
     page.get_by_role("button", name="Save").click()
     expect(page.get_by_role("heading", level=1, name="bramble", exact=True)).to_be_visible()
     assert len(phone.records("dog")) == count + 1

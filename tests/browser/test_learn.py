@@ -110,7 +110,7 @@ def test_an_evening_and_the_next_day_without_a_dog(phone: Phone) -> None:
         stations.append(page.locator("h1").inner_text())
         page.get_by_role("button", name="Next").click()
     assert len(stations) == len(set(stations)) > TEN
-    page.get_by_role("link", name="Begin a round").click()
+    page.get_by_role("link", name="Start a round").click()
 
     evening = Round(phone)
     evening.play()
@@ -126,7 +126,7 @@ def test_an_evening_and_the_next_day_without_a_dog(phone: Phone) -> None:
     page.clock.fast_forward(NEXT_DAY)
     phone.go()
     page.get_by_role("link", name=re.compile(rf"^Learn: {len(missed)} things? due today")).click()
-    page.get_by_role("link", name="Begin what is due").click()
+    page.get_by_role("link", name="Start what is due").click()
     expect(page.locator("[data-part=place]")).to_have_text(f"1 of {len(missed)}")
     morning = Round(phone)
     morning.shown = evening.shown
@@ -160,7 +160,7 @@ def test_what_was_learned_elsewhere_is_the_same_thing(demo: Phone) -> None:
     assert len(demo.records("drill")) == 2
     before = demo.records("drill", item="word:withers")[0]["values"]["at"]
     demo.page.get_by_role("link", name="Learn: 1 thing due today").click()
-    demo.page.get_by_role("link", name="Begin what is due").click()
+    demo.page.get_by_role("link", name="Start what is due").click()
     expect(demo.page.locator("h1")).to_have_text("What is “withers”?")
     Round(demo).play()
     demo.until(
@@ -205,16 +205,16 @@ def test_a_breed_of_the_library_has_its_own_card(phone: Phone) -> None:
 def test_words_are_found_offline_with_their_place_and_source(phone: Phone) -> None:
     page = phone.page
     phone.go("words")
-    page.get_by_label("Look for a word").fill("wither")
+    page.get_by_label("Find a word").fill("wither")
     row = page.locator(".word-row").first
     expect(row.get_by_role("heading", name="withers")).to_be_visible()
     row.locator("summary").click()
     expect(row.locator(".figure .lit")).to_have_attribute("data-spot", "topline")
-    page.get_by_label("Look for a word").fill("throaty thing")
+    page.get_by_label("Find a word").fill("throaty thing")
     expect(page.get_by_text("No such word here.")).to_be_visible()
-    page.get_by_label("Look for a word").fill("height")
+    page.get_by_label("Find a word").fill("height")
     page.locator(".word-see").first.get_by_role("button", name="withers").click()
-    expect(page.get_by_label("Look for a word")).to_have_value("withers")
+    expect(page.get_by_label("Find a word")).to_have_value("withers")
 
 
 def test_a_word_on_a_station_says_what_it_means(demo: Phone) -> None:

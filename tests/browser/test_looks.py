@@ -303,7 +303,7 @@ STATES = {
     "ring-list": {".ring-jump": r"done|skipped|missed|to come|now"},
     "ring-end-missed": {".ring-missed-list li": r"Skip", ".ring-current": r"missed"},
     "rehearse-end": {".ready-row": r"Easy|Needs work|Not yet"},
-    "kennel-trouble": {".notice": r"clock|apart|not taken"},
+    "kennel-trouble": {".notice": r"clock|two phones|refused"},
 }
 
 

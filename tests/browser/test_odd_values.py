@@ -146,7 +146,7 @@ def test_an_address_cut_off_in_a_letter_says_that_it_leads_nowhere(
 ) -> None:
     phone = page(**NARROW)
     phone.goto(f"{odd_server.url}#/%E0%A4%A")
-    expect(phone.locator("#main h1")).to_have_text("No such screen")
+    expect(phone.locator("#main h1")).to_have_text("No such page")
     phone.get_by_role("link", name="To the kennel", exact=True).click()
     expect(phone.get_by_text(NEIGHBOUR).first).to_be_visible()
 

@@ -94,9 +94,9 @@ def test_a_day_without_a_signal(
     mine.station("Juniper", "Bite")
     mine.write_note("Lets me lift the lip on the left first.")
     mine.add_own("Own cue, up to five words", "Thumb under, not over")
-    mine.add_own("Own ask of the breed at this station", "Scissor bite, ours is tight")
+    mine.add_own("Your own ask for this breed at this station", "Scissor bite, ours is tight")
     mine.add_dog("Sorrel", "Marrowby Barn Hound", sex="Dog")
-    expect(mine.page.get_by_text("This breed is not in our library")).to_be_visible()
+    expect(mine.page.get_by_text("We do not know this breed")).to_be_visible()
     mine.station("Sorrel", "Topline")
     mine.write_note("Roaches when he is cold.")
     mine.dog("Sorrel")
@@ -340,7 +340,7 @@ def test_notes_written_apart(server: Server, phone: Callable[..., Phone]) -> Non
         each.sync(server.data)
     for each in (one, other):
         each.go()
-        expect(each.page.get_by_text("1 text was written apart on two phones")).to_be_visible()
+        expect(each.page.get_by_text("1 text was changed on two phones")).to_be_visible()
         each.go("sync")
         expect(each.page.get_by_text("Private note, Bramble, Bite: show both")).to_be_visible()
         each.show_both(*texts.values())
@@ -369,16 +369,16 @@ def test_a_change_that_the_book_refuses(server: Server, phone: Callable[..., Pho
     mine.sync(server.data)
     assert {row["field"] for row in mine.changes("refused")} == {"name", "pedigree"}
     mine.go()
-    expect(mine.page.get_by_text("2 changes were not taken by the book.")).to_be_visible()
+    expect(mine.page.get_by_text("The book refused 2 changes.")).to_be_visible()
     mine.page.reload()
     mine.go("sync")
     rows = mine.page.locator(".refused-row")
     name = rows.filter(has_text="The name of this dog has 120 characters; shorten it to 40.")
     pedigree = rows.filter(has_text="shorten it to 120.")
     expect(name).to_be_visible()
-    pedigree.get_by_role("button", name="Let it be").click()
+    pedigree.get_by_role("button", name="Keep here only").click()
     expect(rows).to_have_count(1)
-    name.get_by_role("link", name="Open it").click()
+    name.get_by_role("link", name="Open").click()
     mine.page.get_by_label("Call name").fill("Tansy")
     mine.page.get_by_label("Registered name").fill("")
     mine.page.get_by_role("button", name="Save").click()
@@ -405,7 +405,7 @@ def test_another_book_at_the_same_address(
     assert way_in
     mine.go(way_in[1])
     mine.page.get_by_role("button", name="Pair").click()
-    expect(mine.page.get_by_text("Paired: this device shares the whole book.")).to_be_visible()
+    expect(mine.page.get_by_text("Paired. This device sees the whole book.")).to_be_visible()
     sent: list[dict[str, Any]] = []
 
     def heard(answer: Response) -> None:
@@ -415,7 +415,7 @@ def test_another_book_at_the_same_address(
     mine.page.on("response", heard)
     mine.go("sync")
     mine.nudge()
-    expect(mine.page.get_by_text("The server at this address keeps another book")).to_be_visible()
+    expect(mine.page.get_by_text("The server at this address has a different book")).to_be_visible()
     first = len(sent)
     mine.nudge()
     mine.until(lambda: len(sent) > first, "it was asked again")
@@ -428,4 +428,4 @@ def test_another_book_at_the_same_address(
     mine.page.get_by_role("button", name="Join this book").click()
     mine.sync(stranger.data)
     assert len(asked(stranger.data, "SELECT 1 FROM change WHERE value = ?", '"Clover"')) == 1
-    expect(mine.page.get_by_text("keeps another book")).to_have_count(0)
+    expect(mine.page.get_by_text("has a different book")).to_have_count(0)

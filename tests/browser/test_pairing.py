@@ -63,7 +63,7 @@ def test_two_phones_pair_share_a_dog_and_one_is_lost(
     assert printed[1] not in mine.page.content()
     expect(mine.page.get_by_label("Code")).to_be_hidden()
     mine.page.get_by_role("button", name="Pair", exact=True).click()
-    expect(mine.page.get_by_text("this device shares the whole book")).to_be_visible()
+    expect(mine.page.get_by_text("This device sees the whole book")).to_be_visible()
     # The second by a code made at the desk and typed in the app, which asks for it by itself.
     mine.page.get_by_role("link", name="To the desk").click()
     mine.page.get_by_role("link", name="Devices").click()
@@ -74,7 +74,7 @@ def test_two_phones_pair_share_a_dog_and_one_is_lost(
     expect(yours.page.get_by_role("heading", name="Pair this device")).to_be_visible()
     yours.page.get_by_label("Name of this device").fill("Robin's phone")
     yours.type_code(code.lower().replace("-", " "))
-    expect(yours.page.get_by_text("this device shares the whole book")).to_be_visible()
+    expect(yours.page.get_by_text("This device sees the whole book")).to_be_visible()
     yours.page.get_by_role("link", name="To the kennel", exact=True).click()
     # Both edit one dog.
     mine.open()
@@ -96,14 +96,14 @@ def test_two_phones_pair_share_a_dog_and_one_is_lost(
     yours.rename("June", "Junebug")
     yours.nudge()
     yours.go()
-    expect(yours.page.get_by_text("This device is no longer part of the book.")).to_be_visible()
-    expect(yours.page.locator(".sync-line")).to_contain_text("1 change is kept here")
+    expect(yours.page.get_by_text("This phone was removed from the book.")).to_be_visible()
+    expect(yours.page.locator(".sync-line")).to_contain_text("1 change saved on it")
     assert asked(server.data, "SELECT 1 FROM change WHERE value = ?", '"Junebug"') == []
     yours.dog("Junebug")
     # It still says so where there is no server, and gives a copy of all it holds.
     yours.page.reload()
     yours.go("sync")
-    expect(yours.page.get_by_text("no longer part of the book").first).to_be_visible()
+    expect(yours.page.get_by_text("removed from the book").first).to_be_visible()
     with yours.page.expect_download() as download:
         yours.page.get_by_role("button", name="Save a copy").click()
     download.value.save_as(tmp_path / "copy.json")
@@ -114,7 +114,7 @@ def test_two_phones_pair_share_a_dog_and_one_is_lost(
     yours.type_code(offer(server.place).typed)
     yours.page.get_by_role("link", name="To the kennel", exact=True).click()
     yours.sync(server.data)
-    expect(yours.page.get_by_text("no longer part of the book")).to_have_count(0)
+    expect(yours.page.get_by_text("removed from the book")).to_have_count(0)
     assert_level(yours, server.data)
 
 
@@ -165,8 +165,8 @@ def test_a_phone_that_was_never_paired_works_and_asks_to_be(
     mine.add_dog("Juniper", "Pug")
     # It holds something now, so it begins in the kennel.
     mine.open()
-    expect(mine.page.get_by_text("This device is not paired with the book.")).to_be_visible()
-    expect(mine.page.locator(".sync-line")).to_contain_text("kept here")
+    expect(mine.page.get_by_text("This phone is not paired with the book.")).to_be_visible()
+    expect(mine.page.locator(".sync-line")).to_contain_text("saved on it")
     mine.page.get_by_role("button", name="Pair", exact=True).click()
     mine.type_code(offer(server.place).typed)
     mine.page.get_by_role("link", name="To the kennel", exact=True).click()
@@ -184,15 +184,15 @@ def test_what_is_wrong_with_a_code_is_said(
     mine.page.get_by_label("Name of this device").fill("My phone")
     server.stop()
     mine.page.get_by_role("button", name="Pair", exact=True).click()
-    assert "out of reach" in problem(mine.page)
+    assert "cannot reach the server" in problem(mine.page)
     server.start()
     mine.page.get_by_role("button", name="Pair", exact=True).click()
-    expect(mine.page.get_by_text("this device shares the whole book")).to_be_visible()
+    expect(mine.page.get_by_text("This device sees the whole book")).to_be_visible()
     # The same link again, in a window opened from it.
     mine.page.goto("about:blank")
     mine.page.goto(f"{server.url}#/pair/{code.link}")
     mine.page.get_by_role("button", name="Pair", exact=True).click()
-    assert "used already" in problem(mine.page)
+    assert "has been used" in problem(mine.page)
     expect(mine.page.get_by_label("Code")).to_be_focused()
     mine.page.get_by_label("Code").fill("")
     mine.page.get_by_role("button", name="Pair", exact=True).click()
@@ -200,12 +200,12 @@ def test_what_is_wrong_with_a_code_is_said(
     for number in range(19):
         with mine.page.expect_response("**/api/pair"):
             mine.type_code(f"0000{number:04}")
-    expect(mine.page.locator(".form-problem")).to_contain_text("not a code of this book")
+    expect(mine.page.locator(".form-problem")).to_contain_text("not a code for this book")
     mine.type_code(offer(server.place).typed)
     expect(mine.page.locator(".form-problem")).to_contain_text("Try again in 60 minutes")
     # None of that has touched what the phone has.
     mine.open()
-    expect(mine.page.locator(".sync-line")).to_contain_text("All kept in the book")
+    expect(mine.page.locator(".sync-line")).to_contain_text("All synced")
 
 
 def test_a_closed_desk_leads_to_the_code(server: Server, phone: Callable[[], Phone]) -> None:

@@ -174,8 +174,8 @@ def test_an_open_walk_is_offered_with_its_place(phone: Phone) -> None:
         expect(page.get_by_role("button", name="Go on at Bite")).to_be_visible()
         assert page.evaluate("location.hash") == f"#/ear/{walk}"
     phone.show(f"dog/{phone.dogs['Bramble']}")
-    page.get_by_role("link", name="Start anew: Rehearse").click()
-    expect(page.get_by_role("button", name="Start anew")).to_be_visible()
+    page.get_by_role("link", name="Start over: Rehearse").click()
+    expect(page.get_by_role("button", name="Start over")).to_be_visible()
 
 
 def test_the_phone_plays_the_judge(phone: Phone) -> None:

@@ -160,7 +160,7 @@ def take_up(phone: Phone) -> None:
     phone.page.reload()
     phone.until(lambda: phone.page.evaluate(STATE)["waiting"], "the new build is here")
     phone.go("settings")
-    button = phone.page.get_by_role("button", name="Take up the new version")
+    button = phone.page.get_by_role("button", name="Update now")
     with phone.page.expect_event("load"):
         button.click()
     phone.open()

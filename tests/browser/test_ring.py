@@ -44,7 +44,7 @@ def demo(
 def phone(demo: Server, watch: Watch, browser: Browser) -> Phone:
     context = watch.add(browser.new_context(**PHONE))
     started = Phone(context.new_page(), demo.url).open()
-    expect(started.page.locator("#main .sync-line")).to_contain_text("All kept in the book")
+    expect(started.page.locator("#main .sync-line")).to_contain_text("All synced")
     return started
 
 
@@ -140,7 +140,7 @@ def test_a_broken_off_walk_goes_on_or_starts_anew(phone: Phone) -> None:
     expect(main(phone).locator(".ring-station")).to_have_text("Bite")
     assert phone.page.evaluate("location.hash") == f"#/ring/{walk}"
     phone.show(f"dog/{dog}/ring")
-    main(phone).get_by_role("button", name="Start anew").tap()
+    main(phone).get_by_role("button", name="Start over").tap()
     expect(main(phone).locator(".ring-station")).to_have_text("Outline")
     assert phone.page.evaluate("location.hash") != f"#/ring/{walk}"
     assert phone.store("get('walk', it)", walk)["values"]["ended"]
@@ -192,6 +192,46 @@ def test_a_walk_left_alone_for_twelve_hours_is_closed_and_can_be_reopened(phone:
     phone.until(
         lambda: phone.page.evaluate("location.hash") == f"#/rehearsal/{rehearsal}", "it is reopened"
     )
+
+
+def test_the_gate_begins_anew_where_a_walk_was_left_alone(phone: Phone) -> None:
+    """Go in takes up a walk of this entry that is not over, however much older one lies about."""
+    entry = enter(phone, "Cobble", ring="4")
+    for hours, is_taken_up in ((13, False), (1, True)):
+        walk = phone.put_walk("ring", "Cobble", "ears", {"head": "done"}, hours * HOUR_MS)
+        phone.store(f"write('walk', it, {{ entry: '{entry}' }})", walk)
+        phone.show(f"gate/{entry}")
+        main(phone).get_by_role("button", name="Go in").click()
+        expect(role(phone, "primary")).to_be_visible()
+        assert phone.page.url.endswith(walk) is is_taken_up
+        phone.store("write('walk', it, { ended: new Date().toISOString() })", walk_shown(phone))
+
+
+def walk_shown(phone: Phone) -> str:
+    return phone.page.url.rpartition("/")[2]
+
+
+def test_home_tells_each_walk_that_is_open(phone: Phone) -> None:
+    """The newest three, and the names of the others, who have them on their pages."""
+    for hours, dog in enumerate(("Cobble", "Gustav", "Teasel", "Puddle"), start=1):
+        phone.put_walk("ring", dog, "ears", {}, hours * HOUR_MS)
+    phone.go()
+    rows = main(phone).locator(".onward-row")
+    expect(rows).to_have_count(4)
+    for place, dog in enumerate(("Cobble", "Gustav", "Teasel")):
+        expect(rows.nth(place)).to_contain_text(f"Go on with {dog}")
+    expect(rows.nth(3)).to_have_text(re.compile(r"and \d+ more.*Puddle"))
+    assert rows.nth(3).get_attribute("href") is None
+
+
+def test_a_line_of_another_body_is_told_as_such(phone: Phone, demo: Server) -> None:
+    """A dog under the AKC has its own line at the bite, and the FCI's at the eyes."""
+    dog = phone.dogs["Bramble"]
+    phone.store("write('dog', it, { body: 'AKC' })", dog)
+    phone.sync(demo.data)
+    for station, words in (("bite", "Asked: large teeth"), ("eyes", "FCI asks: dark")):
+        phone.show(f"ring/{phone.put_walk('ring', 'Bramble', station, {})}")
+        expect(role(phone, "asked")).to_contain_text(words)
 
 
 def test_a_private_note_in_two_taps_from_ring_and_rehearse(phone: Phone) -> None:
@@ -267,6 +307,6 @@ def test_what_waits_is_counted_as_what_was_done(phone: Phone, watch: Watch) -> N
     values = {"name": "Moss", "breed": "pug", "sex": "dog", "born": "2024-05-17", "body": "FCI"}
     phone.store("write('dog', null, it)", values)
     phone.go()
-    expect(main(phone).locator(".sync-line")).to_contain_text("1 change waits")
+    expect(main(phone).locator(".sync-line")).to_contain_text("1 change to send")
     phone.store("write('dog', null, it)", {**values, "name": "Fern"})
-    expect(main(phone).locator(".sync-line")).to_contain_text("2 changes wait")
+    expect(main(phone).locator(".sync-line")).to_contain_text("2 changes to send")

@@ -166,7 +166,7 @@ def pair(phone: Phone, code: str, name: str) -> None:
     expect(page.get_by_role("heading", name="Pair this device")).to_be_visible()
     page.get_by_label("Name of this device").fill(name)
     phone.type_code(code)
-    expect(page.get_by_text("this device shares the whole book")).to_be_visible()
+    expect(page.get_by_text("This device sees the whole book")).to_be_visible()
     page.get_by_role("link", name="To the kennel", exact=True).click()
     phone.ready_offline()
 
@@ -192,15 +192,15 @@ def expect_no_signal(phone: Phone) -> None:
     """It has met the book before, tries to send what it has, and finds nobody."""
     phone.nudge()
     phone.go()
-    kept = "2 changes wait for the book; kept here meanwhile"
+    kept = "2 changes to send; saved on this phone"
     expect(phone.page.locator(".sync-line")).to_contain_text(kept)
 
 
 def expect_shut_out(phone: Phone) -> None:
     phone.nudge()
     phone.go()
-    expect(phone.page.get_by_text("This device is no longer part of the book.")).to_be_visible()
-    expect(phone.page.locator(".sync-line")).to_contain_text("1 change is kept here")
+    expect(phone.page.get_by_text("This phone was removed from the book.")).to_be_visible()
+    expect(phone.page.locator(".sync-line")).to_contain_text("1 change saved on it")
 
 
 def values(data: Path, field: str) -> set[str]:

@@ -176,14 +176,14 @@ def test_an_update_waits_for_the_person(
     mine.write_note("Still the old build.")
     mine.sync(changing.data)
 
-    take_up = other.page.get_by_role("button", name="Take up the new version")
+    take_up = other.page.get_by_role("button", name="Update now")
     build_run_by(other)
     mine.go_in("Willow")
     mine.tap_done()
     shown = mine.in_ring()
     other.page.bring_to_front()
     take_up.click()
-    expect(other.page.get_by_text("A card is open. Finish or leave it first")).to_be_visible()
+    expect(other.page.get_by_text("A card is open. Finish or leave it")).to_be_visible()
     assert other.page.evaluate(STATE)["waiting"]
     assert mine.in_ring() == shown
 
@@ -231,7 +231,7 @@ def test_a_card_opened_while_the_update_is_taken_up_is_left_alone(
                 new Promise((resolve) => { globalThis.leave = resolve; }));
         });
     }""")
-    mine.page.get_by_role("button", name="Take up the new version").click()
+    mine.page.get_by_role("button", name="Update now").click()
     query = "navigator.locks.query().then(({ pending }) => pending.map(({ name }) => name))"
     waiting = lambda: "ringside-card" in mine.page.evaluate(query)  # noqa: E731
     mine.until(waiting, "the reload waits for the card")
@@ -405,20 +405,20 @@ MISHAP = """{
 def test_no_room_left(
     server: Server, phone: Callable[..., Phone], allowed_errors: list[str]
 ) -> None:
-    allowed_errors.append("no room left")  # which a draft tells the console alone
+    allowed_errors.append("phone is full")  # which a draft tells the console alone
     mine = phone(server.url, before=MISHAP).open().ready_offline()
     mine.station("Bramble", "Bite")
     mine.page.get_by_text("Write a note").click()
     mine.page.evaluate("globalThis.mishap = 'full'")
     field = mine.page.get_by_label("Private note")
     field.fill("There must be room for this.")
-    mine.page.get_by_role("button", name="Keep note").click()
-    words = "Not saved: This phone has no room left. Free some space. Your text is still here"
+    mine.page.get_by_role("button", name="Save note").click()
+    words = "Not saved: This phone is full. Free some space and try again. Your text is still here"
     expect(mine.page.get_by_text(words)).to_be_visible()
     expect(field).to_have_value("There must be room for this.")
     assert mine.changes("unsent") == []
     mine.page.evaluate("globalThis.mishap = ''")
-    mine.page.get_by_role("button", name="Keep note").click()
+    mine.page.get_by_role("button", name="Save note").click()
     expect(field).to_have_value("")
     mine.sync(server.data)
     assert len(mine.records("note", text="There must be room for this.")) == 1
@@ -428,7 +428,7 @@ def test_no_room_left(
 def test_no_room_left_in_the_ring(
     server: Server, phone: Callable[..., Phone], allowed_errors: list[str]
 ) -> None:
-    allowed_errors.append("no room left")
+    allowed_errors.append("phone is full")
     mine = phone(server.url, before=MISHAP).open().ready_offline()
     walk = mine.go_in("Bramble")
     mine.page.evaluate("globalThis.mishap = 'full'")
@@ -475,9 +475,9 @@ REFUSALS = {
 def test_a_browser_that_refuses_to_keep_anything(
     server: Server, phone: Callable[..., Phone], allowed_errors: list[str], how: str
 ) -> None:
-    allowed_errors.append("refuses to keep data")
+    allowed_errors.append("does not let Ringside save")
     page = phone(server.url, before=REFUSALS[how]).open().page
-    expect(page.get_by_text("This browser refuses to keep data")).to_be_visible()
+    expect(page.get_by_text("This browser does not let Ringside save anything")).to_be_visible()
     expect(page.get_by_text("Leave private browsing, or allow site data")).to_be_visible()
 
 

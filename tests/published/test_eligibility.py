@@ -141,7 +141,7 @@ def test_every_verdict_names_clause_edition_and_how_it_was_read(body: str) -> No
             assert ruling.verdict in ("may", "may not", "may if")
             assert ruling.why.endswith(".")
             assert ".." not in ruling.why
-    assert "schedule governs" in governs(regulation)
+    assert "schedule comes first" in governs(regulation)
     assert regulation.edition[0].title in governs(regulation)
 
 

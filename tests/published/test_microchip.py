@@ -58,7 +58,7 @@ def test_country_codes(code: str, name: str) -> None:
 def test_codes_of_no_country(code: str) -> None:
     chip = check(f"{code}098100111917")
     assert (chip.fine, chip.problem) == (False, "code")
-    assert chip.message == f"It begins with {code}, which is no country's code (ISO 3166-1)."
+    assert chip.message == f"It begins with {code}, which is not a country code (ISO 3166-1)."
 
 
 def test_all_assigned_codes_are_there() -> None:

@@ -239,7 +239,7 @@ def storage_full(hand: Hand) -> None:
     field.fill(text)
     before = hand.phone.rows("changes")
     hand.page.evaluate(NO_ROOM)
-    keep = hand.page.get_by_role("button", name="Keep note")
+    keep = hand.page.get_by_role("button", name="Save note")
     keep.click()
     expect(hand.page.get_by_text("Not saved: This phone has no room left.")).to_be_visible()
     assert {row["id"] for row in hand.phone.rows("changes")} == {row["id"] for row in before}
@@ -255,7 +255,7 @@ def storage_refused(hand: Hand) -> None:
     page = hand.context.new_page()
     page.add_init_script(NO_STORE)
     page.goto(hand.url)
-    expect(page.get_by_text("This browser refuses to keep data")).to_be_visible()
+    expect(page.get_by_text("This browser does not let Ringside save anything")).to_be_visible()
     page.close()
 
 
@@ -288,7 +288,7 @@ def new_version(hand: Hand) -> None:
     built = hand.page.get_by_text(re.compile(r"^Build \w+$"))
     before = built.inner_text()
     with hand.page.expect_event("load"):
-        hand.page.get_by_role("button", name="Take up the new version").click()
+        hand.page.get_by_role("button", name="Update now").click()
     hand.phone.go("settings")
     expect(built).not_to_have_text(before)
 

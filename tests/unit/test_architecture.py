@@ -173,7 +173,7 @@ def code() -> list[Path]:
         *(path for path in PACKAGE.rglob("*.toml") if path.parent.name != "breeds"),
         *SCRIPTS.rglob("*.js"),
         *STYLES.rglob("*.css"),
-        *(path for path in TEMPLATES.rglob("*") if path.is_file()),
+        *(path for path in TEMPLATES.rglob("*") if path.is_file() and path.suffix != ".md"),
     ]
     assert {path.suffix for path in found} == {".py", ".toml", ".js", ".css", ".html"}
     return sorted(found)

@@ -173,9 +173,15 @@ BAD: dict[str, tuple[Change, str]] = {
     "malformed base": (change(base="before"), "base is malformed"),
     "base of no type": (change(base=None), "base must be text"),
     "too many bases": (note("x", base=" ".join([stamp(1)] * 65)), "base must be text"),
-    "base newer than itself": (change(base=stamp(NOW + 1, OTHER)), "newer than itself"),
-    "base from the end of time": (note("x", base=stamp(2**48 - 1, OTHER)), "newer than itself"),
-    "base a count newer than itself": (change(base=stamp(NOW, counter=2)), "newer than itself"),
+    "base newer than itself": (change(base=stamp(NOW + 1, OTHER)), "replaces a newer value"),
+    "base from the end of time": (
+        note("x", base=stamp(2**48 - 1, OTHER)),
+        "replaces a newer value",
+    ),
+    "base a count newer than itself": (
+        change(base=stamp(NOW, counter=2)),
+        "replaces a newer value",
+    ),
     "a key more": ({**change(), "more": 1}, "exactly the keys"),
     "a key less": ({key: 0 for key in change() if key != "base"}, "exactly the keys"),
 }
@@ -494,7 +500,7 @@ def untouched(place: Place, words: str) -> None:
 def test_a_broken_file_is_left_alone(tmp_path: Path, content: bytes) -> None:
     place = Place(tmp_path)
     place.file.write_bytes(content)
-    untouched(place, "not a book that can be read.*left as it is.*good copy.*--data")
+    untouched(place, "not a book, or is damaged.*left as it is.*good copy.*--data")
 
 
 def test_a_book_cut_short_is_left_alone(file_book: Book, tmp_path: Path) -> None:
@@ -504,7 +510,7 @@ def test_a_book_cut_short_is_left_alone(file_book: Book, tmp_path: Path) -> None
     place.data.mkdir()
     whole = file_book.place.file.read_bytes()
     place.file.write_bytes(whole[: len(whole) // 2])
-    untouched(place, "not a book that can be read")
+    untouched(place, "not a book, or is damaged")
 
 
 @pytest.mark.parametrize(
@@ -537,7 +543,7 @@ def test_a_folder_that_cannot_be_made(tmp_path: Path) -> None:
 
 def test_a_folder_in_the_books_place(tmp_path: Path) -> None:
     (tmp_path / FILE_NAME).mkdir()
-    with pytest.raises(BookError, match="not a book that can be read"):
+    with pytest.raises(BookError, match="not a book, or is damaged"):
         open_book(Place(tmp_path))
 
 

@@ -227,7 +227,7 @@ def test_a_server_of_another_version_says_so_and_takes_nothing(served: Served) -
     open_book(served.place, PRIVATE).close()
     answer = owner.sync(owner.change("dog", new_id(), "name", "Juniper"))
     assert answer.status_code == 503
-    assert answer.get_json()["message"].startswith("Another version of Ringside keeps this book")
+    assert answer.get_json()["message"].startswith("Another version of Ringside has this book")
     health = owner.get("/healthz")
     assert (health.status_code, health.get_json()["ok"]) == (503, False)
     assert health.get_json()["reason"] == answer.get_json()["message"]

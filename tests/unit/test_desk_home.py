@@ -86,7 +86,7 @@ def test_a_dog_names_its_next_show() -> None:
     rows = overview.dog_rows(DOGS, notes, ahead(), about, KNOWLEDGE)
     assert [row["name"] for row in rows] == ["Bramble", "Drift", "No name yet"]
     bramble, drift, nameless = rows
-    assert bramble["facts"] == ["Border Terrier", "bitch", "whelped 28 August 2024"]
+    assert bramble["facts"] == ["Border Terrier", "bitch", "born 28 August 2024"]
     assert [row["next"]["name"] for row in rows] == ["Three Days"] * 3
     assert [(note["station_name"], note["text"]) for note in bramble["notes"]] == [
         ("Bite", "Left side")

@@ -18,7 +18,7 @@ from tests.support import ROOT
 README = ROOT / "README.md"
 GUIDE = ROOT / "DEVELOPERS.md"
 # What stands beside the code of a room.
-BESIDE = sorted((ROOT / "ringside").rglob("*.md"))
+BESIDE = sorted([*(ROOT / "ringside").rglob("*.md"), *(ROOT / "templates").rglob("*.md")])
 DOCUMENTS = [README, GUIDE, *BESIDE, *sorted((ROOT / "tests").rglob("*.md"))]
 SECURITY = ROOT / "ringside" / "web" / "SECURITY.md"
 MOST_GUIDE = 9_000  # bytes

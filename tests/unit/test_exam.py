@@ -534,10 +534,14 @@ def test_general_cards_hold_each_station_once_and_none_in_vain() -> None:
     assert used == set(range(len(made["stations"])))
 
 
-def unfolded(general: Any, packed: Any, breed: str, variety: str = "") -> Any:
+def unfolded(general: Any, packed: Any, dog: Dog) -> Any:
     """The card that the phone makes of a pack and of the general cards it came with."""
-    of_dog = traits(KNOWLEDGE.breeds.get(breed), variety)
-    others = packed["choices"].get(variety, {"not": ()})["not"]
+    of_dog = traits(KNOWLEDGE.breeds.get(dog.breed), dog.variety)
+    others = packed["choices"].get(dog.variety, {"not": ()})["not"]
+
+    def glance(station: str) -> Any:
+        line, of = packed["glance"].get(station, ""), packed["glance_of"].get(station, dog.body)
+        return {"glance": line, **({"glance_of": of} if of != dog.body else {})}
 
     def own(station: str) -> list[Any]:
         asks = packed["asks"].get(station, [])
@@ -557,14 +561,14 @@ def unfolded(general: Any, packed: Any, breed: str, variety: str = "") -> Any:
                     "cues": suitable(station["cues"]),
                     "cautions": suitable(station["cautions"]),
                     "asks": own(station["id"]),
-                    "glance": packed["glance"].get(station["id"], ""),
+                    **glance(station["id"]),
                 }
                 for station in (general["stations"][place] for place in phase["stations"])
             ],
         }
         for phase in held["phases"]
     ]
-    breeds_own = ("key", "asks", "glance", "choices")
+    breeds_own = ("key", "asks", "glance", "glance_of", "choices", "looks")
     rest = {key: value for key, value in packed.items() if key not in breeds_own}
     return {**held, **rest, "phases": phases, "sources": general["sources"] | packed["sources"]}
 
@@ -578,7 +582,7 @@ def test_a_pack_and_the_general_cards_make_the_whole_card(breed: str) -> None:
             short_faced=True,
         )  # fmt: skip
         whole = compose(KNOWLEDGE, dog)
-        made = unfolded(GENERAL, packed_card(KNOWLEDGE, dog), breed, kind)
+        made = unfolded(GENERAL, packed_card(KNOWLEDGE, dog), dog)
         assert whole["sources"].items() <= made["sources"].items()
         assert {**made, "sources": whole["sources"]} == whole
 

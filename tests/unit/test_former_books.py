@@ -138,4 +138,4 @@ def test_a_long_way_is_told_of(capsys: pytest.CaptureFixture[str]) -> None:
     tell._next = 0
     tell(5, 9)
     tell(6, 9)
-    assert capsys.readouterr().err == "ringside: reading the book anew, 5 of 9 changes\n"
+    assert capsys.readouterr().err == "ringside: rebuilding the book, 5 of 9 changes\n"

@@ -34,7 +34,7 @@ def with_asks(*asks: Ask) -> Breed:
 
 
 def ask(says: str, weight: Any = "required", **more: Any) -> Ask:
-    return Ask(point="bite", standard="fci", weight=weight, says=says, **more)
+    return Ask(**{"point": "bite", "standard": "fci", "weight": weight, "says": says, **more})
 
 
 @of_each(KNOWLEDGE.breeds)
@@ -50,6 +50,18 @@ def test_a_body_that_wants_something_else_has_a_line_of_its_own() -> None:
     # Another body, and another station, have the line of the FCI.
     assert lines(body="KC")["bite"] == lines(body="FCI")["bite"]
     assert lines(body="AKC")["eyes"] == lines(body="FCI")["eyes"] == "dark, with a keen look"
+
+
+def test_a_line_names_the_body_that_asks_it() -> None:
+    """A phone says it where that is not the dog's own; a pack serves dogs of other bodies too."""
+    card = pack(KNOWLEDGE, Dog(breed=BORDER, body="AKC"))["card"]
+    assert (card["glance_of"]["bite"], card["glance_of"]["eyes"]) == ("AKC", "FCI")
+    assert card["glance_of"].keys() == card["glance"].keys()
+    # A line taken from the asks is of whoever asks it.
+    made = with_asks(ask("Nose black.", standard="fci"))
+    knowledge = dataclasses.replace(KNOWLEDGE, breeds={"made": made})
+    for body in ("FCI", "AKC"):
+        assert pack(knowledge, Dog(breed="made", body=body))["card"]["glance_of"]["bite"] == "FCI"
 
 
 def test_all_that_move_share_a_line_and_the_last_stack_has_the_outlines() -> None:

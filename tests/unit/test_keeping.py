@@ -1223,7 +1223,7 @@ def test_another_book_is_not_mixed_in(place: Place, tmp_path: Path) -> None:
     other = Place(tmp_path / "other")
     write_more(other)
     before = everything(other)
-    with pytest.raises(BookError, match=r"of another book.*Name an empty folder"):
+    with pytest.raises(BookError, match=r"from another book.*Name an empty folder"):
         keeping.import_(other, target)
     assert everything(other) == before
 
@@ -1309,7 +1309,7 @@ def test_a_spoiled_export_changes_nothing(place: Place, tmp_path: Path) -> None:
         assert everything(new) == before, case
     for content in (b"", b"{", b"\xff\xfe", b"[" * 100_000):
         target.write_bytes(content)
-        with pytest.raises(BookError, match="not whole JSON"):
+        with pytest.raises(BookError, match="not complete JSON"):
             keeping.import_(new, target)
     with pytest.raises(BookError, match="The import did not work"):
         keeping.import_(new, tmp_path / "none.json")
@@ -1441,18 +1441,18 @@ def test_the_commands(place: Place, tmp_path: Path, capsys: pytest.CaptureFixtur
     assert cli.main(["export", table_folder, "--csv", *data]) == 0
     assert cli.main(["import", whole, "--data", str(tmp_path / "new")]) == 0
     said = capsys.readouterr().out
-    for words in ("Copied and checked: ", "Restored: ", "is kept: ", " changes in ",
-                  " records in ", "changes taken in", "Own breed files copied with it: 3",
+    for words in ("Copied and checked: ", "Restored: ", "is saved as: ", " changes in ",
+                  " records in ", "changes imported", "Own breed files copied with it: 3",
                   "'Fen.toml': the file's name", "Own breed files put back: 3",
-                  "One of them differed; the file before it is kept: ", ".toml.old",
-                  "Own breed files in it: 3", "Own breed files taken in: 3"):  # fmt: skip
+                  "One of them differed; the file from before is saved as: ", ".toml.old",
+                  "Own breed files in it: 3", "Own breed files imported: 3"):  # fmt: skip
         assert words in said
     assert everything(Place(tmp_path / "new")) == everything(place)
     assert cli.main(["restore", whole, *data]) == 2
     assert "not a book of Ringside's" in capsys.readouterr().err
     put(place, {"fen-hound.toml": OTHER_FEN})
     assert cli.main(["import", whole, *data]) == 0
-    assert "fen-hound.toml is another one; it was left" in capsys.readouterr().out
+    assert "fen-hound.toml is a different file; it was left" in capsys.readouterr().out
 
 
 @posix

@@ -52,7 +52,7 @@ def test_what_was_written_together_is_one_line_in_words(book: Book) -> None:
     assert line == (
         "dog",
         "Juniper",
-        "name Juniper, breed Border Terrier, sex bitch, whelped 29 February 2024",
+        "name Juniper, breed Border Terrier, sex bitch, date of birth 29 February 2024",
         "Robin's phone",
     )
     (said,) = latest(book.recent(9), book.record, {}, KNOWLEDGE)

@@ -73,12 +73,12 @@ def test_no_book_is_begun_beside_copies(place: Place, is_emptied: bool) -> None:
 
 def test_a_new_book_is_begun_on_purpose_and_never_over_another(place: Place) -> None:
     keeping.backup(place)
-    with pytest.raises(BookError, match="none was begun; start without --new"):
+    with pytest.raises(BookError, match="no new one was made; start without --new"):
         open_book(place, begin=keeping.begin_anew)
     remove(place)
     open_book(place, begin=keeping.begin_anew).close()
     assert log(place) == []
-    assert "This book is empty, but there are copies of one" in told(place)
+    assert "This book is empty, but there are copies of a book" in told(place)
     fill(open_book(place))
     assert told(place) == ""
 
@@ -133,7 +133,7 @@ def test_a_book_that_goes_while_it_is_served_is_told(place: Place) -> None:
 
 FAILURES = {
     "full": ("SQLITE_FULL", "database or disk is full", "The disk is full"),
-    "read-only": ("SQLITE_READONLY", "attempt to write a readonly database", "can only be read"),
+    "read-only": ("SQLITE_READONLY", "attempt to write a readonly database", "cannot write"),
     "damaged": ("SQLITE_CORRUPT", "database disk image is malformed", "damaged on its disk"),
 }
 

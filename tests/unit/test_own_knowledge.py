@@ -119,7 +119,7 @@ USELESS: dict[str, tuple[str | bytes, str]] = {
     "a low above its high": (spoil(BREED, "low = 50", "low = 70"), r"low 70 is above high 60"),
     "a bound that is no number": (
         spoil(BREED, "low = 50", "low = nan"),
-        r"ask, number 2 \(.*\): a bound is no finite number",
+        r"ask, number 2 \(.*\): a bound is not a finite number",
     ),
     "a number too long to be read": ("fci_number = " + "9" * 5000 + BREED, r"a number in it"),
     "nested too deep": ("varieties = " + "[" * 9000 + "]" * 9000 + BREED, r"nested too deep|TOML"),
@@ -284,7 +284,7 @@ def test_a_breed_is_taken_in_and_the_app_goes_on_with_it_at_once(desk: Desk) -> 
     assert desk.build() != before
     assert desk.breeds() == {*SHIPPED.breeds, "own-fen-hound"}
     page = desk.get("/desk/own").text
-    assert "Fen Hound is in the library now." in page
+    assert "Fen Hound is ready to use." in page
     assert "fen-hound.toml" in page
     assert "A club of our own" in desk.get("/desk/sources").text
 
@@ -528,14 +528,14 @@ def rows(text: str) -> list[dict[str, str]]:
 
 def test_asks_are_taken_in_once_and_given_out_again(desk: Desk, book: Book) -> None:
     taken(desk.bring("asks", "mine.toml", ASKS))
-    assert "2 own asks taken in." in desk.get("/desk/own").text
+    assert "2 own asks added." in desk.get("/desk/own").text
     given_out = desk.get("/desk/own/asks.toml")
     assert rows(given_out.text) == rows(ASKS)
     with book.session():
         newest = book.newest()
     taken(desk.bring("asks", "mine.toml", ASKS))
     taken(desk.bring("asks", "own-asks.toml", given_out.data))
-    assert "There was nothing new in that file." in desk.get("/desk/own").text
+    assert "That file has nothing new." in desk.get("/desk/own").text
     taken(desk.bring("asks", "more.toml", ASKS + ASKS + ASKS.replace("pug", "boxer")))
     assert "Dry the wrinkles." in desk.get("/desk/own").text
     with book.session():

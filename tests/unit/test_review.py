@@ -161,8 +161,8 @@ def test_check_says_what_was_checked_and_no_more(capsys: pytest.CaptureFixture[s
     status, said = words(capsys)
     assert status == 0
     assert "Contradictions between two asks of one body: none" in said
-    assert "No errors. Checked was the form of every file" in said
-    assert "only its text can tell" in said
+    assert "No errors. This checks the form of every file" in said
+    assert "Only its text" in said
     assert "nothing wrong" not in said
     assert "Breed standard, Pug, 2008-06-03" not in said
 
@@ -171,7 +171,7 @@ def test_what_may_keep_a_dog_out_comes_first(capsys: pytest.CaptureFixture[str])
     _, said = words(capsys)
     heads = [
         "Errors", "Disqualifications from memory: ", "Disqualifications from a second-hand account",
-        "Asks from memory: ", "Points of the card, of 20", "Glance lines that lack", "Texts, for",
+        "Asks from memory: ", "Points of the card, of 20", "Glance lines missing", "Texts, for",
     ]  # fmt: skip
     places = [said.index(head) for head in heads]
     assert places == sorted(places)

@@ -303,7 +303,7 @@ def test_nobody_holds_a_stop_beyond_its_bound(
             signal.signal(number, handler)
         client.join()
     said = capsys.readouterr().out
-    assert said.startswith("Stopping: open requests are being finished.\nRequests cut off")
+    assert said.startswith("Stopping: finishing open requests.\nRequests cut off")
     assert said.endswith(": 1.\n")
 
 

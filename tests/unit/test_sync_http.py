@@ -349,7 +349,7 @@ def test_a_change_of_another_device(stranger: Phone) -> None:
     made = change(device=OTHER)
     (refused,) = synced(stranger, made)["refused"]
     assert refused["id"] == made["id"]
-    assert "only that one can send it" in refused["reason"]
+    assert "Only that one can send it" in refused["reason"]
 
 
 def test_with_another_book(stranger: Phone, old_book: Book) -> None:
@@ -439,7 +439,7 @@ def test_checking_a_folder_without_a_book(
 def test_checking_a_broken_book(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     path = tmp_path / FILE_NAME
     path.write_bytes(b"no book" * 1000)
-    assert "not a book that can be read" in words_of(capsys, "check", "--data", tmp_path)
+    assert "not a book, or is damaged" in words_of(capsys, "check", "--data", tmp_path)
     assert path.read_bytes() == b"no book" * 1000
 
 

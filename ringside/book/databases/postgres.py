@@ -24,7 +24,7 @@ AT_ONCE = 2000  # rows
 OURS = 0x52494E47  # the first half of the name of our locks; the other is the schema's
 
 NO_ADDRESS = (
-    "That is no address of a database. Write it as postgresql://user@host/name; in a password "
+    "That is not the address of a database. Write it as postgresql://user@host/name; in a password "
     "write % as %25, / as %2F, : as %3A and @ as %40."
 )
 

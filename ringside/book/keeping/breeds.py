@@ -54,7 +54,9 @@ def breeds_in(copy: Path, named: Path | None = None) -> Breeds:
             raise BookError(checks.broken(named, "what should hold breed files does not"))
         for name, content in db.execute(f"SELECT name, content FROM {KEPT}"):
             if not is_own(name, content) or len(found) == MOST_OWN_FILES:
-                raise BookError(checks.broken(named, "it holds what is no breed file of one's own"))
+                raise BookError(
+                    checks.broken(named, "it holds something that is not a breed file of your own")
+                )
             found[name] = content
     return found
 

@@ -127,7 +127,7 @@ def _damage(db: sqlite3.Connection, table: str) -> str:
     """
     for index, is_partial, column in db.execute(sql, (table,)).fetchall():
         if column < ROWID or (is_partial and not _is_ours(db, index)):
-            return f"an index of the table {table} is none of ours"
+            return f"an index of the table {table} is not one of Ringside's"
     said = [row[0] for row in db.execute(f"PRAGMA integrity_check('{table}')")][:3]
     return "" if said == ["ok"] else "; ".join(map(str, said))
 
@@ -143,7 +143,7 @@ def broken_told(named: Path) -> Iterator[None]:
     try:
         yield
     except UnicodeDecodeError as error:
-        raise BookError(broken(named, "a text in it is no text")) from error
+        raise BookError(broken(named, "part of its text cannot be read")) from error
     except sqlite3.DatabaseError as error:
         if is_for_want_of_room(error):
             raise

@@ -56,7 +56,7 @@ def _copy(place: Place, target: Path, fill: Callable[[Path], Facts]) -> None:
             with opening.opened_at(Place.of_file(draft)) as book:
                 if not checks.is_as_its_log(book):
                     raise BookError(
-                        "The book's records do not match its changes, so the copy was not kept. "
+                        "The book's records do not match its changes, so the copy was not saved. "
                         "Use `ringside export` to save the changes themselves."
                     )
         checks.make_one_file(draft)

@@ -40,7 +40,7 @@ def told(what: str, *more: type[Exception]) -> Iterator[None]:
         if isinstance(error, OSError):
             is_full = error.errno in (errno.ENOSPC, errno.EDQUOT)
             reason = f"{error.strerror or error}{f': {error.filename}' if error.filename else ''}"
-        advice = "Make room on the disk" if is_full else "Mend that"
+        advice = "Make room on the disk" if is_full else "Fix that"
         raise BookError(
             f"{what} did not work ({reason}); the book was left as it was. {advice} and try again."
         ) from error

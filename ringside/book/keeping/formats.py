@@ -89,13 +89,13 @@ class Progress:
         """Hear of so many changes of so many."""
         if time.monotonic() >= self._next:
             self._next = time.monotonic() + PATIENCE
-            words = f"ringside: reading the book anew, {done} of {total} changes"
+            words = f"ringside: rebuilding the book, {done} of {total} changes"
             print(words, file=sys.stderr, flush=True)
 
 
 def set_aside(book: Book) -> None:
     """Copy a book, as it is, whose rows are made anew next."""
-    with files.told("The copy before the rows are made anew", *book.database.errors):
+    with files.told("The copy before the rows are rebuilt", *book.database.errors):
         if isinstance(book.database, Postgres):
             book.database.set_tables_aside("before_rebuild")
         else:

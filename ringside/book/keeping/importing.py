@@ -55,7 +55,7 @@ def _take_book(book: Book, data: Export) -> Imported:
     if book.id != data.head["book"]:
         if book.newest() or book.contested():
             raise BookError(
-                f"{data.source} is of another book than the one in {book.place.data}, which was "
+                f"{data.source} is from another book than the one in {book.place.data}, which was "
                 "left as it was. Name an empty folder with --data."
             )
         book.rename(data.head["book"])

@@ -52,7 +52,7 @@ class Notices:
         if not place.url and place.file.stat().st_size <= MOST_AT_START:
             self.look(today)
         if _is_empty(book) and (way := way_back(place)):
-            self.note("empty", f"This book is empty, but there are copies of one. {way}")
+            self.note("empty", f"This book is empty, but there are copies of a book. {way}")
         return self.all(book)
 
     def look(self, today: date, is_over: Callable[[], bool] = never) -> bool:
@@ -83,20 +83,21 @@ class Notices:
             if free < LITTLE_ROOM:
                 found.append(
                     f"Only {free // 1024 // 1024} MB are left on the disk of {self.place.data}. "
-                    "Make room, or soon nothing more can be written."
+                    "Make room, or soon nothing can be saved."
                 )
         file = self.place.file
         if self.place.url:
             return found
         if not file.exists():
             found.append(
-                f"{file} is gone from its folder, though the book is served: what is written now "
-                f"ends with the server, but phones keep it. {way_back(self.place)}"
+                f"{file} is gone from its folder while the server is running. What is saved now "
+                "is lost when the server stops, but phones still have it. "
+                f"{way_back(self.place)}"
             )
         elif not os.access(file, os.W_OK):
             found.append(
-                f"{file} can only be read here, so nothing can be written. Let this user write to "
-                "it and to its folder."
+                f"{file} is read-only here, so nothing can be saved. Let this user write to it "
+                "and to its folder."
             )
         return found
 
@@ -112,10 +113,10 @@ def _is_empty(book: Book) -> bool:
 def damaged(place: Place, reason: str) -> str:
     """Return what to do about a book with pages that are no longer as they were written."""
     return (
-        f"{place.file} is damaged ({reason[:200]}), and so is each copy that is made of it now. "
+        f"{place.file} is damaged ({reason[:200]}), and so is every copy made of it now. "
         "Save what can still be read:\n"
         f"  {command('export', place, 'everything.json')}\n"
-        f"{way_back(place) or 'There is no copy; take that export into an empty folder.'}\n"
+        f"{way_back(place) or 'There is no copy; import that export into an empty folder.'}\n"
         "Phones then send again what they wrote since."
     )
 

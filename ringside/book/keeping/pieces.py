@@ -96,7 +96,7 @@ class Pieces:
 
 
 def _refuse(word: str) -> NoReturn:
-    raise ValueError(f"{word} is no JSON")
+    raise ValueError(f"{word} is not JSON")
 
 
 _DECODER = json.JSONDecoder(parse_constant=_refuse)

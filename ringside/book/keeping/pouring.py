@@ -104,7 +104,7 @@ def _fit(rows: Iterator[Values], table: type[Model], named: Path) -> Iterator[tu
         is_typed = all(_is_typed(field, row[field.column_name]) for field in fields)
         if table is Meta and is_typed and row["key"] in MADE:
             continue
-        reason = LOOK[table](row) if is_typed else "it has values of another type"
+        reason = LOOK[table](row) if is_typed else "its values have another type"
         if reason:
             name = table._meta.table_name
             raise BookError(checks.broken(named, f"row {number} of {name}, {reason}"))
@@ -121,9 +121,9 @@ def _is_typed(field: Field, value: Any) -> bool:
 
 def _meta_problem(row: Values) -> str:
     if any(len(row[name]) > most or "\0" in row[name] for name, most in LONGEST.items()):
-        return "it is too long, or no text"
+        return "it is too long, or not text"
     if row["key"] in ("id", "desk") and not UUID.fullmatch(row["value"]):
-        return f"its {row['key']} is no UUID"
+        return f"its {row['key']} is not a UUID"
     return ""
 
 
@@ -131,7 +131,7 @@ def _change_problem(row: Values) -> str:
     if not 1 <= row["seq"] <= LAST_NUMBER:
         return "it has no number"
     if not (rules.NAME.fullmatch(row["kind"]) and rules.NAME.fullmatch(row["field"])):
-        return "it is of no kind or field"
+        return "it has no kind or no field"
     # The book itself may name more stamps in a base than a device may.
     base = row["base"].split()
     if " ".join(base) != row["base"] or not all(map(clock.STAMP.fullmatch, base)):
@@ -155,10 +155,10 @@ def _device_problem(row: Values) -> str:
     moments = [row["paired"], row["seen"], row["revoked"] or 0]
     texts = [value for value in row.values() if isinstance(value, str)]
     if not UUID.fullmatch(row["id"]) or row["role"] not in devices.ROLES:
-        return "it is no device"
+        return "it is not a device"
     if not all(len(text) <= LONGEST_WORD and text.isprintable() for text in texts):
-        return "it is too long, or no text"
-    return "" if all(map(reading.is_moment, moments)) else "it was let in at no moment"
+        return "it is too long, or not text"
+    return "" if all(map(reading.is_moment, moments)) else "its moment of pairing is missing"
 
 
 LOOK = {

@@ -17,7 +17,7 @@ from ringside.book.kinds.fields import UUID
 from ringside.book.store import BookError
 from ringside.knowledge.own import MOST_OWN_FILES
 
-ANEW = "Nothing was changed; export it anew, or name another file."
+ANEW = "Nothing was changed; export it again, or name another file."
 LAST_MOMENT = 253_402_300_799_999  # ms: the end of the year 9999, and of the calendar
 MOST_MEMBERS = 100
 LISTS = ("changes", "contested")
@@ -44,7 +44,7 @@ class Export:
             try:
                 yield from self._found(Pieces(file))
             except ValueError as error:
-                raise BookError(f"{self.source} is not whole JSON ({error}). {ANEW}") from error
+                raise BookError(f"{self.source} is not complete JSON ({error}). {ANEW}") from error
 
     def _found(self, text: Pieces) -> Iterator[Found]:
         if text.next() != "{":
@@ -123,7 +123,7 @@ def foreign(source: Path) -> str:
 
 
 def _no_breeds(source: Path) -> str:
-    return f"{source} holds what is no breed file of one's own. {ANEW}"
+    return f"{source} holds something that is not a breed file of your own. {ANEW}"
 
 
 def _as_bytes(text: Any) -> bytes | None:

@@ -29,8 +29,8 @@ def refuse_to_forget(book: Book, is_there: bool) -> None:
     """Raise BookError where a book is to be made beside the copies of one that is gone."""
     if not is_there and (way := way_back(book.place)):
         raise BookError(
-            f"There is no book in {book.place} any more, but there are copies of one. {way}\n"
-            f"To begin an empty one all the same:\n  {command('serve', book.place, '--new')}"
+            f"The book in {book.place} is gone, but there are copies of it. {way}\n"
+            f"To begin an empty book anyway:\n  {command('serve', book.place, '--new')}"
         )
 
 
@@ -38,8 +38,9 @@ def begin_anew(book: Book, is_there: bool) -> None:
     """Raise BookError where there is a book already, though somebody asks for a new one."""
     if is_there:
         raise BookError(
-            f"There is a book in {book.place}, so none was begun; start without --new, or name "
-            "another folder with --data."
+            f"There is a book in {book.place}, so no new one was made; start without --new, "
+            "or "
+            "name another folder with --data."
         )
 
 
@@ -51,13 +52,14 @@ def way_back(place: Place) -> str:
             changes = checks.checked(copy, copy, "ro").newest
             made = datetime.fromtimestamp(copy.stat().st_mtime)
             return (
-                f"The newest good copy is of {made.day} {made:%B %Y, %H:%M} and holds {changes:,} "
+                f"The newest good copy is from {made.day} {made:%B %Y, %H:%M} and holds "
+                f"{changes:,} "
                 f"change{'' if changes == 1 else 's'}. To put it back, stop every server of this "
                 f"book and run:\n  {command('restore', place, str(copy))}"
             )
     if not copies:
         return ""
-    return f"None of the {len(copies)} copies in {place.copies} can be read; look for another one."
+    return f"None of the {len(copies)} copies in {place.copies} can be read; look for another copy."
 
 
 def _copies(place: Place) -> list[Path]:

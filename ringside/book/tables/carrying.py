@@ -32,7 +32,7 @@ class Carried:
         try:
             return cls(*_signer(key, purpose).loads(signed))
         except BadSignature as error:
-            raise SheetError("The table did not come back whole. Choose it once more.") from error
+            raise SheetError("The table was cut off. Choose it again.") from error
 
 
 def _signer(key: str, purpose: str) -> URLSafeSerializer:

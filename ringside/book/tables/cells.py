@@ -101,7 +101,7 @@ def one_of(**choices: str) -> Callable[[str, Reading], str]:
     def read(cell: str, _: Reading) -> str:
         if folded(cell) in known:
             return known[folded(cell)]
-        raise CellError(f"“{cell}” is none of: {', '.join(choices)}.")
+        raise CellError(f"“{cell}” is not one of: {', '.join(choices)}.")
 
     return read
 
@@ -119,7 +119,7 @@ def flag(yes: str = "", no: str = "") -> Callable[[str, Reading], bool]:
 def country(cell: str, _: Reading) -> str:
     """Return a country's two letters."""
     if not re.fullmatch("[A-Za-z]{2}", cell):
-        raise CellError(f"“{cell}” is no country's code; write its two letters, such as GB.")
+        raise CellError(f"“{cell}” is not a country code; write two letters, such as GB.")
     if problem := country_problem(cell.upper()):
         raise CellError(f"{problem}")
     return cell.upper()
@@ -132,7 +132,7 @@ def number(cell: str, _: Reading) -> str:
     """Return a number that is a name, such as a microchip's, unless a spreadsheet cut it."""
     if NUMBER_CUT.fullmatch(cell):
         raise CellError(
-            f"A spreadsheet took it for a quantity and cut it to {cell}. Format the column as "
-            "text, type the number anew, with spaces if you like, and save again."
+            f"A spreadsheet read it as a quantity and cut it to {cell}. Format the column as "
+            "text, type the number again, with spaces if you like, and save."
         )
     return cell

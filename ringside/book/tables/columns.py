@@ -88,9 +88,9 @@ class Columns:
                     left_out.append(heading or f"column {place + 1}, which has no heading")
             elif name in found:
                 raise SheetError(
-                    f"Two columns are for the same: {sheet.headings[found[name]]} and {heading}. "
+                    f"Two columns hold the same: {sheet.headings[found[name]]} and {heading}. "
                     + self._title(name)
-                    + " can stand in one only: rename the other, or remove it."
+                    + " can be in one column only: rename the other, or remove it."
                 )
             else:
                 found[name] = place

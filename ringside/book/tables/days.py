@@ -44,10 +44,10 @@ def _parts(cell: str, order: Order) -> tuple[int, int, int]:
     if found := _MONTH_DAY.fullmatch(bare):
         return int(found[3]), _month(found[1], cell), int(found[2])
     if _SHORT_YEAR.fullmatch(bare):
-        raise CellError(f"{cell} does not tell the century. {_WRITE}")
+        raise CellError(f"{cell} does not say which century. {_WRITE}")
     if _SERIAL.fullmatch(bare):
         raise CellError(
-            f"{cell} is how a spreadsheet counts days, not a date. Format the column as a date, "
+            f"{cell} is a spreadsheet's day number, not a date. Format the column as a date, "
             "such as 2024-03-14, and save again."
         )
     raise CellError(f"“{cell}” cannot be read as a date. {_WRITE}")
@@ -65,7 +65,7 @@ def _in_order(cell: str, one: int, other: int, order: Order) -> tuple[int, int]:
             f"{cell} does not have its {order} first, as you said of this file. {_WRITE}"
         )
     if not order and len(fits) == 2 and one != other:
-        raise OrderError(f"{cell} can be read in two ways: say above what comes first.")
+        raise OrderError(f"{cell} can be read two ways: choose above which comes first.")
     is_month_first = (order or next(iter(fits), "day")) == "month"
     return (one, other) if is_month_first else (other, one)
 

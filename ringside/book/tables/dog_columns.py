@@ -18,10 +18,10 @@ def _day(cell: str, reading: Reading) -> str:
     """Return a day of a dog's life as YYYY-MM-DD."""
     found = read_day(cell, reading.order)
     if found > reading.today:
-        raise CellError(f"{in_words(found.isoformat())} is still to come. Look at the year.")
+        raise CellError(f"{in_words(found.isoformat())} is in the future. Check the year.")
     if found.isoformat() < OLDEST:
         raise CellError(
-            f"{in_words(found.isoformat())} is longer ago than a dog lives. Look at the year."
+            f"{in_words(found.isoformat())} is too long ago for a living dog. Check the year."
         )
     return found.isoformat()
 
@@ -30,7 +30,7 @@ _flag = flag(yes="neutered|spayed|castrated", no="entire|intact")
 
 COLUMNS = (
     Column(
-        "name", "Call name", "The name you call the dog by. A new dog needs it.",
+        "name", "Call name", "The name you call the dog. A new dog needs it.",
         "Example Biscuit", ("Name", "Dog's name", "Dog name", "Pet name", "House name"),
     ),
     Column(
@@ -38,12 +38,13 @@ COLUMNS = (
         ("Pedigree name", "Full name", "Official name", "Show name", "Reg name"),
     ),
     Column(
-        "breed", "Breed", "Any of its names, such as Border Terrier. One that our library lacks is "
-        "kept as you wrote it and gets the general card. A new dog needs it.",
+        "breed", "Breed",
+        "Any of its names, such as Border Terrier. A breed we do not know is saved as you wrote it "
+        "and gets the general card. A new dog needs it.",
         "Whippet", ("Breed name",), breed,
     ),
     Column(
-        "variety", "Variety", "A size or coat that is judged apart, as the app offers it.", "",
+        "variety", "Variety", "A size or coat that is judged separately, named as in the app.", "",
         ("Breed variety", "Coat variety", "Size variety"),
     ),
     Column(
@@ -51,14 +52,16 @@ COLUMNS = (
         ("Gender",), one_of(dog="male|m|d", bitch="female|f|b"),
     ),
     Column(
-        "born", "Date of birth", "2024-03-14 or 14 March 2024. If all you have is 03/04/2024, we "
-        "ask once what comes first. A new dog needs it.", "2024-03-14",
+        "born", "Date of birth",
+        "2024-03-14 or 14 March 2024. For dates such as 03/04/2024 we ask once whether the day or "
+        "the month comes first. A new dog needs it.", "2024-03-14",
         ("DOB", "D.O.B.", "Birth date", "Birthdate", "Birthday", "Born on", "Whelped",
          "Whelped on", "Date whelped", "Whelping date"), _day, is_day=True,
     ),
     Column(
-        "microchip", "Microchip", "Its digits. With spaces between them, or in a column formatted "
-        "as text, no spreadsheet will cut them.", "999 000 000 012 345",
+        "microchip", "Microchip",
+        "Its digits. Put spaces between them, or format the column as text, so that the "
+        "spreadsheet does not cut them.", "999 000 000 012 345",
         ("Chip", "Microchip number", "Microchip no", "Chip number", "Chip no", "Chip ID",
          "Microchip ID", "Transponder"), number,
     ),
@@ -73,7 +76,8 @@ COLUMNS = (
          "Altered", "Desexed"), _flag,
     ),
     Column(
-        "surface", "Examined on", "Table, ground or ramp; empty for what is usual in the breed.",
+        "surface", "Examined on",
+        "Table, ground or ramp; leave empty for what is usual in the breed.",
         "", ("Exam surface",), one_of(table="", ground="floor", ramp=""),
     ),
     Column(
@@ -84,23 +88,27 @@ COLUMNS = (
         ),
     ),
     Column(
-        "trial", "Working trial", "Yes or no: a working trial that some titles want.",
+        "trial", "Working trial", "Yes or no: some titles need a working trial.",
         "", ("Trial passed", "Working test"), _flag,
     ),
     Column(
-        "section", "Section of the register", "asia-pacific, australia, fss or neuter; empty for "
-        "none of these.", "", ("Register section",),
+        "section", "Section of the register",
+        "asia-pacific, australia, fss or neuter; leave empty for none of these.", "",
+        ("Register section",),
         one_of(**{"asia-pacific": "", "australia": "", "fss": "", "neuter": ""}),
     ),
     Column(
-        "short_faced", "Short face", "Yes or no; for a breed that is not in our library.", "",
+        "short_faced", "Short face", "Yes or no; only for a breed we do not know.", "",
         ("Brachycephalic",), _flag,
     ),
     Column(
-        "testes", "Testes felt", "Both, one or none.", "", ("Testicles",),
+        "testes", "Testes", "Both, one or none.", "", ("Testes felt", "Testicles"),
         one_of(both="both down|2", one="one down|1", none="none felt|0"),
     ),
-    Column("testes_on", "Testes felt on", "The date.", "", ("Felt on",), _day, is_day=True),
+    Column(
+        "testes_on", "Testes checked on", "The date.", "",
+        ("Checked on", "Testes felt on", "Felt on"), _day, is_day=True,
+    ),
     Column(
         "born_in", "Country of birth", "Two letters, such as GB.", "", ("Birth country",), country
     ),

@@ -53,15 +53,15 @@ class Kennel:
         if len(found) > 1:
             names = ", ".join(self._name(key) for key in found[:MOST_NAMED])
             return start.refused(
-                f"{len(found)} dogs of the book have this {by}: {names}. Mend that in the app, "
-                "or name the dog by Ringside's id, which an export has."
+                f"{len(found)} dogs of the book have this {by}: {names}. Correct that in the "
+                "app, or name the dog by Ringside's id, which an export has."
             )
         if not found:
             return self._added(start, row)
         if self.dogs[found[0]].get("deleted"):
             return start.refused(
-                f"The book's dog with this {by} was removed. Bring it back in the app "
-                "(Settings, Removed), or take the row out."
+                f"The book's dog with this {by} was removed. Bring it back in the app (Settings, "
+                "Removed), or delete the row."
             )
         return self._changed(replace(start, record=found[0]), row)
 
@@ -88,14 +88,14 @@ class Kennel:
         return [], ""
 
     def _name(self, key: str) -> str:
-        return self.dogs[key].get("name") or self.dogs[key].get("pedigree") or "a dog without name"
+        return self.dogs[key].get("name") or self.dogs[key].get("pedigree") or "a dog with no name"
 
     def _added(self, start: Line, row: Row) -> Line:
         missing = [column.title for column in DOG_COLUMNS.needed if column.field not in row.values]
         line = replace(start, record=row.id, edits=_in_columns(row.values, {}))
         if missing:
             return replace(line, edits=()).refused(
-                f"The book has no such dog, and a new one needs: {', '.join(missing)}."
+                f"The book has no such dog, and a new dog needs: {', '.join(missing)}."
             )
         return self._looked_at(line, row.values)
 
@@ -121,16 +121,14 @@ class Kennel:
         """Return the line with what a person should look at, or refused for what cannot be."""
         new = line.values
         if dog.get("sex") == "bitch" and {"testes", "testes_on"} & new.keys():
-            return line.refused(
-                "A bitch has no testes to feel: empty those cells, or mend the sex."
-            )
+            return line.refused("A bitch has no testes: empty those cells, or correct the sex.")
         remarks = []
         if "breed" in new and new["breed"] not in self.reading.names["breed"]:
             remarks.append(self._unknown_breed(new["breed"]))
         if "microchip" in new:
             chip = microchip.check(new["microchip"])
             if not chip.fine:
-                remarks.append(f"Microchip: {chip.message} It is kept as written.")
+                remarks.append(f"Microchip: {chip.message} Saved as written.")
         return replace(line, remarks=tuple(remarks))
 
     def _unknown_breed(self, written: str) -> str:
@@ -149,7 +147,7 @@ def _what_it_can_be(written: str, reading: Reading, may_guess: bool) -> str:
             "general card."
         )
     mean = _guess(written, reading) if may_guess else ""
-    return f"{written} is not in our library; the dog gets the general card.{mean}"
+    return f"{written} is not a breed we know; the dog gets the general card.{mean}"
 
 
 def _guess(written: str, reading: Reading) -> str:

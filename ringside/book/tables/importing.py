@@ -75,7 +75,7 @@ class TableImport:
             values = {key: line.values for key, line in found.items()}
             receipt = book.revise(kind, values, now)
             if receipt.refused:
-                raise ValueError(f"The book refused what was checked for it: {receipt.refused}")
+                raise ValueError(f"The book refused what had passed the check: {receipt.refused}")
         done = {line.number for line in chosen}
         return Done(
             {key: line.name for key, line in found.items() if line.action == "add"},

@@ -44,7 +44,7 @@ def _read(
     if any(cells[len(sheet.headings) :]):
         row.problems.append(
             f"It has {len(cells)} cells under {len(sheet.headings)} headings. "
-            'A comma in a name must stand between quotes, "like, this".'
+            'Put a name with a comma in quotes, "like, this".'
         )
         return row
     for name, place in places.items():
@@ -61,8 +61,8 @@ def _read_id(row: Row, cell: str, kind: str) -> None:
         row.id = cell.lower()
     else:
         row.problems.append(
-            f"“{cell[:LONGEST_SHOWN]}” is not an id of Ringside's. Empty the cell; the {kind} is "
-            "found by its numbers or its names then."
+            f"“{cell[:LONGEST_SHOWN]}” is not one of Ringside's ids. Empty the cell; the "
+            f"{kind} is then found by its numbers or names."
         )
 
 
@@ -70,7 +70,7 @@ def _read_cell(row: Row, columns: Columns, column: Column, cell: str, reading: R
     title = column.title
     if len(cell) > LONGEST_CELL:
         row.problems.append(
-            f"{title}: it has {len(cell):,} characters; {LONGEST_CELL} are the most. Shorten it."
+            f"{title}: it has {len(cell):,} characters; {LONGEST_CELL} is the most. Shorten it."
         )
         return
     try:

@@ -92,15 +92,15 @@ def decoded(content: bytes) -> tuple[str, bool]:
     """
     if content.startswith(_FOREIGN):
         raise SheetError(
-            "This is a spreadsheet's or a document's own file, not CSV. "
-            "Open it there, choose Save as or Export, and take CSV (UTF-8)."
+            "This is a spreadsheet or a document, not CSV. Open it, choose Save as or "
+            "Export, and pick CSV (UTF-8)."
         )
     named = next((name for mark, name in _MARKS.items() if content.startswith(mark)), "utf-8")
     text, is_guessed = _decode(content, named), False
     if text is None and named == "utf-8":
         text, is_guessed = _decode(content, "windows-1252"), True
     if text is None or "\0" in text:
-        raise SheetError("The letters of this file cannot be read. Save it as CSV (UTF-8).")
+        raise SheetError("The text of this file cannot be read. Save it as CSV (UTF-8).")
     return plain_breaks(text), is_guessed
 
 
@@ -125,7 +125,7 @@ def read(text: str, is_known: Callable[[str], bool], such_as: str = "") -> Sheet
     named = _NAMED_SEPARATOR.match(text)
     text = text[named.end() :] if named else text
     if not text.strip(" \n" + "".join(SEPARATORS)):
-        raise SheetError("There is nothing in it.")
+        raise SheetError("The table is empty.")
     separator = named[1] if named else _separator(text, is_known)
     found = ((number, cells) for number, cells in _rows(text, separator) if any(cells))
     _, headings = next(found)
@@ -137,13 +137,13 @@ def read(text: str, is_known: Callable[[str], bool], such_as: str = "") -> Sheet
             f"This one says: {shown}"
         )
     if not rows:
-        raise SheetError("There is no row below the one with the headings.")
+        raise SheetError("The table has headings but no rows.")
     width = max((place for place, cell in enumerate(headings, start=1) if cell), default=0)
     if width > MOST_COLUMNS:
-        raise SheetError(f"It has {width} columns; {MOST_COLUMNS} are the most. Remove some.")
+        raise SheetError(f"It has {width} columns; {MOST_COLUMNS} is the most. Remove some.")
     if more := sum(1 for _ in found):
         raise SheetError(
-            f"It has {MOST_ROWS + more} rows; {MOST_ROWS} are the most. Send it in parts."
+            f"It has {MOST_ROWS + more} rows; {MOST_ROWS} is the most. Send it in parts."
         )
     return Sheet(headings[:width], tuple(rows), SEPARATORS[separator])
 
@@ -170,6 +170,6 @@ def _rows(text: str, separator: str) -> Iterator[tuple[int, tuple[str, ...]]]:
             yield number, tuple(unguarded(cell).strip() for cell in cells)
     except csv.Error as error:
         raise SheetError(
-            f'The quotes (") near row {number + 1} do not fit together ({error}). '
+            f'The quotes (") near row {number + 1} do not match ({error}). '
             'A quote inside a quoted cell is written twice, "like ""this""".'
         ) from error

@@ -53,7 +53,7 @@ class Record:
     def born(self) -> date:
         """The day of whelping. Raises ValueError where it is not known."""
         if self.dog.born is None:
-            raise ValueError("Classes go by age: give the dog its day of whelping.")
+            raise ValueError("Classes go by age: enter the dog's date of birth.")
         return self.dog.born
 
     @cached_property

@@ -16,13 +16,11 @@ from ringside.knowledge.regulation_schema import Bound, Condition, Kind, ShowCla
 # What the phone says as well, about a day or a show; it gets these with the rules.
 SHARED: Mapping[str, str] = {
     "unborn": "Not born yet on that day",
-    "closing-unknown": (
-        "The age on the closing date of entries decides, and that date is not known"
-    ),
-    "depends-on-day": "Depends on the day on which it is shown",
+    "closing-unknown": ("The age on the day entries close decides, and we do not know that day"),
+    "depends-on-day": "Depends on the day it is shown",
     "depends-on-first": (
         "Depends on whether the first day of the show or the dog's own day decides, "
-        "which the text leaves open"
+        "which the text does not say"
     ),
     "if-first": "If the first day of the show decides, it {verdict}: {why}",
     "if-own": "If its own day decides and it is shown on {days}, it {verdict}: {why}",
@@ -59,7 +57,7 @@ def _any_day(days: Sequence[date]) -> str:
 
 def governs(edition: str) -> str:
     """Say what stands above every verdict of a body."""
-    return f"The show's own schedule governs; read from {edition}."
+    return f"The show's own schedule comes first; this is from {edition}."
 
 
 # --- age ---------------------------------------------------------------------------------------
@@ -68,13 +66,13 @@ def governs(edition: str) -> str:
 def too_young(bound: Bound, reached: Sequence[date]) -> str:
     """Say when the dog reaches the least age; `reached` by each reading of the month."""
     limit = ", and the class is for older dogs" if bound.inclusive is False else ""
-    return f"Too young: it is {_age(bound)} old on {_any_day(reached)}{limit}"
+    return f"Too young: it turns {_age(bound)} on {_any_day(reached)}{limit}"
 
 
 def too_old(bound: Bound, reached: Sequence[date]) -> str:
     """Say when the dog reached the greatest age."""
     limit = ", the last day for this class" if bound.inclusive is True else ""
-    return f"Too old: it is {_age(bound)} old on {_any_day(reached)}{limit}"
+    return f"Too old: it turns {_age(bound)} on {_any_day(reached)}{limit}"
 
 
 def right_age(low: Bound | None, high: Bound | None) -> str:
@@ -94,8 +92,8 @@ def open_age(bound: Bound, inside: Mapping[date, set[bool]], born: date) -> str:
     if len(inside) > 1:
         parts.append(_month_question(born))
     if any(len(found) > 1 for found in inside.values()):
-        parts.append(f"whether the day on which it is {_age(bound)} old counts")
-    return f"Depends on {' and on '.join(parts)}, which the text leaves open"
+        parts.append(f"whether the day it turns {_age(bound)} counts")
+    return f"Depends on {' and on '.join(parts)}, which the text does not say"
 
 
 def open_age_readings(
@@ -110,11 +108,11 @@ def open_age_readings(
         )
     if low:
         return (
-            f"If {age} on the day is enough, it may go in.",
+            f"If {age} on the day is enough, it can go in.",
             f"If it must be over {age}, it is a day too young.",
         )
     return (
-        f"If the day on which it is {age} old still counts, it may go in.",
+        f"If the day it turns {age} still counts, it can go in.",
         "If the class ends the day before, it is too old.",
     )
 
@@ -123,7 +121,7 @@ def _so(found: set[bool], *, low: bool) -> str:
     if len(found) > 1:
         return "in only if that day itself counts"
     if found == {True}:
-        return "it may go in"
+        return "it can go in"
     return "too young" if low else "too old"
 
 
@@ -183,14 +181,14 @@ def if_recognised(asks: str) -> str:
 def lacks(condition: Condition) -> str:
     """Refuse a dog that has not what is needed."""
     if condition.question or condition.born_in:
-        return f"Only if {condition.asks}; by its record that is not so"
+        return f"Only if {condition.asks}; its record says otherwise"
     return f"Only if {condition.asks}; no such title is recorded"
 
 
 def has(condition: Condition, day: date) -> str:
     """Refuse a dog that has what bars, since `day` (date.min: all along)."""
     since = "" if day == date.min else f" since {say_day(day)}"
-    return f"Only if {condition.asks}; by its record that is no longer so{since}"
+    return f"Only if {condition.asks}; by its record, not any more{since}"
 
 
 def by_closing(condition: Condition, day: date, *, needs: bool) -> tuple[str, tuple[str, ...]]:
@@ -203,15 +201,15 @@ def by_closing(condition: Condition, day: date, *, needs: bool) -> tuple[str, tu
     if condition.counted_by != "silent":
         return f"{closed}, {reason}", ()
     if needs:
-        says = f"the day of the show decides, which the text leaves open, or {closed}, {reason}"
+        says = f"the day of the show decides, which the text does not say, or {closed}, {reason}"
         return says, (
             "If the day of the show decides, it has what is asked.",
             f"If the closing date decides, it has it only where {closed}.",
         )
-    says = f"the closing date decides, which the text leaves open, and {closed}, {reason}"
+    says = f"the closing date decides, which the text does not say, and {closed}, {reason}"
     return says, (
         "If the day of the show decides, it is barred.",
-        f"If the closing date decides, it may go in where {closed}.",
+        f"If the closing date decides, it can go in where {closed}.",
     )
 
 

@@ -39,4 +39,6 @@ def _forms_only() -> ResponseReturnValue | None:
     """Refuse what no form of the desk sends, such as JSON; an empty body is an empty form."""
     if request.method != "POST" or request.mimetype in FORMS or not request.content_length:
         return None
-    return problem(400, "no-form", "The desk takes forms only. Send this from the desk's own page.")
+    return problem(
+        400, "no-form", "The desk accepts only its own forms. Send this from the desk's page."
+    )

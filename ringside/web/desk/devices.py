@@ -53,7 +53,7 @@ def make_devices(door: Door, library: Library) -> Blueprint:
         if door.is_open:
             return problem(409, "open")
         if not form.validate_on_submit():
-            return page(wrong="Choose whether the phone is an owner's or a helper's."), 400
+            return page(wrong="Choose owner or helper."), 400
         with book.session():
             made = devices.offer(form.role.data, clock.wall())
         return page(offer=made)
@@ -62,7 +62,7 @@ def make_devices(door: Door, library: Library) -> Blueprint:
     def rename() -> ResponseReturnValue:
         form = NameForm()
         if not form.validate_on_submit():
-            return page(wrong="A device's name has one to forty characters."), 400
+            return page(wrong="Give the device a name of one to forty characters."), 400
         with book.session():
             devices.rename(form.device.data, form.name.data)
         return redirect("/desk/devices", 303)
@@ -71,7 +71,7 @@ def make_devices(door: Door, library: Library) -> Blueprint:
     def revoke() -> ResponseReturnValue:
         form = DeviceForm()
         if not form.validate_on_submit():
-            return page(wrong="There is no such device; look at the list again."), 400
+            return page(wrong="There is no such device. Reload the list."), 400
         with book.session():
             devices.revoke(form.device.data, clock.wall())
         return redirect("/desk/devices", 303)

@@ -181,7 +181,7 @@ def _brought(form: TableForm) -> Carried:
     """Return the table that was sent. Raises SheetError."""
     file, text = form.file.data, (form.text.data or "").removeprefix(BYTE_ORDER_MARK)
     if file and text.strip():
-        raise SheetError("There are two tables, a file and a text. Send one of them.")
+        raise SheetError("You sent a file and pasted cells. Send one of them.")
     if file:
         return Carried(*decoded(file.read()))
     if not text.strip():

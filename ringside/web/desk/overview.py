@@ -145,7 +145,7 @@ def dog_rows(
 def _dog_facts(dog: Data, knowledge: Knowledge) -> list[str]:
     key, born = dog.get("breed") or "", _day(dog.get("born"))
     breed = knowledge.breeds.profiles.get(key)
-    told = (breed.name if breed else key, dog.get("sex"), born and f"whelped {say_day(born)}")
+    told = (breed.name if breed else key, dog.get("sex"), born and f"born {say_day(born)}")
     return [fact for fact in told if fact]
 
 
@@ -185,7 +185,7 @@ def waiting(
         days = ago(device.seen, now)
         if days >= AWAY_DAYS and not device.revoked:
             words = f"{device.name} was last here {days} days ago. What was written on it since is"
-            words += " not in the book: open the app there, in reach of this server."
+            words += " not in the book: open the app there where it can reach this server."
             found.append({"words": words, "link": "See devices", "path": "/desk/devices"})
     return found
 

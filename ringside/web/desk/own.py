@@ -48,7 +48,7 @@ class FileForm(FlaskForm):  # type: ignore[misc]  # Flask-WTF has no types
         validators=[
             FileRequired("Choose a file first."),
             FileAllowed(["toml"], "Choose a file whose name ends in .toml."),
-            FileSize(MOST_FILE, message=f"Such a file has at most {MOST_FILE // 1024} kB."),
+            FileSize(MOST_FILE, message=f"A breed file has at most {MOST_FILE // 1024} kB."),
         ]
     )
 
@@ -127,7 +127,7 @@ def make_own(book: Book, library: Library) -> Blueprint:
         if problems:
             return shown("breed", problems, f"{name}.toml"), 422
         breed = next((file.breed for file in library.own_files() if file.name == name), None)
-        return back(f"{breed.name if breed else name} is in the library now.")
+        return back(f"{breed.name if breed else name} is ready to use.")
 
     @routes.get("/pattern.toml")
     def give_pattern() -> Response:
@@ -148,7 +148,7 @@ def make_own(book: Book, library: Library) -> Blueprint:
         if problems:
             return shown("breed", problems), 422
         words = file.breed.name if file.breed else file.path.name
-        return back(f"{words} is out of the library. Its file is kept as .old.")
+        return back(f"{words} was removed. Its file is still there, as .old.")
 
     @routes.get("/asks.toml")
     def give_asks() -> Response:
@@ -166,10 +166,10 @@ def make_own(book: Book, library: Library) -> Blueprint:
         with book.session():
             added = add_asks(book, asks, int(time.time() * 1000))
         if not added:
-            return back("There was nothing new in that file.")
+            return back("That file has nothing new.")
         known = len(asks) - added
         return back(
-            f"{added} own ask{'' if added == 1 else 's'} taken in."
+            f"{added} own ask{'' if added == 1 else 's'} added."
             + (f" {known} more {'was' if known == 1 else 'were'} here already." if known else "")
         )
 

@@ -13,10 +13,10 @@ export function measureProblems(bounds, { what, value, unit, day }, { born, toda
   const found = {};
   const [least, most] = bounds.sizes[what].map((end) => Number(tidy(inUnit(end, BASE[what], unit))));
   if (value !== null && value < least)
-    found.value = `${value} ${unit} is too ${LIGHT[what][0]} for any dog. Look at the number and the unit.`;
+    found.value = `${value} ${unit} is too ${LIGHT[what][0]} for any dog. Check the number and the unit.`;
   if (value > most)
-    found.value = `${value} ${unit} is too ${LIGHT[what][1]} for any dog. Look at the number and the unit.`;
-  if (day > today) found.day = "That day is still to come.";
+    found.value = `${value} ${unit} is too ${LIGHT[what][1]} for any dog. Check the number and the unit.`;
+  if (day > today) found.day = "That day is in the future.";
   if (day && born && day < born) found.day = before(born);
   return found;
 }
@@ -25,20 +25,20 @@ const before = (born) => `The dog was born on ${sayDay(born)}, after that day.`;
 
 /** A day of whelping. */
 export function bornProblem(bounds, born, today) {
-  if (born > today) return "That day is still to come. Look at the year.";
-  return born && born < bounds.oldest ? "That is longer ago than a dog lives. Look at the year." : null;
+  if (born > today) return "That day is in the future. Check the year.";
+  return born && born < bounds.oldest ? "No dog lives that long. Check the year." : null;
 }
 
 /** The days of a show: {day, until}. */
 export function showProblems(bounds, { day, until }, today) {
   if (!day) return {};
-  if (day < bounds.oldest) return { day: "That is too long ago. Look at the year." };
-  if (day > addDays(today, bounds.farthest_show)) return { day: "That is years ahead. Look at the year." };
+  if (day < bounds.oldest) return { day: "That is too long ago. Check the year." };
+  if (day > addDays(today, bounds.farthest_show)) return { day: "That is years ahead. Check the year." };
   if (!until) return {};
   if (until < day) return { until: "The last day comes before the first." };
   return daysBetween(day, until) < LONGEST_SHOW
     ? {}
-    : { until: `A show has at most ${LONGEST_SHOW} days. Look at the month and the year.` };
+    : { until: `A show has at most ${LONGEST_SHOW} days. Check the month and the year.` };
 }
 
 /** The time an entry goes in: a time of day, or words such as "after the Beagles". */
@@ -46,14 +46,14 @@ export function timeProblem(time) {
   const [, hour, minute] = time?.match(/^(\d{1,3})(?:[:.h](\d{1,3}))?(?!\d)/) ?? [];
   if (!hour || (!minute && !/^\d+\s*$/.test(time))) return null;
   const isTime = Number(hour) < 24 && Number(minute ?? 0) < 60 && (!minute || minute.length === 2);
-  return isTime ? null : `No clock shows ${time}. Write it like 10:30.`;
+  return isTime ? null : `There is no such time as ${time}. Write it like 10:30.`;
 }
 
 /** An award: {day, points, country, judge_country, what}. `others` are the values of the dog's others. */
 export function awardProblems(bounds, values, { born, today, others }) {
   const { body, day, points } = values;
   const found = {};
-  if (day > today) found.day = "That day is still to come.";
+  if (day > today) found.day = "That day is in the future.";
   if (day && born && day < born) found.day = before(born);
   const most = bounds.points[body];
   if (most != null && points > most) found.points = `One show gives ${most} points at most under the ${body}.`;
@@ -62,7 +62,7 @@ export function awardProblems(bounds, values, { born, today, others }) {
     if (reason) found[name] = reason;
   }
   const same = (other) => ["body", "what", "day"].every((name) => other[name] === values[name]);
-  if (day && others.some(same)) found.what = { ask: "This award is written down for that day already." };
+  if (day && others.some(same)) found.what = { ask: "This award is already in the book for that day." };
   return found;
 }
 

@@ -13,8 +13,8 @@ export function checkChip(number, codes) {
     const signs = strange.join(", ");
     return wrong(
       strange.length === 1 && /\p{L}/u.test(strange[0])
-        ? `Only digits belong here; there is a letter in it: ${signs}.`
-        : `Only digits belong here; these do not: ${signs}.`,
+        ? `Use digits only; this has a letter: ${signs}.`
+        : `Use digits only; this has: ${signs}.`,
     );
   }
   if (typed.length !== shape.digits) {
@@ -38,13 +38,14 @@ export const bare = (number) =>
 function parts(digits, { number: shape, country, maker }) {
   const code = digits.slice(0, shape.prefix);
   const animal = Number(digits.slice(shape.prefix));
-  if (Number(code) === shape.test_code) return wrong(`${code} marks chips made for tests; it is no animal's number.`);
+  if (Number(code) === shape.test_code)
+    return wrong(`${code} marks chips made for tests; no animal has such a number.`);
   let origin;
   if (Number(code) >= shape.maker_from) {
     if (Number(code) === shape.shared_maker) origin = `code ${code}, which several makers share`;
     else origin = maker[code] ? `maker ${maker[code]} (${code})` : `code ${code} of a maker we cannot name`;
   } else {
-    if (!country[code]) return wrong(`It begins with ${code}, which is no country's code (ISO 3166-1).`);
+    if (!country[code]) return wrong(`It begins with ${code}, which is not a country code (ISO 3166-1).`);
     origin = `${country[code]} (${code})`;
   }
   if (animal > shape.national_max)

@@ -15,7 +15,8 @@ const PLAIN = { body: "square", legs: "medium", ears: "drop", tail: "hanging", c
 /** What is drawn of `given`: whatever is missing or unknown is a plain dog's. */
 function partsOf(given) {
   const chosen = Object.keys(PLAIN).map((of) => [of, Object.hasOwn(KNOWN[of], given?.[of]) ? given[of] : PLAIN[of]]);
-  return { ...Object.fromEntries(chosen), short_faced: given?.short_faced === true };
+  const size = given?.size > 0 && given.size < 1 ? given.size : 1;
+  return { ...Object.fromEntries(chosen), short_faced: given?.short_faced === true, size };
 }
 
 function headOf({ body, ears, coat, short_faced }) {
@@ -317,13 +318,13 @@ function linesOf(parts, bones) {
   return { lines: lines.filter(Boolean), ears, tail, outline };
 }
 
-/** What takes a point to the page: as large as fits, its feet on the ground. */
-function placing(lines) {
+/** What takes a point to the page: as large as fits, or `size` of that, its feet on the ground. */
+function placing(lines, size) {
   const points = lines.flatMap(([, pieces]) => pieces.flat());
   const across = points.map(([x]) => x);
   const [left, right] = [Math.min(...across), Math.max(...across)];
   const high = Math.max(...points.map(([, y]) => y));
-  const scale = Math.min(BOX.height / high, BOX.width / (right - left));
+  const scale = size * Math.min(BOX.height / high, BOX.width / (right - left));
   const begin = BOX.left + (BOX.width - (right - left) * scale) / 2;
   /** @type {(point: number[]) => number[]} */
   const place = ([x, y]) => [begin + (x - left) * scale, BOX.ground - y * scale];
@@ -333,7 +334,7 @@ function placing(lines) {
 /**
  * The drawing of a dog, on a page of 320 by 220, with the spot `lit` (a station's id).
  *
- * `given` is {body, legs, ears, tail, coat, topline, short_faced}; what is missing or unknown falls
+ * `given` is {body, legs, ears, tail, coat, topline, short_faced, size}; what is missing or unknown falls
  * back to a plain dog. {lines: [[pen, path]] from the hindmost on, under and over: the lit marks
  * [{d, width, fill, opacity}] below and above them, anchors: {name: point or points}, shapes: the
  * paths of outline, tail, ear, legs and, to look at it whole, dog}.
@@ -342,7 +343,7 @@ export function compose(given, lit = "") {
   const parts = partsOf(given);
   const bones = skeleton(parts);
   const { lines, ears, tail, outline } = linesOf(parts, bones);
-  const place = placing(lines);
+  const place = placing(lines, parts.size);
   const { elbow, flank, buttock } = bones.anchors;
   const legs = [
     [...[...FORELEG.front.slice(1), ...FORELEG.foot, ...FORELEG.back].map(bones.foreleg), elbow],

@@ -37,6 +37,13 @@ export function asOf(card, today) {
 /** The line that leads a station: the handler's own, else the first with a headline. */
 export const headline = (station) => station.cues.find((cue) => cue.headline)?.headline ?? station.name;
 
+/** A station's number, the same on every screen: within its phase, "Hands-on exam 4/9". */
+export function placeWords(card, id) {
+  const phase = card.phases.find(({ stations }) => stations.some((station) => station.id === id));
+  const number = phase.stations.findIndex((station) => station.id === id) + 1;
+  return `${phase.name} ${number}/${phase.stations.length}`;
+}
+
 /** The steps of a walk: each station, and after each phase its end. */
 export function steps(card) {
   return card.phases.flatMap((phase) => [
@@ -89,9 +96,12 @@ export function stateOf(all, step, at, byStation) {
 export const lastSettled = (ticks) =>
   ticks.filter((tick) => settled(tick.state)).sort((one, other) => (one.at < other.at ? 1 : -1))[0] ?? null;
 
+/** What leads the one line of the standard: its body, where that is not the card's. */
+export const askedBy = (station) => (station.glanceOf ? `${station.glanceOf} asks:` : "Asked:");
+
 /** A station in one sentence, for who does not see the card: its name, what the hands do, what is asked. */
 export const sentence = (station) =>
-  `${station.name}: ${headline(station)}${station.glance ? `; asked: ${station.glance}` : ""}.`;
+  `${station.name}: ${headline(station)}${station.glance ? `; ${askedBy(station).replace("Asked", "asked")} ${station.glance}` : ""}.`;
 
 const LEFT_ALONE = 12 * 60 * 60_000;
 

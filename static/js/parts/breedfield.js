@@ -115,7 +115,7 @@ export function breedField(node, input, breeds, chosen) {
 }
 
 const STRANGE =
-  "We know no breed of this name, so it gets the general card. Say below if its face is short, and table or ground.";
+  "We do not know this breed, so the dog gets the general card. Tick below if its face is short, and choose table or ground.";
 
 /** Offer the varieties of a breed in a select, as far as it has any; what was chosen stays chosen. */
 export function offerVarieties(node, select, breed) {

@@ -40,7 +40,7 @@ export async function drafting(form, key, names) {
     told = notice(waiting, async () => {
       put(form, names, shown);
       await saved();
-      say("Dropped.");
+      say("Discarded.");
     });
     form.prepend(told);
   }
@@ -50,7 +50,7 @@ export async function drafting(form, key, names) {
 }
 
 function notice({ at }, drop) {
-  const node = fill(clone("draft"), { icon: icon("work"), words: `Not saved yet: what you typed ${ago(at)}.` });
+  const node = fill(clone("draft"), { icon: icon("work"), words: `You typed this ${ago(at)}.` });
   return on(node, "drop", drop);
 }
 

@@ -4,7 +4,7 @@ import { sentence } from "../core/says.js";
 import { clone, fill, icon, on, part } from "../dom.js";
 
 const ICONS = { wrong: "missed", unknown: "open", right: "done" };
-const DONE = { settle: "settled", "": "put aside" };
+const DONE = { settle: "checked", "": "set aside" };
 
 /** What a row in this state is called: "to do", "ready", ... */
 export const stateWords = ({ state, group = "" }) => (state === "ready" ? (DONE[group] ?? "ready") : "to do");

@@ -40,7 +40,7 @@ export function oddRow(row, words) {
   if (!kind) return fill(node, { remove: null });
   return on(node, "remove", async () => {
     await store.write(row.kind, row.id, { deleted: true });
-    say("Removed. Settings, Removed brings it back.");
+    say("Removed. Bring it back in Settings, under Removed.");
     node.remove();
   });
 }

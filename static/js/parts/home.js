@@ -10,6 +10,10 @@ import * as store from "../store.js";
 import { touchedLast } from "../touched.js";
 import { listedName } from "./names.js";
 
+// As many walks of a kind as can be open on one day, and more; and how many there is room to tell.
+const LAST_WALKS = 40;
+const MOST_TOLD = 3;
+
 const WALKS = { ring: "In the ring", rehearse: "Rehearsal" };
 
 /** {day, title, entries, onward, dogs}: `entries` of today by time, `onward` the walks that were broken
@@ -25,7 +29,7 @@ export async function homeRows(now = new Date()) {
   ]);
   const isIn = new Set(today.entries.map(({ walk }) => walk?.path));
   const next = today.entries.length ? null : shows[0];
-  const onward = [...walks.filter(({ path }) => !isIn.has(path)), ...(next ? [showAhead(next)] : [])];
+  const onward = [...firstFew(walks.filter(({ path }) => !isIn.has(path))), ...(next ? [showAhead(next)] : [])];
   return { day, ...today, onward, dogs: rows };
 }
 
@@ -76,11 +80,19 @@ async function wasIn(dog, entry) {
   return walk?.values.entry === entry && Boolean(walk.values.ended);
 }
 
-/** The walks that were broken off: the newest of each kind, while it can still be the same day's. */
+/** The walks that were broken off, newest first, while they can still be the same day's. */
 async function openWalks(dogs, now) {
-  const found = await Promise.all(Object.keys(WALKS).map((mode) => store.newest("walk", mode, 1)));
+  const found = await Promise.all(Object.keys(WALKS).map((mode) => store.newest("walk", mode, LAST_WALKS)));
   const rows = await Promise.all(found.flat().map((walk) => walkRow(walk, dogs, now)));
-  return rows.flatMap((row) => row ?? []);
+  return rows.flatMap((row) => row ?? []).sort((one, other) => (one.touched < other.touched ? 1 : -1));
+}
+
+/** The first three, and of the others the names: they are found on the pages of their dogs. */
+function firstFew(walks) {
+  const others = walks.slice(MOST_TOLD);
+  const names = [...new Set(others.map(({ dog }) => dog))].join(", ");
+  const more = { path: "", name: `and ${others.length} more`, about: names };
+  return [...walks.slice(0, MOST_TOLD), ...(others.length ? [more] : [])];
 }
 
 async function walkRow(walk, dogs, now) {
@@ -94,7 +106,9 @@ async function walkRow(walk, dogs, now) {
   return {
     path: pathOf(id, values),
     entry: values.entry ?? "",
-    name: `Go on with ${dog.values.name}`,
+    dog: listedName(dog),
+    touched,
+    name: `Go on with ${listedName(dog)}`,
     about: place ? `${words}, at ${place}` : words,
   };
 }

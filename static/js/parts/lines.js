@@ -27,12 +27,12 @@ export function edition({ title, number = "", date = "" }) {
 
 /** Where a line comes from: {name, words}. */
 function provenance(card, line) {
-  if (line.own) return { name: "Your own", words: "You wrote this. It is checked against nothing." };
+  if (line.own) return { name: "Your own", words: "You wrote this. Nobody has checked it." };
   if (line.source === "common practice") {
-    return { name: "Common practice", words: "Habit of the ring; no published source was read for it." };
+    return { name: "Common practice", words: "What people do in the ring; no published source was read for it." };
   }
   if (line.source === "from memory")
-    return { name: "From memory", words: "Written from memory; look it up before you rely on it." };
+    return { name: "From memory", words: "Written from memory. Look it up before you rely on it." };
   const source = card.sources[line.source];
   const read = line.read ?? source.read;
   const caveat = {

@@ -18,7 +18,7 @@ export function notesNode(notes, { canEdit = true, redraw = () => {} } = {}) {
 /** A text of any record that was written apart, to choose from; `name` says what it is. */
 export const apartChoice = (row, field, name) => veiled(row, field, true, () => {}, `${name}: show both`);
 
-function veiled(row, field, canEdit, redraw, name = "Two texts were written apart: show both") {
+function veiled(row, field, canEdit, redraw, name = "Changed on two phones: show both") {
   const isApart = Object.keys(apart(row.cells[field])).length > 0;
   const closed = isApart ? name : "Show note";
   const node = fill(clone("note"), { icon: icon("veil"), label: closed });
@@ -31,7 +31,7 @@ function veiled(row, field, canEdit, redraw, name = "Two texts were written apar
     if (!visible && open.contains(document.activeElement)) veil.focus();
     open.hidden = !visible;
     veil.setAttribute("aria-expanded", String(visible));
-    fill(node, { icon: icon(visible ? "unveil" : "veil"), label: visible ? "Veil note" : closed });
+    fill(node, { icon: icon(visible ? "unveil" : "veil"), label: visible ? "Hide note" : closed });
     // The text is in the page only while it may be read.
     if (isApart) fill(node, { text: visible ? [apartNode(row, field, redraw, canEdit)] : "" });
     else part(node, "text").textContent = visible ? row.values[field] || "This note has no text." : "";
@@ -55,7 +55,7 @@ function veiled(row, field, canEdit, redraw, name = "Two texts were written apar
   });
   on(node, "remove", async () => {
     await store.write("note", row.id, { deleted: true });
-    say("Note removed. Settings, Removed brings it back.");
+    say("Note removed. Bring it back in Settings, under Removed.");
     redraw();
   });
   return node;
@@ -72,13 +72,13 @@ function editor(note, done) {
     event.preventDefault();
     const text = area.value.trim();
     if (!text) {
-      part(form, "hint").textContent = "The note is empty. Write something, or leave it as it was.";
+      part(form, "hint").textContent = "The note is empty. Write something, or cancel.";
       return;
     }
     try {
       await store.write("note", note.id, { text });
       await (await drafts).saved();
-      say("Note kept.");
+      say("Note saved.");
       done();
     } catch (error) {
       part(form, "hint").textContent = `Not saved: ${error.message} Your text is still here; try again.`;
@@ -95,7 +95,7 @@ function apartNode(row, field, redraw, canChoose) {
   const texts = [value(row.cells[field]), ...Object.values(apart(row.cells[field]))];
   const keep = async (text) => {
     await store.write(row.kind, row.id, { [field]: text });
-    say("Kept.");
+    say("Saved.");
     redraw();
   };
   const node = clone("apart");
@@ -127,7 +127,7 @@ export function newNote(dog, station, kept) {
       await store.write("note", null, { dog, station, text });
       area.value = "";
       await (await drafts).saved();
-      say("Note kept and veiled.");
+      say("Note saved and hidden.");
       kept();
     } catch (error) {
       fill(form, { hint: `Not saved: ${error.message} Your text is still here; try again.` });

@@ -27,7 +27,7 @@ export function ownItems(node, dog, kit, reread) {
     if (!words) return hint("Write something first: what you see when it is done, such as “Cooling coat wet”.");
     if ([...words].length > LONGEST) return hint(`Keep it to ${LONGEST} letters; ${GLANCE} read at a glance.`);
     if (kit().length >= MOST)
-      return hint("Seven items of your own are the most a look can take. Remove one first: tap the arrow beside it.");
+      return hint("Seven items of your own are the most you can have. Tap the arrow beside one to remove it first.");
     try {
       await store.write("kit", null, { dog: dog.id, line: words });
       line.value = "";
@@ -42,7 +42,7 @@ export function ownItems(node, dog, kit, reread) {
   return {
     async remove(id, words) {
       await store.write("kit", id, { deleted: true });
-      say(`${words}: removed. Settings, Removed brings it back.`);
+      say(`${words}: removed. Bring it back in Settings, under Removed.`);
       await reread();
       part(node, "kit-form").closest("details").open = true;
       line.focus({ preventScroll: true });

@@ -10,5 +10,5 @@ export async function saveCopy() {
   link.download = "ringside-phone.json";
   link.click();
   setTimeout(() => URL.revokeObjectURL(link.href), 10_000);
-  say("A copy was saved. It holds your private notes: keep it to yourself.");
+  say("Copy saved. It includes your private notes, so keep it to yourself.");
 }

@@ -57,7 +57,7 @@ export async function waysIn(node, file, mode, { entry = "", words, cameTo, goTo
     far: isOpen && (came.far || null),
     last: isOpen && (came.last || null),
     on: isOpen && `Go on ${came.place}`,
-    go: isOpen ? "Start anew" : words,
+    go: isOpen ? "Start over" : words,
     again: walk !== null && !isOpen && againWords(walk, file.touched[mode], came.place),
   });
   const chosen = orderChoices(node, file);

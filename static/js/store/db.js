@@ -28,7 +28,8 @@ function open() {
       resolve(connection);
     };
     request.onerror = () => reject(request.error);
-    request.onblocked = () => reject(new Error("Another window holds an older store; close it."));
+    request.onblocked = () =>
+      reject(new Error("Ringside is open in another window. Close that one and open Ringside again."));
   }).catch((error) => {
     opening = null;
     throw error;
@@ -99,7 +100,7 @@ export async function transact(stores, mode, work, durability = "strict") {
 async function inOne(tx, work) {
   const complete = new Promise((resolve, reject) => {
     tx.oncomplete = resolve;
-    tx.onabort = () => reject(tx.error ?? new DOMException("The store gave up.", "AbortError"));
+    tx.onabort = () => reject(tx.error ?? new DOMException("The phone could not save this.", "AbortError"));
   });
   let result;
   try {
@@ -121,10 +122,12 @@ async function inOne(tx, work) {
 /** The same error in words that say what to do. `db` is missing if there was no opening it. */
 function worded(error, db) {
   const say = (words) => new DOMException(words, error.name);
-  if (error?.name === "QuotaExceededError") return say("This phone has no room left. Free some space.");
+  if (error?.name === "QuotaExceededError") return say("This phone is full. Free some space and try again.");
   if (!REFUSED.includes(error?.name)) return error;
-  if (db) return say("The phone closed its store. Close Ringside and open it again.");
-  return say("This browser refuses to keep data. Leave private browsing, or allow site data for this address.");
+  if (db) return say("The phone closed Ringside's data. Close Ringside and open it again.");
+  return say(
+    "This browser does not let Ringside save anything. Leave private browsing, or allow site data for this address.",
+  );
 }
 
 export const getMeta = async (tx, key) => (await asked(tx.objectStore("meta").get(key)))?.value;

@@ -85,11 +85,9 @@ async function openResults(id, won) {
 
 function wordsFor(file, won, tallies) {
   if (!won.length)
-    return "No awards yet. Write down each win with its judge, and the book works out what is missing for a title.";
-  if (!tallies) return "The book works out the titles; let this phone meet it once.";
-  return file.isPackStale
-    ? "An award was added here since; the tally follows when this phone next meets the book."
-    : "";
+    return "No awards yet. Add each win with its judge, and the book works out what a title still needs.";
+  if (!tallies) return "The book works out titles. Sync once to see them.";
+  return file.isPackStale ? "You added an award. Sync to update what is still missing." : "";
 }
 
 const awardWords = (values, rules) => {
@@ -116,14 +114,14 @@ function titleNode(title, sources, awards, rules) {
     icon: icon(title.earned ? "done" : "work"),
     name: `${title.name} (${title.body})`,
     words: title.earned ? `Earned on ${sayDay(title.earned)}.` : title.missing,
-    soonest: title.soonest > localDay() ? `Soonest: ${sayDay(title.soonest)}.` : null,
+    soonest: title.soonest > localDay() ? `Earliest: ${sayDay(title.soonest)}.` : null,
     open: [otherwise(title.otherwise), ...(title.open ?? [])].filter(Boolean).join(" ") || null,
     have: title.earned ? [] : title.have.map(([what, have, need]) => text("li", `${what}: ${have} of ${need}`)),
-    clause: `What counts; ${clause}`,
+    clause: `What counts: ${clause}`,
     counts: countsOf(title, awards, rules),
     "source-words": clauses.map((words) => text("span", `${words} `)),
     note:
-      [title.route && `By way of ${title.route}.`, title.applies && `For ${title.applies}.`, title.note]
+      [title.route && `Counted through ${title.route}.`, title.applies && `For ${title.applies}.`, title.note]
         .filter(Boolean)
         .join(" ") || null,
   });
@@ -153,8 +151,8 @@ const sourceWords = (from) =>
 const otherwise = (other) =>
   other &&
   (other.earned
-    ? `By another reading, earned on ${sayDay(other.earned)}.`
-    : `By another reading: ${other.missing}${other.soonest > localDay() ? ` Soonest: ${sayDay(other.soonest)}.` : ""}`);
+    ? `Read another way: earned on ${sayDay(other.earned)}.`
+    : `Read another way: ${other.missing}${other.soonest > localDay() ? ` Earliest: ${sayDay(other.soonest)}.` : ""}`);
 
 /** An award of an entry: what the show and the entry say of it is filled in. */
 async function entryAward({ id }) {
@@ -232,7 +230,7 @@ async function awardForm({ id, award, from = { entry: "", values: {} } }) {
   if (isNew) fill(node, { remove: null });
   on(node, "remove", async () => {
     await store.write("award", award, { deleted: true });
-    say("Award removed. Settings, Removed brings it back.");
+    say("Award removed. Bring it back in Settings, under Removed.");
     goInstead(`dog/${id}/awards`);
   });
   return { node, title: "Award" };

@@ -43,34 +43,34 @@ async function book() {
 const isKept = ({ waiting, refused, synced, out }) => Boolean(synced) && !out && !waiting && !refused.length;
 
 function explain({ waiting, synced, out }) {
-  if (out) return "Everything on this device stays, and works. Paired again, it sends what it kept.";
+  if (out) return "Everything here still works. Pair again, and this phone sends what it has saved.";
   if (reached() === "fault")
-    return `Something went wrong on this phone: ${fault()} It tries again by itself; what you wrote is kept. If this stays, save a copy under Settings.`;
+    return `Something went wrong on this phone: ${fault()} It will try again by itself, and what you wrote is safe. If this does not go away, save a copy in Settings.`;
   if (reached() === "trouble")
-    return "The server answered in a way this app does not understand; a new version may be needed. Nothing is lost.";
-  if (waiting) return "What you write is safe on this phone. It goes to the book when the server is in reach.";
-  return synced ? "What you write goes there by itself." : "Open the app once where the server is in reach.";
+    return "This app does not understand the server's answer. You may need a newer version. Nothing is lost.";
+  if (waiting) return "What you write is safe on this phone. It is sent when the phone can reach the server.";
+  return synced ? "What you write is sent by itself." : "Open the app once where it can reach the server.";
 }
 
 function noticesOf(status) {
   const found = [];
   if (Math.abs(status.skew) > SKEW_TOLD) {
-    const words = `This phone's clock is ${span(status.skew)} ${status.skew > 0 ? "slow" : "fast"}. Set it right; meanwhile your changes are ordered by the book's clock.`;
+    const words = `This phone's clock is ${span(status.skew)} ${status.skew > 0 ? "slow" : "fast"}. Set it right. Until then the book's clock decides which change is newer.`;
     found.push(fill(clone("notice"), { icon: icon("caution"), words }));
   }
   if (status.out) {
     const offer = (words, act, then) =>
       found.push(on(fill(clone("notice-action"), { icon: icon("onward"), words, act }), "act", then));
-    offer("An owner of the book can make a code for this device.", status.synced ? "Pair again" : "Pair", () => {
+    offer("An owner of the book can make a code for this phone.", status.synced ? "Pair again" : "Pair", () => {
       location.hash = "#/pair";
     });
-    offer("Keep what it holds in a file of your own.", "Save a copy", saveCopy);
+    offer("Save what is on this phone to a file.", "Save a copy", saveCopy);
   }
   if (status.foreign) {
     const node = fill(clone("notice-action"), {
       icon: icon("caution"),
       words:
-        "The server at this address keeps another book than the one this phone knows. You may join it: everything written on this phone is then sent there.",
+        "The server at this address has a different book from the one on this phone. If you join it, everything on this phone is sent there.",
       act: "Join this book",
     });
     on(node, "act", async () => {

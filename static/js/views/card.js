@@ -22,7 +22,7 @@ async function card({ id }) {
   const node = fill(clone("card"), {
     back: icon("back"),
     standard: made.standard
-      ? `Asks in our own words from ${shortSource(made.standard)}.`
+      ? `What the breed is asked, in our own words, from ${shortSource(made.standard)}.`
       : "The general card: no breed standard.",
     phases: rowsOf(made.phases, (phase) => phaseNode(id, phase, grades, noted)),
   });
@@ -38,7 +38,7 @@ const coverageParts = (coverage) =>
   coverage
     ? {
         "coverage-says": coverage.says,
-        "coverage-unread": `Not read there: ${coverage.unread.join(", ")}.`,
+        "coverage-unread": `Not read in its text: ${coverage.unread.join(", ")}.`,
       }
     : { coverage: null };
 

@@ -54,7 +54,7 @@ function aboutDog(dog) {
   const { born } = dog.values;
   return born
     ? `${dogName(dog)}, ${age(born)}. What is not as it should be is for the vet.`
-    : "Enter the day of whelping to see what is due and when.";
+    : "Enter the date of birth to see what is due and when.";
 }
 
 function checkNode(care, { check: key, state, look: lookId, day, last }, keep) {
@@ -89,7 +89,8 @@ function whenWords(state, day, last, check) {
   return words[0].toUpperCase() + words.slice(1);
 }
 
-const foundWords = (found, check) => (found === "good" ? (check?.good ?? "Good") : (FOUND[found] ?? "Nothing noted"));
+const foundWords = (found, check) =>
+  found === "good" ? (check?.good ?? "Good") : (FOUND[found] ?? "Nothing recorded");
 
 function answer(words, check, act) {
   const button = /** @type {HTMLButtonElement} */ (text("button", words, "check-answer"));

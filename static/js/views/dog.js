@@ -37,7 +37,7 @@ async function dog({ id }) {
     name: listedName(file.dog),
     figure: figure(card.figure, "outline"),
     pedigree: values.pedigree || null,
-    breed: await breedName(file.dog),
+    breed: [await breedName(file.dog), values.variety].filter(Boolean).join(", "),
     about: [values.sex, values.born && age(values.born)].filter(Boolean).join(", "),
     standard: card.standard ? shortSource(card.standard) : null,
     general: generalWords(file),
@@ -57,10 +57,8 @@ async function dog({ id }) {
 
 function generalWords(file) {
   if (!file.breed)
-    return "This breed is not in our library, so the card is the general one. At each station you can write your own asks.";
-  return file.isGeneral
-    ? "The general card, until this phone next sees the book and fetches the breed's standard."
-    : null;
+    return "We do not know this breed, so this is the general card. You can write your own asks at each station.";
+  return file.isGeneral ? "The general card. The breed's standard follows with the next sync." : null;
 }
 
 /** The way into a walk: where one is open, right back to its place, with a new one beside it. */
@@ -75,7 +73,7 @@ function wayIn(node, file, mode, words) {
   if (!open) return;
   const anew = part(node, `${mode}-anew`);
   anew.href = start;
-  anew.setAttribute("aria-label", `Start anew: ${words}`);
+  anew.setAttribute("aria-label", `Start over: ${words}`);
 }
 
 /** What matters now: the next show, what to practise, how the dog stands to its limits, what is due. */

@@ -20,8 +20,8 @@ export const routes = { "dog/new": dogForm, "dog/:id/edit": dogForm };
 const MISSING = {
   name: "Write the name you call the dog by.",
   breed: "Write the breed, or pick one from the list.",
-  sex: "Choose dog or bitch: the exam differs.",
-  born: "Enter the day the dog was whelped.",
+  sex: "Choose dog or bitch. The exam differs.",
+  born: "Enter the date of birth.",
 };
 const NAMES = [
   "name",
@@ -93,7 +93,7 @@ async function dogForm({ id }) {
     part(node, "short").hidden = !isStrange;
     part(node, "hint-surface").textContent = known
       ? `Usual for the ${known.name}: ${known.surface}. The judge decides.`
-      : "Usual is the habit of the breed. The judge decides.";
+      : "As usual for the breed. The judge decides.";
   }
 
   function showMale() {
@@ -122,13 +122,13 @@ async function dogForm({ id }) {
       say(`${values.name} was saved.`);
       goInstead(`dog/${saved}`);
     } catch (error) {
-      tell(node, `Not saved: ${error.message} Your entries are still here; try again.`);
+      tell(node, `Not saved: ${error.message} What you typed is still here; try again.`);
     }
   }
 
   async function remove() {
     await store.write("dog", id, { deleted: true });
-    say(`${was.name ?? "The dog"} was removed. Settings, Removed brings it back.`);
+    say(`${was.name ?? "The dog"} was removed. Bring it back in Settings, under Removed.`);
     go("");
   }
 
@@ -143,8 +143,8 @@ function dayProblems(bounds, values) {
   const found = {};
   const reason = bornProblem(bounds, born, localDay());
   if (reason) found.born = reason;
-  if (felt > localDay()) found.testes_on = "That day is still to come. Look at the year.";
-  else if (felt && born && felt < born) found.testes_on = "That is before the dog was whelped.";
+  if (felt > localDay()) found.testes_on = "That day is in the future. Check the year.";
+  else if (felt && born && felt < born) found.testes_on = "That is before the dog was born.";
   return found;
 }
 
@@ -157,8 +157,8 @@ async function twins(id, values) {
     const by = other.id === id ? "" : sameBy(values, other.values);
     if (!by) continue;
     const name = other.values.name ?? "Another dog";
-    if (!isSure(by)) return { name: { ask: `${name}, born that day, is here already.` } };
-    return { [FIELDS[by] ?? "pedigree"]: `${name} has this ${by} already. One of the two is wrong.` };
+    if (!isSure(by)) return { name: { ask: `${name}, born that day, is already in the book.` } };
+    return { [FIELDS[by] ?? "pedigree"]: `${name} has this ${by} already. One of them is wrong.` };
   }
   return {};
 }
@@ -168,7 +168,7 @@ async function chipAdvice(node, input) {
   const { chips } = await rulesBook();
   const advise = () => {
     const { fine, message } = checkChip(input.value, chips);
-    const advice = fine ? message : `${message} Kept as typed if you save.`;
+    const advice = fine ? message : `${message} Save again to keep it as typed.`;
     part(node, "hint-microchip").replaceChildren(
       ...(input.value.trim() ? [icon(fine ? "done" : "missed"), ` ${advice}`] : []),
     );

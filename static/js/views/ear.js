@@ -57,7 +57,7 @@ async function earStart({ id }) {
 
 function offerOpen(node, file) {
   const open = openWalk(file, "rehearse");
-  fill(node, { on: open && `Go on ${placeName(open, stationsOf(file.base))}`, go: open ? "Start anew" : "Begin" });
+  fill(node, { on: open && `Go on ${placeName(open, stationsOf(file.base))}`, go: open ? "Start over" : "Begin" });
   part(node, "go").classList.toggle("main", !open);
   if (open) part(node, "on").href = `#/${walkPath(open)}`;
 }

@@ -15,16 +15,16 @@ import * as store from "../store.js";
 
 const GROUPS = [
   { verdict: "may", name: "May enter", icon: "done", template: "enter-group" },
-  { verdict: "may if", name: "May enter, if", icon: "work", template: "enter-group" },
+  { verdict: "may if", name: "May enter on a condition", icon: "work", template: "enter-group" },
   { verdict: "may not", name: "May not enter", icon: "notyet", template: "enter-more" },
 ];
 const MARKS = Object.fromEntries(GROUPS.map((group) => [group.verdict, group.icon]));
 const DECIDES = {
-  "first day": "Of a show of several days, the first decides.",
-  "day shown": "Of a show of several days, the day on which the dog is shown decides.",
-  "day of show": "Of a show of several days, the text does not say which decides.",
-  silent: "Of a show of several days, the text does not say which decides.",
-  "closing date": "The age on the closing date of entries decides.",
+  "first day": "At a show of several days, the first day decides.",
+  "day shown": "At a show of several days, the day the dog is shown decides.",
+  "day of show": "At a show of several days, the text does not say which day decides.",
+  silent: "At a show of several days, the text does not say which day decides.",
+  "closing date": "The age on the day entries close decides.",
 };
 
 export const routes = { "dog/:id/enter": enter };
@@ -68,7 +68,7 @@ async function enter({ id }) {
         name,
         words: first
           ? `from ${sayDay(first.from)}: ${first.name}${first.verdict === "may if" ? ", if" : ""}`
-          : "no class of ours",
+          : "we know no class",
         icon: icon("onward"),
       });
       return on(row, "pick", () => {
@@ -84,7 +84,7 @@ async function enter({ id }) {
   day.addEventListener("input", draw);
   body.addEventListener("change", draw);
   draw();
-  return { node, title: "May enter" };
+  return { node, title: "Classes" };
 }
 
 /** The show this dog is entered in next, or else the next show. */
@@ -95,15 +95,13 @@ async function nextShow(file, shows) {
 
 function wordsFor(file, all, day, found) {
   const name = dogName(file.dog);
-  if (!file.dog.values.born) return "Enter the day of whelping first: classes go by age.";
-  if (!all) return "The book works this out; let this phone meet it once after the dog was added or changed.";
+  if (!file.dog.values.born) return "Enter the date of birth first: classes go by age.";
+  if (!all) return "The book works this out. Sync this phone to see it.";
   if (!day) return "Choose a day.";
   if (!found.length) return `${name} is not born yet on that day.`;
-  const stale = file.isPackStale
-    ? "Worked out before the last change on this phone; it follows when the book is met. "
-    : "";
+  const stale = file.isPackStale ? "Out of date: sync this phone first. " : "";
   const may = found.filter((one) => one.verdict === "may").length;
-  return `${stale}${may ? "" : `No class is simply open to ${name} on that day.`}`.trim();
+  return `${stale}${may ? "" : `No class is open to ${name} on that day without a condition.`}`.trim();
 }
 
 function groupNode({ name, template }, found, all, rules, body) {
@@ -150,7 +148,7 @@ function spanWords({ verdict, from, to, opens }) {
 
 function dateRow({ verdict, from, to, why, clause }, place) {
   const days =
-    [place > 0 && `from ${sayDay(from)}`, to && `until ${sayDay(to)}`].filter(Boolean).join(" ") || "all its life";
+    [place > 0 && `from ${sayDay(from)}`, to && `until ${sayDay(to)}`].filter(Boolean).join(" ") || "at any age";
   return fill(clone("date-row"), {
     icon: icon(MARKS[verdict]),
     days: `${days}: ${verdict}`,

@@ -10,6 +10,7 @@ import { uuid7 } from "../core/ids.js";
 import { felt, newestCheck, TESTES } from "../core/puppies.js";
 import { barsFor, standing } from "../core/rules.js";
 import { sentence } from "../core/says.js";
+import { isOver } from "../core/walk.js";
 import { ago, localDay } from "../core/words.js";
 import { dogFile } from "../dogfile.js";
 import { clone, fill, icon, on, part, say, text } from "../dom.js";
@@ -22,6 +23,7 @@ import { beginWalk } from "../parts/walkstart.js";
 import { go } from "../router.js";
 import { rulesBook } from "../shipped.js";
 import * as store from "../store.js";
+import { touchedLast } from "../touched.js";
 import { writesInLine } from "../writes.js";
 
 export const routes = { "gate/:id": gate };
@@ -29,7 +31,7 @@ export const routes = { "gate/:id": gate };
 const GUARD = 400;
 const LAST_WALKS = 20;
 const GROUPS = {
-  first: { id: "settle", name: "To settle" },
+  first: { id: "settle", name: "To check" },
   last: [
     { id: "own", name: "Your own items" },
     { id: "", name: "Good to know" },
@@ -185,7 +187,7 @@ async function gate({ id }) {
     const point = last && [...sorted.wrong, ...sorted.rows, ...sorted.advice].find((one) => one.id === last.item);
     const state = point && (last.state === "ready" ? stateWords(point) : "no");
     const words = point ? `${sentence(rules.says, point.words)}: ${state}, ${ago(last.at)}` : "";
-    fill(node, { last: writes.unkept ? `Not saved yet; it is tried again. ${words}` : words });
+    fill(node, { last: writes.unkept ? `Not saved yet. Trying again. ${words}` : words });
     part(node, "last").dataset.unkept = String(writes.unkept);
   }
 
@@ -223,10 +225,11 @@ function withFelt(file, checked) {
   return { ...file, dog: { ...file.dog, values: { ...file.dog.values, ...felt(file.dog.values, last) } } };
 }
 
-/** On to the open walk of this entry, else to a new one. */
+/** On to the walk of this entry that is not over, else to a new one. */
 async function ringAddress(file, entry) {
   const walks = await store.newest("walk", file.dog.id, LAST_WALKS);
-  const open = walks.find(({ values }) => values.entry === entry && values.mode === "ring" && !values.ended);
+  const own = walks.find(({ values }) => values.entry === entry && values.mode === "ring" && !values.ended);
+  const open = own && !isOver(own.values, await touchedLast(own), Date.now()) && own;
   return open ? `ring/${open.id}` : beginWalk(file, "ring", [], entry);
 }
 
@@ -278,7 +281,7 @@ function drawHead(node, group, rows) {
   node.hidden = rows.length === 0;
   node.dataset.complete = String(isComplete);
   const counted = isComplete ? [icon("done"), ` Complete ${ready}/${rows.length}`] : `${ready} of ${rows.length}`;
-  fill(node, { done: group ? counted : "does not bar" });
+  fill(node, { done: group ? counted : "will not stop you" });
 }
 
 function countNodes({ wrong, todo }) {

@@ -36,7 +36,7 @@ async function heldForm({ id, title }) {
   await onSave(node, form, ["body", "what", "day"], declared.fields, {
     missing: { what: "Choose the title or the test." },
     draft: `title ${isNew ? id : title}`,
-    extra: ({ day }) => (day > localDay() ? { day: "That day is still to come." } : {}),
+    extra: ({ day }) => (day > localDay() ? { day: "That day is in the future." } : {}),
     save: async (values) => {
       await store.write("title", row?.id ?? null, { dog: id, ...worthWriting(values, was) });
       goInstead(`dog/${id}/awards`);
@@ -45,7 +45,7 @@ async function heldForm({ id, title }) {
   if (isNew) fill(node, { remove: null });
   on(node, "remove", async () => {
     await store.write("title", title, { deleted: true });
-    say("Title removed. Settings, Removed brings it back.");
+    say("Title removed. Bring it back in Settings, under Removed.");
     goInstead(`dog/${id}/awards`);
   });
   return { node, title: "Title held" };

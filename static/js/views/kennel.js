@@ -27,7 +27,7 @@ async function welcome() {
   const { length } = await store.all("dog");
   return length
     ? node
-    : fill(node, { title: "Begin with a dog", words: "Add one at the side; its exam card is ready at once." });
+    : fill(node, { title: "Start with a dog", words: "Add one on the left. Its exam card is ready at once." });
 }
 
 async function draw(path) {
@@ -51,40 +51,36 @@ function notices(status, apart, path) {
     found.push(node);
   };
   if (updateReady()) {
-    offer("A new version is ready.", "Take it up", async (node) => {
+    offer("A new version is ready.", "Update now", async (node) => {
       const why = await takeUpdate();
       if (why) fill(node, { words: why });
     });
   }
-  if (canInstall() && !isInstalled())
-    offer("Keep Ringside on this phone, for when there is no signal.", "Install", install);
+  if (canInstall() && !isInstalled()) offer("Install Ringside, so that it opens without a signal.", "Install", install);
   if (isTabOnApple()) {
     tell(
       "caution",
-      "In a Safari tab, what you write can be cleared after seven days. Choose Share, then Add to Home Screen, and open Ringside from there.",
+      "Safari can clear what you write in a tab after seven days. Choose Share, then Add to Home Screen, and open Ringside from there.",
     );
   }
   if (Math.abs(status.skew) > SKEW_TOLD) {
     tell(
       "caution",
-      `This phone's clock is ${span(status.skew)} ${status.skew > 0 ? "slow" : "fast"}. Your changes are ordered by the book's clock.`,
+      `This phone's clock is ${span(status.skew)} ${status.skew > 0 ? "slow" : "fast"}. Set it right. Until then the book's clock decides which change is newer.`,
     );
   }
   if (status.out && !path.startsWith("pair")) {
     const again = status.synced ? "Pair again" : "Pair";
-    offer(`${OUT[status.out]}. Everything on it stays, and works.`, again, () => {
+    offer(`${OUT[status.out]}. Everything on it still works.`, again, () => {
       location.hash = "#/pair";
     });
   }
   if (apart.length)
     tell(
       "caution",
-      `${few(apart.length, "text was", "texts were")} written apart on two phones. Both are kept: open the book's page to choose.`,
+      `${few(apart.length, "text was", "texts were")} changed on two phones. Both versions are safe: open the book to choose.`,
     );
   if (status.refused.length)
-    tell(
-      "missed",
-      `${few(status.refused.length, "change was", "changes were")} not taken by the book. Open the book's page to mend that.`,
-    );
+    tell("missed", `The book refused ${few(status.refused.length, "change", "changes")}. Open the book to see why.`);
   return found;
 }

@@ -2,7 +2,7 @@
 
 import { standing } from "../core/drill.js";
 import { few, localDay } from "../core/words.js";
-import { headline } from "../core/walk.js";
+import { headline, placeWords } from "../core/walk.js";
 import { stationsOf } from "../dogfile.js";
 import { clone, fill, icon, on, part, say, stationFigure, text } from "../dom.js";
 import { lessonOf } from "../lesson.js";
@@ -51,10 +51,10 @@ function standingWords({ items, states }) {
   const today = localDay();
   const count = (wanted) => items.filter(({ key }) => standing(states.get(key), today) === wanted).length;
   const [due, fresh] = [count("due"), count("new")];
-  if (due) return { words: `${few(due, "thing")} due today.`, begin: "Begin what is due" };
-  if (fresh === items.length) return { words: "New here? Take the first walk.", begin: "Begin a round" };
-  if (fresh) return { words: `Nothing due today. ${fresh} still new.`, begin: "Learn new ones" };
-  return { words: "Nothing due today.", begin: "Practise ahead" };
+  if (due) return { words: `${few(due, "thing")} due today.`, begin: "Start what is due" };
+  if (fresh === items.length) return { words: "New here? Take the first walk.", begin: "Start a round" };
+  if (fresh) return { words: `Nothing due today; ${fresh} still new.`, begin: "Learn new ones" };
+  return { words: "Nothing due today.", begin: "Practise anyway" };
 }
 
 /** How many of a station's things are known and not due: [{id, name, known, of, isDrawn}]. */
@@ -115,7 +115,7 @@ async function firstWalk(address) {
     const node = fill(clone("learn-walk"), {
       back: icon("back"),
       name: here.name,
-      place: `${at + 1} of ${stations.length}`,
+      place: placeWords(card, here.id),
       figure: stationFigure(card.figure, here.id),
       headline: headline(here),
       looks: [here === phase.stations[0] && `${phase.name}. ${phase.says}`, `The judge: ${here.looks}`]
@@ -141,8 +141,8 @@ async function firstWalk(address) {
       back: icon("back"),
       title: "First walk done",
       words: `${few(stations.length, "station")}, in the usual order.`,
-      more: "Now answer ten short questions while it is fresh. Asking yourself teaches more than reading again.",
-      onward: "Begin a round",
+      more: "Now answer ten short questions while it is fresh. That teaches more than reading it again.",
+      onward: "Start a round",
     });
     part(node, "onward").href = `#/${path}/round`;
     part(node, "home").href = `#/${path}`;

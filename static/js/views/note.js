@@ -25,7 +25,7 @@ async function note({ id }) {
     draft: `note ${id}`,
     save: async (values) => {
       await store.write("note", null, { dog: id, ...values });
-      say("Note kept.");
+      say("Note saved.");
       goInstead(`dog/${id}`);
     },
   });

@@ -66,7 +66,7 @@ async function order({ id, order: orderId }) {
   part(node, "form").addEventListener("submit", async (event) => {
     event.preventDefault();
     const label = part(node, "label").value.trim();
-    const reason = label ? problem(declared.fields.label, label) : "is missing; name it for the judge or the ring";
+    const reason = label ? problem(declared.fields.label, label) : "is missing; name it after the judge or the show";
     const place = part(node, "problem");
     place.hidden = !reason;
     place.textContent = reason ? `The name ${reason}.` : "";
@@ -82,7 +82,7 @@ async function order({ id, order: orderId }) {
   });
   on(node, "remove", async () => {
     await store.write("order", row.id, { deleted: true });
-    say("Removed. Settings, Removed brings it back.");
+    say("Removed. Bring it back in Settings, under Removed.");
     goInstead(`dog/${id}`);
   });
   return { node, title: "Order" };

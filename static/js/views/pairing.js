@@ -44,15 +44,18 @@ async function pairing({ code = "" }) {
   return { node, title: "Pair this device" };
 }
 
-const AWAY = "The server is out of reach, and the code is still good. Join its network and try again.";
+const AWAY = "This phone cannot reach the server. The code is still good: join the server's network and try again.";
 
 /** Ask to be let in. Gives what is wrong, "" if nothing is. */
 async function ask(node, code, name) {
   if (!code) return "Type the code first.";
-  fill(node, { go: "Asking" });
+  fill(node, { go: "Pairing…" });
   const answer = await pairWith(code, name).catch(() => null);
   if (!answer || answer.status >= 500) return AWAY;
-  if (!answer.ok) return answer.body?.message ?? "The server answered in a way this app does not understand.";
+  if (!answer.ok)
+    return (
+      answer.body?.message ?? "This app does not understand the server's answer. Update one of them and try again."
+    );
   const isOwner = answer.body.role === "owner";
   part(node, "form").hidden = true;
   part(node, "done").hidden = false;
@@ -60,8 +63,8 @@ async function ask(node, code, name) {
     notices: [],
     words: "",
     "done-words": isOwner
-      ? "Paired: this device shares the whole book."
-      : "Paired as a helper: this device shares all but private notes.",
+      ? "Paired. This device sees the whole book."
+      : "Paired as a helper. This device sees everything but private notes.",
   });
   if (!isOwner) part(node, "desk").remove();
   return "";
@@ -69,12 +72,12 @@ async function ask(node, code, name) {
 
 function wordsFor(code) {
   if (isTabOnApple())
-    return "On an iPhone, add Ringside to the Home Screen first and type the code in there: Safari and the app share nothing they keep.";
-  return code ? "The code came with the link." : "The book is closed to strangers. Its owner has a code for you.";
+    return "On an iPhone, add Ringside to the Home Screen first and type the code there: Safari and the app do not share data.";
+  return code ? "The link brought the code." : "Only paired devices can use the book. Ask its owner for a code.";
 }
 
 function noticesFor(out) {
   if (out !== "revoked") return [];
-  const words = "This device is no longer part of the book. What it holds stays here.";
+  const words = "This phone was removed from the book. What is on it stays here.";
   return [on(fill(clone("notice-action"), { icon: icon("caution"), words, act: "Save a copy" }), "act", saveCopy)];
 }

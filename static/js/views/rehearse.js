@@ -1,7 +1,7 @@
 // Rehearse: the card at home, at the pace of an exam, with a mark for how each station went.
 
 import { maySleep, stayAwake } from "../awake.js";
-import { headline } from "../core/walk.js";
+import { askedBy, headline } from "../core/walk.js";
 import { ago, clockTime, few } from "../core/words.js";
 import { cardOf, dogFile, stationsOf, walkStations } from "../dogfile.js";
 import { clone, fill, icon, on, part, say, stationFigure, text } from "../dom.js";
@@ -134,7 +134,7 @@ async function rehearse({ id }) {
       station: here.name,
       figure: stationFigure(card.figure, here.id),
       headline: headline(here),
-      asked: here.glance ? [text("b", "Asked:"), ` ${here.glance}`] : null,
+      asked: here.glance ? [text("b", askedBy(here)), ` ${here.glance}`] : null,
       do: leading.do,
       body,
       ask: `How did ${file.dog.values.name?.trim() || "the dog"} take it?`,

@@ -19,7 +19,7 @@ async function removed() {
   const rows = (await store.removed(MOST)).filter((row) => declared[row.kind]?.listed && !UNLISTED.has(row.kind));
   const node = fill(clone("removed"), {
     back: icon("back"),
-    words: rows.length ? `${few(rows.length, "entry", "entries")} can be brought back.` : "Nothing was removed.",
+    words: rows.length ? `${few(rows.length, "entry", "entries")} can be brought back.` : "Nothing removed.",
     list: rowsOf(rows, (row) => rowNode(row, nameOf(declared[row.kind]))),
   });
   return { node, title: "Removed", live: true };

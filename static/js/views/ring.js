@@ -3,7 +3,18 @@
 // The rules it follows are numbered in the tests (tests/browser/test_glance.py).
 
 import { maySleep, stayAwake } from "../awake.js";
-import { headline, isTickOf, lastSettled, position, sentence, settled, stateOf, states, steps } from "../core/walk.js";
+import {
+  askedBy,
+  headline,
+  isTickOf,
+  lastSettled,
+  position,
+  sentence,
+  settled,
+  stateOf,
+  states,
+  steps,
+} from "../core/walk.js";
 import { uuid7 } from "../core/ids.js";
 import { ago } from "../core/words.js";
 import { cardOf, dogFile } from "../dogfile.js";
@@ -164,7 +175,7 @@ async function ring({ id }) {
     fill(view.node, {
       station: settled(state) ? [icon(state), ` ${station.name}: ${STATES[state]}`] : station.name,
       current: headline(station),
-      asked: station.glance ? [text("b", "Asked:"), ` ${station.glance}`] : [],
+      asked: station.glance ? [text("b", askedBy(station)), ` ${station.glance}`] : [],
       place: `${at.number}/${at.of}`,
       phase: at.step.phase.name,
       done: "Done",
@@ -189,7 +200,7 @@ async function ring({ id }) {
       current: missed ? `${missed} missed` : `Complete ${at.done}/${at.of}`,
       missed: at.here.filter((step) => stands(step, at) !== "done").map((step) => missedRow(step, stands(step, at))),
       done: at.next ? "Go on" : "Finish",
-      next: at.next ? `Next: ${at.next.phase.name}` : "This was the last look.",
+      next: at.next ? `Next: ${at.next.phase.name}` : "That was the last look.",
     });
     part(view.node, "done").removeAttribute("aria-label");
     view.node.classList.toggle("has-missed", missed > 0);

@@ -33,7 +33,7 @@ async function ringStart(file, found, back) {
     title: `Ring: ${dogName(file.dog)}`,
     call: found ? await callNode(found) : null,
     figure: stationFigure(file.base.figure, "outline"),
-    awake: awake ? null : "This phone will not let the screen stay on. Set a longer screen time-out before you go in.",
+    awake: awake ? null : "This phone does not keep its screen on. Set a longer screen time-out before you go in.",
   });
   part(node, "back").href = back;
   const cameTo = (walk) => howFar(file, walk);

@@ -65,7 +65,7 @@ async function round(address) {
       try {
         await keepAnswer(lesson, item, answer);
       } catch (error) {
-        told(isRight ? "Right." : verdict, ` Not kept: ${error.message}`);
+        told(isRight ? "Right." : verdict, ` Not saved: ${error.message}`);
       }
     }
 
@@ -104,7 +104,7 @@ async function round(address) {
     const drawing = tapDrawing(part(node, "drawing"), card.figure, places, (ids) => {
       const found = ids.includes(item.station) ? item.station : ids[0];
       light(drawing, [item.station]);
-      settle(found, `That is the ${named(found)?.toLowerCase()}. It is lit now.`);
+      settle(found, `That is the ${named(found)?.toLowerCase()}. It is marked now.`);
     });
     // Who cannot see the drawing is not held up by it, and nothing is kept of it.
     on(node, "pass", () => {
@@ -119,8 +119,8 @@ async function round(address) {
     const node = fill(clone("learn-end"), {
       back: icon("back"),
       title: "Round done",
-      words: count ? `${right} of ${few(kinds.length, "thing")} right at once.` : "There is nothing to learn here yet.",
-      more: right < kinds.length ? "What you missed came back, and is asked again soon." : null,
+      words: count ? `${right} of ${few(kinds.length, "thing")} right first time.` : "Nothing to learn here yet.",
+      more: right < kinds.length ? "You will be asked again soon about what you missed." : null,
       onward: "Another round",
     });
     part(node, "onward").href = `#/${path}/round`;

@@ -23,7 +23,7 @@ async function settings() {
   }
   const { waiting } = await store.status();
   part(node, "to-sync").replaceWith(
-    linkRow("#/sync", waiting ? `The book: ${waiting} waiting` : "The book").firstElementChild,
+    linkRow("#/sync", waiting ? `The book: ${waiting} to send` : "The book").firstElementChild,
   );
   part(node, "to-removed").replaceWith(linkRow("#/removed", "Removed").firstElementChild);
   fill(node, {
@@ -54,23 +54,23 @@ function choice(name, value, words) {
 const keptForGood = async () => (await navigator.storage.persisted()) || navigator.storage.persist();
 
 async function storageWords() {
-  if (!navigator.storage?.persisted) return "This browser does not say whether it keeps data for good.";
+  if (!navigator.storage?.persisted) return "This browser does not say whether it keeps data.";
   const safe = await keptForGood().catch(() => false);
   return safe
     ? "This phone keeps what you write until you remove it."
-    : "This phone may clear what you write when it runs out of room; install the app and sync often.";
+    : "This phone may clear what you write when it is full. Install the app and sync often.";
 }
 
 // The build stands in the address of this very file.
 const buildOf = () => new URL(import.meta.url).pathname.split("/")[2];
 
 function installNodes() {
-  if (isInstalled()) return [text("p", "Installed on this device.")];
+  if (isInstalled()) return [text("p", "Installed on this phone.")];
   if (!canInstall()) {
     return [
       text(
         "p",
-        "To keep Ringside at hand: in the browser's menu choose Install app; on an iPhone choose Share, then Add to Home Screen.",
+        "To install Ringside, choose Install app in the browser's menu. On an iPhone choose Share, then Add to Home Screen.",
       ),
     ];
   }
@@ -82,7 +82,7 @@ function installNodes() {
 
 function updateNodes() {
   if (!updateReady()) return [];
-  const button = text("button", "Take up the new version", "small-button");
+  const button = text("button", "Update now", "small-button");
   button.type = "button";
   const words = text("p", "A new version is ready.");
   button.addEventListener("click", async () => {

@@ -18,11 +18,11 @@ import { goInstead } from "../router.js";
 import { kinds, rulesBook } from "../shipped.js";
 import * as store from "../store.js";
 
-const VERDICTS = { may: "May enter", "may if": "May enter, if", "may not": "May not enter" };
+const VERDICTS = { may: "May enter", "may if": "May enter on a condition", "may not": "May not enter" };
 const NAMES = ["name", "body", "member", "day", "until", "level", "place"];
 const MISSING = {
   name: "Write the name of the show.",
-  day: "Enter the day; of a show of several days, the first.",
+  day: "Enter the day. For a show of several days, enter the first.",
 };
 
 export const routes = {
@@ -49,7 +49,7 @@ async function shows() {
   const isEmpty = !coming.length && !past.length && !undated.length;
   const node = fill(clone("shows"), {
     back: icon("back"),
-    words: isEmpty && "No shows yet. Add one, enter your dogs, and the gate check is ready.",
+    words: isEmpty && "No shows yet. Add one and enter your dogs, and the gate check is ready.",
     list: rowsOf([...undated, ...coming], row),
     past: rowsOf(past, row),
     add: [icon("add"), " Add a show"],
@@ -90,7 +90,7 @@ async function show({ id }) {
 }
 
 function entryRow(entry, dog) {
-  if (!dog) return oddRow(entry, "Its dog is not in the kennel, or not here yet.");
+  if (!dog) return oddRow(entry, "This dog is not on this phone, or was removed.");
   const { ring, time, armband } = entry.values;
   const about = ["Gate check", ring && `ring ${ring}`, time, armband && `armband ${armband}`]
     .filter(Boolean)
@@ -124,7 +124,7 @@ async function showForm({ id }) {
   if (!id) fill(node, { remove: null });
   on(node, "remove", async () => {
     await store.write("show", id, { deleted: true });
-    say("Show removed. Settings, Removed brings it back.");
+    say("Show removed. Bring it back in Settings, under Removed.");
     goInstead("shows");
   });
   return { node, title: id ? "Edit show" : "New show" };
@@ -166,7 +166,7 @@ function classOptions(select, found, entry, pack, rules) {
     return own.length ? [group] : [];
   });
   select.replaceChildren(
-    new Option("Not noted yet", ""),
+    new Option("Not entered yet", ""),
     ...groups,
     ...options.filter((one) => !one.verdict).map((one) => one.option),
   );
@@ -210,7 +210,7 @@ async function entryForm({ id = "", show: showId, dog: dogId }) {
     draft: `entry ${id || `${found.id} ${dog.id}`}`,
     extra: ({ day, time }) => ({
       ...(isLong && day && (day < found.values.day || day > endOf(found))
-        ? { day: "The show is not on that day." }
+        ? { day: "The show does not run on that day." }
         : {}),
       ...(timeProblem(time) ? { time: timeProblem(time) } : {}),
     }),
@@ -225,7 +225,7 @@ async function entryForm({ id = "", show: showId, dog: dogId }) {
   if (!id) fill(node, { remove: null });
   on(node, "remove", async () => {
     await store.write("entry", id, { deleted: true });
-    say("Entry removed. Settings, Removed brings it back.");
+    say("Entry removed. Bring it back in Settings, under Removed.");
     goInstead(`show/${found.id}`);
   });
   return { node, title: "Entry" };

@@ -12,7 +12,7 @@ async function sources() {
   const book = await sourcesBook();
   const node = fill(clone("sources"), {
     back: icon("back"),
-    words: `${book.sources.length} published texts, ${book.common} lines of common practice, ${book.memory} from memory. Each line of a card opens its own.`,
+    words: `${book.sources.length} published texts, ${book.common} lines of common practice and ${book.memory} from memory. Tap a line of a card to see its source.`,
     groups: groupsOf(book.sources),
   });
   return { node, title: "Sources" };
@@ -33,6 +33,6 @@ function grouped(all) {
 
 function rowOf({ title, number, date, address, read, checked, note }) {
   const words = edition({ title, number, date: date || "undated" });
-  const more = [READ[read ?? "copy"], `looked at ${checked}`, note, address].filter(Boolean).join("; ");
+  const more = [READ[read ?? "copy"], `checked ${checked}`, note, address].filter(Boolean).join("; ");
   return fill(clone("source-row"), { words, more });
 }

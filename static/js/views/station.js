@@ -2,7 +2,7 @@
 // standard asks with its source, and the handler's own lines.
 
 import { cueProblem } from "../core/bounds.js";
-import { headline } from "../core/walk.js";
+import { headline, placeWords } from "../core/walk.js";
 import { cardOf, dogFile, stationsOf } from "../dogfile.js";
 import { clone, fill, icon, on, part, say, stationFigure } from "../dom.js";
 import { drafting } from "../parts/drafts.js";
@@ -16,7 +16,7 @@ import * as store from "../store.js";
 
 export const routes = { "dog/:id/station/:station": station };
 
-const CUE_HINT = "It leads the card at this station.";
+const CUE_HINT = "Shown first at this station.";
 const LISTS = ["notes", "cues", "asks"];
 const FIELDS = { note: "note-text", cue: "cue-line", ask: "ask-says" };
 
@@ -31,7 +31,7 @@ async function station({ id, station: stationId }) {
   const node = fill(clone("station"), {
     back: icon("back"),
     name: here.name,
-    place: `${place + 1} of ${all.length}`,
+    place: placeWords(card, here.id),
     figure: stationFigure(card.figure, here.id),
     headline: headline(here),
     looks: `Judge: ${lower(here.looks)}`,
@@ -105,7 +105,7 @@ async function ownParts(node, file, stationId, glance, longCue) {
   async function keep(kind, valuesOf, problem = (_) => null) {
     const [form, field, hint] = [`${kind}-form`, FIELDS[kind], `${kind}-hint`];
     const drafts = await drafting(part(node, form), `${kind} ${id} ${stationId}`, ["words"]);
-    if (drafts.cameBack && kind === "note") fill(node, { "note-label": "Go on with your note" });
+    if (drafts.cameBack && kind === "note") fill(node, { "note-label": "Finish your note" });
     part(node, form).addEventListener("submit", async (event) => {
       event.preventDefault();
       const input = part(node, field);
@@ -125,8 +125,8 @@ async function ownParts(node, file, stationId, glance, longCue) {
         await store.write(kind, null, valuesOf(words));
         input.value = "";
         await drafts.saved();
-        fill(node, { [hint]: "Kept." });
-        say("Kept.");
+        fill(node, { [hint]: "Saved." });
+        say("Saved.");
         await redraw();
       } catch (error) {
         fill(node, { [hint]: `Not saved: ${error.message} Your text is still here; try again.` });
@@ -142,7 +142,7 @@ async function ownParts(node, file, stationId, glance, longCue) {
   line.addEventListener("input", () => {
     const length = [...line.value].length;
     fill(node, {
-      "cue-hint": length > glance ? `${length} letters: more than ${glance} cannot be read at a glance.` : CUE_HINT,
+      "cue-hint": length > glance ? `${length} letters: more than ${glance} is too long for a glance.` : CUE_HINT,
     });
   });
   draw(file);
@@ -152,7 +152,7 @@ function ownRow(row, words, redraw) {
   const node = fill(clone("own-row"), { words: words?.trim() || "A line without words" });
   return on(node, "remove", async () => {
     await store.write(row.kind, row.id, { deleted: true });
-    say("Removed. Settings, Removed brings it back.");
+    say("Removed. Bring it back in Settings, under Removed.");
     await redraw();
   });
 }

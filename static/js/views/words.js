@@ -27,7 +27,7 @@ async function words() {
     const found = findTerms(book.terms, search.value);
     fill(node, {
       list: rowsOf(found, rowFor),
-      found: found.length ? few(found.length, "word") : "No such word here. Try its beginning.",
+      found: found.length ? few(found.length, "word") : "No such word here. Try its first letters.",
     });
   };
   search.addEventListener("input", draw);
