@@ -143,11 +143,11 @@ async function limitRow(file) {
   if (worst) {
     const { says } = await rulesBook();
     const words = sentence(says, worst.words);
-    return { href, sign: icon(LIMITS[worst.state]), label: "Weight and height", words };
+    return { href, sign: icon(LIMITS[worst.state]), label: "Condition", words };
   }
   const last = measured.find(isWhole);
   const words = last ? `${tidy(last.value)} ${last.unit} on ${sayDay(last.day)}` : "Nothing written down yet";
-  return { href, sign: icon("open"), label: "Weight and height", words };
+  return { href, sign: icon("open"), label: "Condition", words };
 }
 
 async function learnRow(dog) {
