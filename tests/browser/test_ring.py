@@ -213,14 +213,14 @@ def walk_shown(phone: Phone) -> str:
 
 def test_home_tells_each_walk_that_is_open(phone: Phone) -> None:
     """The newest three, and the names of the others, who have them on their pages."""
-    for hours, dog in enumerate(("Cobble", "Gustav", "Teasel", "Puddle"), start=1):
-        phone.put_walk("ring", dog, "ears", {}, hours * HOUR_MS)
+    for minutes, dog in enumerate(("Cobble", "Gustav", "Teasel", "Bramble"), start=1):
+        phone.put_walk("ring", dog, "ears", {}, minutes * 60_000)
     phone.go()
     rows = main(phone).locator(".onward-row")
     expect(rows).to_have_count(4)
     for place, dog in enumerate(("Cobble", "Gustav", "Teasel")):
         expect(rows.nth(place)).to_contain_text(f"Go on with {dog}")
-    expect(rows.nth(3)).to_have_text(re.compile(r"and \d+ more.*Puddle"))
+    expect(rows.nth(3)).to_have_text(re.compile(r"and \d+ more.*Bramble"))
     assert rows.nth(3).get_attribute("href") is None
 
 
