@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import io
 import os
 import re
@@ -645,6 +646,16 @@ def test_the_sources_are_listed_by_body_with_all_that_is_known(desk: Desk) -> No
     for row in data["sources"]:
         assert not row.get("address") or f'href="{row["address"].replace("&", "&amp;")}"' in page
     assert 'href="/desk/sources"' in desk.get("/desk").text
+
+
+def test_what_changed_in_the_rules_is_told_with_its_clause(desk: Desk) -> None:
+    page = desk.get("/desk/sources").text
+    changes = [row for rules in SHIPPED.regulations.values() for row in rules.change]
+    assert len(changes) > 10
+    for row in changes:
+        assert row.says in html.unescape(page)
+        assert row.clause in html.unescape(page)
+    assert page.index("A second way to Champion") < page.index("A new scale for the Junior Warrant")
 
 
 def test_a_body_of_many_names_has_an_anchor(tmp_path: Path, book: Book) -> None:

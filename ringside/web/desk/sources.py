@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from datetime import date
 from itertools import groupby
 from typing import Any
@@ -10,6 +11,7 @@ from typing import Any
 from flask import Blueprint, render_template
 
 from ringside.domain.pack import sources_book
+from ringside.knowledge.regulation_schema import Regulation
 from ringside.web.library import Library
 
 READ = {
@@ -34,9 +36,30 @@ def make_sources(library: Library) -> Blueprint:
             total=len(data["sources"]),
             common=data["common"],
             memory=data["memory"],
+            changes=_changes(library.knowledge.regulations),
         )
 
     return routes
+
+
+def _changes(regulations: Mapping[str, Regulation]) -> list[dict[str, Any]]:
+    """Return what the bodies changed in their rules, the newest first, by body."""
+    return [
+        {
+            "name": rules.name,
+            "rows": [
+                {
+                    "date": _day(row.date),
+                    "says": row.says,
+                    "clause": row.clause,
+                    "read": READ[row.read],
+                }
+                for row in sorted(rules.change, key=lambda row: row.date, reverse=True)
+            ],
+        }
+        for rules in sorted(regulations.values(), key=lambda rules: rules.name)
+        if rules.change
+    ]
 
 
 def _bodies(rows: list[dict[str, str]]) -> list[dict[str, Any]]:
