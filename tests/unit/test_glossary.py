@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 import re
 import shutil
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +19,9 @@ from ringside.knowledge.schema import COMMON_PRACTICE, Term
 from tests.support import ROOT
 
 MOST_BYTES = 12_000
+# Words of the trade, gathered apart from the glossary: from the headings and the lists of faults of
+# the FCI's standards, and from what judges say of them.
+TRADE = re.split(r",\s+", (ROOT / "tests/published/trade_words.txt").read_text("utf-8").strip())
 TERM = """
 [[term]]
 id = "whisker"
@@ -55,8 +60,8 @@ def test_a_sound_term_is_taken(folder: Path) -> None:
 @pytest.mark.parametrize(
     ("old", "new", "problem"),
     [
-        ('["muzzle"]', '["nowhere"]', "it leads to 'nowhere', which is no other word"),
-        ('["muzzle"]', '["whisker"]', "it leads to 'whisker', which is no other word"),
+        ('["muzzle"]', '["nowhere"]', "it leads to 'nowhere', which is not another word"),
+        ('["muzzle"]', '["whisker"]', "it leads to 'whisker', which is not another word"),
         ('"common practice"', '"hearsay"', "source 'hearsay' is not in sources.toml"),
         ('station = "head"', 'station = "wing"', "there is no station or phase 'wing'"),
         ('name = "whisker"', 'name = "Foreface"', "'Foreface' is a name of muzzle too"),
@@ -105,6 +110,38 @@ def test_the_phone_gets_every_word_with_its_source(known: Knowledge) -> None:
 def test_every_station_that_is_touched_has_a_word_to_learn(known: Knowledge) -> None:
     learned = {term.station for term in known.terms if term.core}
     assert {one.id for one in known.stations.values() if one.phase == "exam"} <= learned
+
+
+def stem(word: str) -> str:
+    """As the phone finds them (`core/terms.js`)."""
+    return word.lower().removesuffix("s")
+
+
+def unexplained(known: Knowledge, texts: Iterable[str]) -> dict[str, str]:
+    """{word of the trade that no term explains: a text that uses it}."""
+    explained = {stem(name) for term in known.terms for name in (term.name, *term.also)}
+    whole = "\n".join(texts)
+    uses = {
+        word: re.search(rf"^.*(?<![\w-]){word}s?(?![\w-]).*$", whole, re.IGNORECASE | re.MULTILINE)
+        for word in TRADE
+        if stem(word) not in explained
+    }
+    return {word: use[0] for word, use in uses.items() if use}
+
+
+def said(known: Knowledge) -> Iterator[str]:
+    """What asks, cues and cautions say."""
+    for breed in known.breeds.values():
+        yield from (ask.says for ask in breed.ask)
+    for line in (*known.cues, *known.cautions):
+        yield from (text for text in line.model_dump().values() if isinstance(text, str))
+
+
+def test_every_word_of_the_trade_that_is_used_is_explained(known: Knowledge) -> None:
+    texts = [*said(known)]
+    assert unexplained(known, texts) == {}
+    without = replace(known, terms=tuple(one for one in known.terms if one.id != "merle"))
+    assert list(unexplained(without, texts)) == ["merle"]
 
 
 def test_it_is_small_enough_for_every_phone(known: Knowledge) -> None:
