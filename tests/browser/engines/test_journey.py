@@ -43,7 +43,7 @@ def test_core_journey(engine: str, hand: Callable[..., Hand], server: Server) ->
     phone.driver.start()
     phone.open()
     phone.tap(f"#main [data-part=dogs] a[href$='{dog}']")
-    phone.see(".actions [data-part=ring]")
+    phone.see(".ways-in [data-part=ring]")
     go_on_in_ring(phone, walk)
     phone.show(f"dog/{dog}/station/{station}", "[data-part=veil]")
     phone.tap("[data-part=veil]")
@@ -81,8 +81,8 @@ def write_note(phone: Hand, dog: str) -> str:
 
 def go_in(phone: Hand, dog: str) -> str:
     """Two stations done and one undone."""
-    phone.show(f"dog/{dog}", ".actions [data-part=ring]")
-    phone.tap(".actions [data-part=ring]")
+    phone.show(f"dog/{dog}", ".ways-in [data-part=ring]")
+    phone.tap(".ways-in [data-part=ring]")
     phone.tap("[data-part=go]")
     phone.see(".ring-done")
     walk = phone.address[1]
