@@ -124,7 +124,7 @@ def test_the_same_id_with_other_content_is_kept_apart(book: Book) -> None:
     for _ in range(2):
         receipt = book.append([{**made, "value": "Bramble"}], NOW)
         assert receipt.taken == []
-        assert "kept apart" in receipt.refused[made["id"]]
+        assert "both are saved" in receipt.refused[made["id"]]
     assert book.contested() == 1
     assert book.records("dog")[DOG]["name"] == "Juniper"
 

@@ -843,7 +843,7 @@ def test_what_is_of_no_use_by_its_name_or_size_is_left_out_and_told(place: Place
     (place.own_breeds / "just.toml").mkdir()
     write_more(place)
     before = everything(place)
-    with pytest.raises(BookError, match=r"just\.toml.*left as it was\. Mend that and try again"):
+    with pytest.raises(BookError, match=r"just\.toml.*left as it was\. Fix that and try again"):
         keeping.restore(place, copy)
     assert everything(place) == before
 
@@ -1268,7 +1268,7 @@ def spoiled(data: dict[str, Any]) -> Iterator[tuple[str, Any, str]]:
     yield "format true", {**data, "format": True}, "not an export"
     yield "book", {**data, "book": "x"}, "not an export"
     yield "book of no type", {**data, "book": None}, "not an export"
-    no_breed = "no breed file of one's own. Nothing was changed; export it anew"
+    no_breed = "something that is not a breed file of your own. Nothing was changed; export it again"
     fen = "fen-hound.toml"
     too_many = {f"b{number}.toml": "" for number in range(MOST_OWN_FILES + 1)}
     too_large = {fen: "x" * (MOST_OWN_SIZE + 1)}

@@ -189,7 +189,7 @@ REFUSED = {
     "memory of a key that is not there": (
         'clause = "rule 3.b"',
         'clause = "rule 3.b"\nmemory = ["age"]',
-        "class, number 2 (junior): memory names 'age', which is no key of this entry",
+        "class, number 2 (junior): memory names 'age', which is not a key of this entry",
     ),
     "id used twice": (
         'id = "junior"',

@@ -59,6 +59,7 @@ ACCESS = {
     "pocket.screenshot": ALL,
     "sync.sync": MEMBERS,
     "desk.home.page": OWNERS_ALONE,
+    "desk.dog.page": OWNERS_ALONE,
     "desk.sources.page": OWNERS_ALONE,
     "desk.own.page": OWNERS_ALONE,
     "desk.own.take_breed": OWNERS_ALONE,

@@ -354,7 +354,7 @@ def test_a_change_of_another_device(stranger: Phone) -> None:
 
 def test_with_another_book(stranger: Phone, old_book: Book) -> None:
     body = {**BODY, "book": str(uuid6.uuid7())}
-    assert "another book" in refusal(post(stranger, body), 409, "other-book")
+    assert "different book" in refusal(post(stranger, body), 409, "other-book")
     assert post(stranger, {"device": PHONE, "book": old_book.id}).status_code == 200
 
 

@@ -16,7 +16,7 @@ from ringside.knowledge.regulation_schema import Bound, Condition, Kind, ShowCla
 # What the phone says as well, about a day or a show; it gets these with the rules.
 SHARED: Mapping[str, str] = {
     "unborn": "Not born yet on that day",
-    "closing-unknown": ("The age on the day entries close decides, and we do not know that day"),
+    "closing-unknown": "The age on the closing date decides, and we do not know that date",
     "depends-on-day": "Depends on the day it is shown",
     "depends-on-first": (
         "Depends on whether the first day of the show or the dog's own day decides, "

@@ -24,7 +24,7 @@ const DECIDES = {
   "day shown": "At a show of several days, the day the dog is shown decides.",
   "day of show": "At a show of several days, the text does not say which day decides.",
   silent: "At a show of several days, the text does not say which day decides.",
-  "closing date": "The age on the day entries close decides.",
+  "closing date": "The age on the closing date decides.",
 };
 
 export const routes = { "dog/:id/enter": enter };
