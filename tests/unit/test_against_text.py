@@ -205,7 +205,10 @@ def test_the_command_finds_a_shipped_breed_by_its_id(
         (("text.md", "unheard-of"), "There is no breed 'unheard-of'"),
         (("text.md", "missing.toml"), "missing.toml: cannot be read"),
         (("missing.md", "pug"), "missing.md cannot be read"),
-        (("text.md", "pug", "--standard", "ckc"), "there is no standard 'ckc' in this file; choose one"),
+        (
+            ("text.md", "pug", "--standard", "ckc"),
+            "there is no standard 'ckc' in this file; choose one",
+        ),
     ],
 )
 def test_the_command_says_what_is_wrong_with_what_it_was_given(

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from pathlib import Path
 
 import pytest
+from scipy.stats import beta
 
 from ringside import demo
 from ringside.app import Settings, create_app
@@ -65,6 +66,23 @@ def test_marks_are_drawn_by_shape_and_counted(desk: tuple[Phone, dict[str, str]]
     text = page(desk, "Teasel")
     assert re.search(r"<th scope=\"row\">Testes</th><td>1 not yet</td><td>last not yet, ", text)
     assert text.count("chart-half") == 1
+
+
+def test_how_ready_a_station_is_stands_beside_its_marks(desk: tuple[Phone, dict[str, str]]) -> None:
+    """Held to scipy: one mark of `not yet`, whose weight halves in thirty days."""
+    row = re.search(
+        r"Testes</th><td>1 not yet</td><td>last not yet, ([^<]+)</td><td>([^<]+)</td><td>([^<]+)<",
+        page(desk, "Teasel"),
+    )
+    assert row
+    age = (datetime.now() - datetime.strptime(row[1], "%d %B %Y")).days
+    for told, hands in ((row[2], 1.0), (row[3], 0.25)):
+        truths = [beta(1, 1 + hands * 2 ** (-days / 30)) for days in (age - 1, age, age + 1)]
+        assert told in {
+            f"easy {round(it.mean() * 10)} in 10 ({round(it.ppf(0.05) * 10)} to "
+            f"{round(it.ppf(0.95) * 10)})"
+            for it in truths
+        }
 
 
 def test_what_is_due_stands_in_a_table(desk: tuple[Phone, dict[str, str]]) -> None:

@@ -126,7 +126,9 @@ def test_two_versions_do_not_write_into_one_book(
     before = open_book(place)
     after = open_book(place, FEWER)
     for book, may_write in ((after, True), (before, False)):
-        refused = nullcontext() if may_write else pytest.raises(BookUnavailable, match="start it again")
+        refused = (
+            nullcontext() if may_write else pytest.raises(BookUnavailable, match="start it again")
+        )
         with book.session(), refused:
             book.write_down("note", [{"text": "Written"}], 1_760_000_000_000)
         book.close()

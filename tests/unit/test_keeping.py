@@ -1268,7 +1268,9 @@ def spoiled(data: dict[str, Any]) -> Iterator[tuple[str, Any, str]]:
     yield "format true", {**data, "format": True}, "not an export"
     yield "book", {**data, "book": "x"}, "not an export"
     yield "book of no type", {**data, "book": None}, "not an export"
-    no_breed = "something that is not a breed file of your own. Nothing was changed; export it again"
+    no_breed = (
+        "something that is not a breed file of your own. Nothing was changed; export it again"
+    )
     fen = "fen-hound.toml"
     too_many = {f"b{number}.toml": "" for number in range(MOST_OWN_FILES + 1)}
     too_large = {fen: "x" * (MOST_OWN_SIZE + 1)}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
 from flask import Blueprint, abort, render_template
@@ -15,6 +15,7 @@ from ringside.domain.condition import outlook
 from ringside.domain.condition_words import CONDITION
 from ringside.domain.days import say_day
 from ringside.domain.limits import UNITS, in_unit, limits, newest, tidy
+from ringside.domain.practice import Mark, readiness, sums_of
 from ringside.domain.puppies import TESTES, due
 from ringside.domain.says import sentence
 from ringside.knowledge import Knowledge
@@ -24,6 +25,7 @@ from ringside.web.library import Library
 Data = dict[str, Any]
 
 DRAWN = timedelta(weeks=26)
+LEAST_MARKS = 0.01  # what is left of marks so old that they say nothing
 GRADES = ("easy", "needs work", "not yet")
 FOUND = {
     "both": "both down", "one": "one down", "none": "none felt", "not yet": "not yet",
@@ -233,18 +235,23 @@ def _practice(knowledge: Knowledge, marks: list[Data]) -> Data | None:
         *sorted({one["station"] for one in whole} - {*knowledge.stations}),
     ]
     by_station = {key: [one for one in whole if one["station"] == key] for key in order}
-    rows = {
-        knowledge.stations[key].name if key in knowledge.stations else key: sorted(
-            (date.fromisoformat(one["at"][:10]), str(one["grade"])) for one in found
-        )
+    by_name = {
+        knowledge.stations[key].name if key in knowledge.stations else key: found
         for key, found in by_station.items()
         if found
     }
+    rows = {
+        name: sorted((date.fromisoformat(one["at"][:10]), str(one["grade"])) for one in found)
+        for name, found in by_name.items()
+    }
+    now = datetime.now(UTC)
     table = [
         {
             "name": name,
             "counts": _counts(grade for _, grade in found),
             "last": f"{found[-1][1]}, {say_day(found[-1][0])}",
+            "ready": _ready(by_name[name], now, stranger=False),
+            "for_stranger": _ready(by_name[name], now, stranger=True),
         }
         for name, found in rows.items()
     ]
@@ -255,3 +262,20 @@ def _practice(knowledge: Knowledge, marks: list[Data]) -> Data | None:
 def _counts(grades: Iterable[str]) -> str:
     counted = Counter(grades)
     return ", ".join(f"{counted[grade]} {grade}" for grade in GRADES if counted[grade])
+
+
+def _ready(marks: list[Data], now: datetime, stranger: bool) -> str:
+    """Say how often the dog finds it easy, and where the truth lies nine times out of ten."""
+    known = [
+        Mark(_days(datetime.fromisoformat(one["at"])), one["grade"], one.get("hands"))
+        for one in marks
+    ]
+    here = readiness(sums_of(mark for mark in known if mark.at <= _days(now)), _days(now), stranger)
+    if here.marks < LEAST_MARKS:
+        return "no marks yet"
+    mean, low, high = (round(share * 10) for share in (here.mean, here.low, here.high))
+    return f"easy {mean} in 10 ({low} to {high})"
+
+
+def _days(moment: datetime) -> float:
+    return moment.timestamp() / 86_400
