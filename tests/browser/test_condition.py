@@ -55,10 +55,10 @@ def weigh_and_score(phone: Phone) -> None:
     expect(foretold).to_contain_text("foretold")
     expect(page.locator(".condition-table tbody tr")).to_have_count(9)
 
-    # A weight: the button leads to the field, Keep keeps it.
+    # A weight: the button leads to the field, Save saves it.
     page.get_by_role("button", name="Weigh", exact=True).click()
     page.keyboard.type("13.6")
-    page.get_by_role("button", name="Keep", exact=True).click()
+    page.get_by_role("button", name="Save", exact=True).click()
     now = page.locator(".condition-now")
     expect(now).to_contain_text("13.6 kg")
     expect(chart.locator("circle")).to_have_count(9)
