@@ -27,7 +27,9 @@ export function ownItems(node, dog, kit, reread) {
     if (!words) return hint("Write something first: what you see when it is done, such as “Cooling coat wet”.");
     if ([...words].length > LONGEST) return hint(`Keep it to ${LONGEST} letters; ${GLANCE} read at a glance.`);
     if (kit().length >= MOST)
-      return hint("Seven items of your own are the most you can have. Tap the arrow beside one to remove it first.");
+      return hint(
+        `You can have ${MOST} items of your own. To add another, tap the arrow beside one and remove it first.`,
+      );
     try {
       await store.write("kit", null, { dog: dog.id, line: words });
       line.value = "";

@@ -1,5 +1,6 @@
 // Every source the app rests on, by body: number, date, address, and when we last looked.
 
+import { sayDay } from "../core/days.js";
 import { clone, fill, icon } from "../dom.js";
 import { edition } from "../parts/lines.js";
 import { sourcesBook } from "../shipped.js";
@@ -33,6 +34,6 @@ function grouped(all) {
 
 function rowOf({ title, number, date, address, read, checked, note }) {
   const words = edition({ title, number, date: date || "undated" });
-  const more = [READ[read ?? "copy"], `checked ${checked}`, note, address].filter(Boolean).join("; ");
+  const more = [READ[read ?? "copy"], `checked ${sayDay(checked)}`, note, address].filter(Boolean).join("; ");
   return fill(clone("source-row"), { words, more });
 }
