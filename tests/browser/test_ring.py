@@ -235,7 +235,7 @@ def test_a_line_of_another_body_is_told_as_such(phone: Phone, demo: Server) -> N
 
 
 def test_a_private_note_in_two_taps_from_ring_and_rehearse(phone: Phone) -> None:
-    """Note, then Save note: hidden at once, out of the page; a half-written one outlives a reload."""
+    """Note, then Save note: hidden at once, out of the page; a half-written one outlives a kill."""
     dog = phone.dogs["Gustav"]
     phone.show(f"ring/{phone.put_walk('ring', 'Gustav', 'knees', {})}")
     tap(phone, "note")
