@@ -26,7 +26,7 @@ from ringside.book.place import FILE_NAME, Place
 from tests.support import PATIENCE
 
 # A busy machine is slow; what must be quick is measured, not waited for.
-expect.set_options(timeout=6_000)
+expect.set_options(timeout=30_000)
 
 POCKET = {"viewport": {"width": 390, "height": 844}}
 OUT_OF_REACH = "net::ERR_"
