@@ -565,6 +565,10 @@ def test_rule_05_one_look_shows_what_is_needed(
     assert [found.count(role) for role in shows] == [1, 1, 1, 1, 1]
     controls = {"primary", "undo", "list", "note", "more", "leave"}
     assert set(found) - set(shows) - controls == {"sync"}
+    dogs = {step["dog"] for step in survey}
+    bodies = {
+        dog: shared.store("get('dog', it)", shared.dogs[dog])["values"]["body"] for dog in dogs
+    }
     asked = 0
     for step in only(survey, "station"):
         said = {role: " ".join(t["text"] for t in texts_of(step, role)) for role in shows}
@@ -572,7 +576,10 @@ def test_rule_05_one_look_shows_what_is_needed(
         assert re.fullmatch(r"Next: [A-Z][a-z -]+|Next: the end", said["next"]), about(step, said)
         assert re.fullmatch(r"[1-9]/[1-9]", said["place"]), about(step, said)
         assert re.fullmatch(r"([1-9] missed)?", said["missed"]), about(step, said)
-        assert re.fullmatch(r"(Asked: \S.{1,29})?", said["asked"]), about(step, said)
+        line = re.fullmatch(r"((Asked|(FCI|KC|AKC) asks): \S.{1,29})?", said["asked"])
+        assert line, about(step, said)
+        # A body is named only where it is another than the dog's.
+        assert line[3] != bodies[step["dog"]], about(step, said)
         asked += bool(said["asked"])
         words = " ".join(text["text"] for text in step["texts"])
         assert len(re.findall(r"\d/\d|\bleft\b|\bdone\b", words)) == 1, about(step, words)

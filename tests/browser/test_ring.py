@@ -235,7 +235,7 @@ def test_a_line_of_another_body_is_told_as_such(phone: Phone, demo: Server) -> N
 
 
 def test_a_private_note_in_two_taps_from_ring_and_rehearse(phone: Phone) -> None:
-    """Note, then Keep: veiled at once, out of the page; a half-written one outlives a reload."""
+    """Note, then Save note: hidden at once, out of the page; a half-written one outlives a kill."""
     dog = phone.dogs["Gustav"]
     phone.show(f"ring/{phone.put_walk('ring', 'Gustav', 'knees', {})}")
     tap(phone, "note")
@@ -256,7 +256,7 @@ def test_a_private_note_in_two_taps_from_ring_and_rehearse(phone: Phone) -> None
         -1:
     ] == [SECRET]
     assert SECRET not in phone.page.content()
-    # Kept, it is no draft any more: it lies veiled under the field, and at the end of More.
+    # Saved, it is no draft any more: it is hidden under the field, and at the end of More.
     for sheet in ("note", "more"):
         tap(phone, sheet)
         veils = main(phone).get_by_role("button", name="Show note")
