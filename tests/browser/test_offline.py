@@ -104,7 +104,9 @@ def test_a_day_without_a_signal(
 
     mine.page.reload()
     mine.go()
-    expect(mine.page.get_by_role("link", name=re.compile("changes to send; saved on this phone"))).to_be_visible()
+    expect(
+        mine.page.get_by_role("link", name=re.compile("changes to send; saved on this phone"))
+    ).to_be_visible()
     written = {row["id"] for row in mine.changes("unsent")}
     context.close()
 
