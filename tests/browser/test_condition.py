@@ -98,7 +98,7 @@ def enter_a_litter(phone: Phone) -> None:
     phone.go("dog/new")
     page.get_by_role("link", name="Enter a whole litter").click()
     page.get_by_label("Breed of the dam").fill("Border Terrier")
-    page.get_by_label("Whelped on").fill((TODAY - timedelta(weeks=9)).isoformat())
+    page.get_by_label("Date of birth").fill((TODAY - timedelta(weeks=9)).isoformat())
     save = page.get_by_role("button", name="Save the litter")
     save.click()
     expect(page.get_by_text("Write how many dogs and bitches there are.")).to_be_visible()
@@ -113,7 +113,7 @@ def enter_a_litter(phone: Phone) -> None:
     # Entered once more, it is asked about.
     phone.go("litter/new")
     page.get_by_label("Breed of the dam").fill("Border Terrier")
-    page.get_by_label("Whelped on").fill(born)
+    page.get_by_label("Date of birth").fill(born)
     page.get_by_label("Dogs", exact=True).fill("1")
     save.click()
     expect(page.get_by_text("3 dogs of this breed, born that day, are here")).to_be_visible()

@@ -104,7 +104,9 @@ def test_a_day_without_a_signal(
 
     mine.page.reload()
     mine.go()
-    expect(mine.page.get_by_role("link", name=re.compile("wait for the book"))).to_be_visible()
+    expect(
+        mine.page.get_by_role("link", name=re.compile("changes to send; saved on this phone"))
+    ).to_be_visible()
     written = {row["id"] for row in mine.changes("unsent")}
     context.close()
 
@@ -213,7 +215,7 @@ def test_killed_in_the_middle_of_a_card(
     mine = Phone(context.pages[0], server.url).open()
     assert mine.tick_states(walk) == ticks == dict.fromkeys(stations[:5], "done")
     mine.dog("Teasel")
-    mine.page.get_by_role("link", name="Ring: take up again").click()
+    mine.page.get_by_role("link", name="Ring: go on").click()
     mine.until(lambda: mine.in_ring() == shown, "the same station")
     # And at the very moment of a tap: with it or without it, but never half.
     mine.tap_done()

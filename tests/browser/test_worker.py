@@ -200,7 +200,7 @@ def test_an_update_waits_for_the_person(
     mine.station("Willow", "Bite")
     mine.write_note("And still.")
     mine.dog("Willow")
-    mine.page.get_by_role("link", name="Ring: take up again").click()
+    mine.page.get_by_role("link", name="Ring: go on").click()
     mine.until(lambda: mine.in_ring() == shown, "the same station")
     mine.page.reload()
     mine.until(lambda: mine.in_ring() == shown, "the same station in the new build")

@@ -241,7 +241,9 @@ def storage_full(hand: Hand) -> None:
     hand.page.evaluate(NO_ROOM)
     keep = hand.page.get_by_role("button", name="Save note")
     keep.click()
-    expect(hand.page.get_by_text("Not saved: This phone has no room left.")).to_be_visible()
+    expect(
+        hand.page.get_by_text("Not saved: This phone is full. Free some space and try again.")
+    ).to_be_visible()
     assert {row["id"] for row in hand.phone.rows("changes")} == {row["id"] for row in before}
     hand.page.evaluate("roomAgain()")
     keep.click()

@@ -28,7 +28,7 @@ async function checks({ id }) {
 
   async function keep(what, found) {
     await store.write("check", null, { dog: id, what, found, day: localDay() });
-    say("Kept.");
+    say("Saved.");
     await draw();
   }
 

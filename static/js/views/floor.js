@@ -63,7 +63,7 @@ async function floor({ id }) {
     try {
       await store.write("floor", null, { dog: id, what, seconds, corrections, at: new Date().toISOString() });
       await drop();
-      say("Kept.");
+      say("Saved.");
       await list();
     } catch (error) {
       fill(node, { trouble: `Not saved: ${error.message} Tap again.` });

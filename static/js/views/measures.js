@@ -121,7 +121,7 @@ async function measures({ id }) {
     save: async (values) => {
       await store.write("measure", null, { dog: id, ...values });
       form.elements.value.value = "";
-      say("Kept.");
+      say("Saved.");
       await draw(await dogFile(id));
     },
   });
@@ -135,7 +135,7 @@ async function measures({ id }) {
       scoring.reset();
       scoring.elements.day.value = today;
       showPoint();
-      say("Kept.");
+      say("Saved.");
       await draw(await dogFile(id));
     },
   });
