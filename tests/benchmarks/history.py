@@ -25,7 +25,8 @@ from tests.support import Server, launch_options, pair_page
 
 DOGS = 20
 MARKS = 5_000  # of each dog
-FEW = 10  # in all
+DRILLS = 3_000  # things that were learned, half of them about a dog
+FEW = 10  # in all, of marks and of things learned
 AIM = "<= 1.25"
 RUNS = 21
 SLOWER = 4
@@ -33,11 +34,11 @@ STATIONS = ("bite", "head", "ears", "topline", "down_and_back")
 MOMENT = "2026-03-14T09:30:00.000Z"
 
 # Fill the phone as its store would: through core/rows.js, in the shape that it keeps.
-FILL = """async ([dogs, marks, stations]) => {
+FILL = """async ([dogs, marks, stations, drills]) => {
     const main = document.querySelector("script[type=module]").src;
     const { blank, foldInto } = await import(new URL("../js/core/rows.js", main));
     const { kinds } = await import(new URL("../js/shipped.js", main));
-    const { practice } = await kinds();
+    const { drill, practice } = await kinds();
     const opening = indexedDB.open("ringside");
     const db = await new Promise((done) => { opening.onsuccess = () => done(opening.result); });
     // The newest is of now: none is so old that nobody need look at it.
@@ -63,6 +64,24 @@ FILL = """async ([dogs, marks, stations]) => {
             tx.onabort = () => fail(tx.error);
         });
     }
+    const tx = db.transaction("rows", "readwrite", { durability: "relaxed" });
+    for (let number = 0; number < drills; number += 1) {
+        const row = blank("drill", crypto.randomUUID());
+        const dog = number % 2 ? { dog: dogs[number % dogs.length] } : {};
+        const values = {
+            ...dog, item: `thing ${number}`, answer: "right", stability: 3, difficulty: 5,
+            at: new Date(day).toISOString(), due: "2026-01-02",
+        };
+        for (const [field, value] of Object.entries(values)) {
+            const stamp = "0199c82cc000-0000-0000000000aa";
+            foldInto(drill, row, { field, value, stamp, base: "" });
+        }
+        tx.objectStore("rows").put(row);
+    }
+    await new Promise((done, fail) => {
+        tx.oncomplete = done;
+        tx.onabort = () => fail(tx.error);
+    });
     db.close();
 }"""
 # From the tap until the other screen is in the page (ms); painting is the same for both.
@@ -109,7 +128,7 @@ class Pocket:
         self.phone.until(lambda: len(self.phone.records("dog")) == DOGS, "the dogs are here")
         self.phone.until(lambda: self.phone.count("packs") == DOGS, "the packs are here")
         dogs = [row["id"] for row in self.phone.records("dog")]
-        filled = [dogs, marks, STATIONS] if marks else [dogs[:1], FEW, STATIONS]
+        filled = [dogs, marks, STATIONS, DRILLS] if marks else [dogs[:1], FEW, STATIONS, FEW]
         page.evaluate(FILL, filled)
         walk = {"dog": dogs[0], "mode": "ring", "stations": [], "place": "bite", "began": MOMENT}
         self.walk: str = self.phone.store("write('walk', null, it)", walk)
@@ -129,6 +148,8 @@ SCREENS = {
     "practice": "dog/{dog}/practice",
     "station": "dog/{dog}/station/bite",
     "Ring": "ring/{walk}",
+    "Learn": "learn",
+    "Learn of a dog": "dog/{dog}/learn",
 }
 
 

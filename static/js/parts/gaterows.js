@@ -2,6 +2,8 @@
 
 import { sentence } from "../core/says.js";
 import { clone, fill, icon, on, part } from "../dom.js";
+import { wordsBook } from "../shipped.js";
+import { explainTerms } from "./terms.js";
 
 const ICONS = { wrong: "missed", unknown: "open", right: "done" };
 const DONE = { settle: "checked", "": "set aside" };
@@ -101,4 +103,7 @@ function opens(node, { id }, label) {
     help.hidden = !help.hidden;
     more.setAttribute("aria-expanded", String(!help.hidden));
   });
+  // The words of the trade are looked for when somebody asks why, and not before.
+  const explained = async () => explainTerms(help, await wordsBook(), ["remedy", "why"]);
+  more.addEventListener("click", explained, { once: true });
 }

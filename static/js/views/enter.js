@@ -10,7 +10,8 @@ import { dogFile } from "../dogfile.js";
 import { clone, fill, icon, on, part, text } from "../dom.js";
 import { rowsOf, sectionOf } from "../parts/guard.js";
 import { dogName } from "../parts/names.js";
-import { rulesBook } from "../shipped.js";
+import { explainTerms } from "../parts/terms.js";
+import { rulesBook, wordsBook } from "../shipped.js";
 import * as store from "../store.js";
 
 const GROUPS = [
@@ -30,7 +31,12 @@ const DECIDES = {
 export const routes = { "dog/:id/enter": enter };
 
 async function enter({ id }) {
-  const [file, rules, shows] = await Promise.all([dogFile(id), rulesBook(), showsComing(localDay())]);
+  const [file, rules, terms, shows] = await Promise.all([
+    dogFile(id),
+    rulesBook(),
+    wordsBook(),
+    showsComing(localDay()),
+  ]);
   if (!file) return null;
   const node = fill(clone("enter"), { back: icon("back") });
   part(node, "back").href = `#/dog/${id}`;
@@ -58,6 +64,7 @@ async function enter({ id }) {
       governs: held(rules.windows.b, bodyOf(key))?.g ?? "",
     });
     part(node, "bodies-part").hidden = !all;
+    explainTerms(node, terms, ["why", "says"]);
   };
 
   // The first class of each body, and when: a tap shows that body on that day.

@@ -12,8 +12,10 @@ import { dogName } from "../parts/names.js";
 import { newNote, notesNode } from "../parts/notes.js";
 import { GRADES, readyRow } from "../parts/rows.js";
 import { sessionFields } from "../parts/session.js";
+import { explainTerms } from "../parts/terms.js";
 import { waysIn } from "../parts/walkstart.js";
 import { goInstead } from "../router.js";
+import { wordsBook } from "../shipped.js";
 import * as store from "../store.js";
 
 export const routes = { "dog/:id/rehearse": rehearseStart, "rehearsal/:id": rehearse };
@@ -52,6 +54,7 @@ async function rehearse({ id }) {
   const [walk, marked] = await Promise.all([store.get("walk", id), store.about("practice", id)]);
   const file = walk && !walk.values.deleted && (await dogFile(walk.values.dog));
   if (!file) return null;
+  const terms = await wordsBook();
   const card = cardOf(file, walk.values.stations);
   const stations = walkStations(card, walk.values);
   const { hands } = walk.values;
@@ -140,6 +143,7 @@ async function rehearse({ id }) {
       ask: `How did ${file.dog.values.name?.trim() || "the dog"} take it?`,
       clock: "0:00",
     });
+    explainTerms(node, terms, ["do", "words", "more"]);
     part(node, "back").href = `#/dog/${file.dog.id}`;
     for (const [name, grade] of Object.entries(BUTTONS)) {
       fill(node, { [name]: [icon(GRADES[grade].icon), text("span", GRADES[grade].words)] });
