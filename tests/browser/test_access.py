@@ -751,7 +751,7 @@ SNAPSHOTS = {
           - button "Needs work"
           - button "Not yet"
         - button "Undo"
-        - button "Leave out"
+        - button "Skip"
       """,
     "settings": """
       - main:

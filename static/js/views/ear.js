@@ -209,7 +209,7 @@ async function ear({ id }) {
       back: icon("back"),
       title: `How did ${file.dog.values.name?.trim() || "the dog"} take it?`,
       rows: rowsOf(rows, (row) => row),
-      words: `${few(stations.length, "station")}. Leave out what you did not do.`,
+      words: `${few(stations.length, "station")}. Skip what you did not do.`,
     });
     part(node, "back").href = `#/dog/${file.dog.id}`;
     on(node, "again", () => step(-1));
