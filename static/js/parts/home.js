@@ -2,7 +2,7 @@
 
 import { showsComing } from "../coming.js";
 import { inOrder } from "../core/day.js";
-import { sayDay } from "../core/days.js";
+import { addDays, sayDay } from "../core/days.js";
 import { isOver, pathOf } from "../core/walk.js";
 import { age, localDay } from "../core/words.js";
 import { breedOf, knowledge } from "../shipped.js";
@@ -10,8 +10,9 @@ import * as store from "../store.js";
 import { touchedLast } from "../touched.js";
 import { listedName } from "./names.js";
 
-// As many walks of a kind as can be open on one day, and more; and how many there is room to tell.
-const LAST_WALKS = 40;
+// A walk that is not over was begun within so many days, and mostly today.
+const DAYS_OPEN = 2;
+// How many walks there is room to tell.
 const MOST_TOLD = 3;
 
 const WALKS = { ring: "In the ring", rehearse: "Rehearsal" };
@@ -82,7 +83,8 @@ async function wasIn(dog, entry) {
 
 /** The walks that were broken off, newest first, while they can still be the same day's. */
 async function openWalks(dogs, now) {
-  const found = await Promise.all(Object.keys(WALKS).map((mode) => store.newest("walk", mode, LAST_WALKS)));
+  const since = addDays(localDay(now), -DAYS_OPEN);
+  const found = await Promise.all(Object.keys(WALKS).map((mode) => store.from("walk", mode, since)));
   const rows = await Promise.all(found.flat().map((walk) => walkRow(walk, dogs, now)));
   return rows.flatMap((row) => row ?? []).sort((one, other) => (one.touched < other.touched ? 1 : -1));
 }
