@@ -15,7 +15,7 @@ from ringside.domain.condition import outlook
 from ringside.domain.condition_words import CONDITION
 from ringside.domain.days import say_day
 from ringside.domain.limits import UNITS, in_unit, limits, newest, tidy
-from ringside.domain.practice import Mark, readiness, sums_of
+from ringside.domain.practice import Mark, Readiness, readiness, sums_of
 from ringside.domain.puppies import TESTES, due
 from ringside.domain.says import sentence
 from ringside.knowledge import Knowledge
@@ -250,8 +250,7 @@ def _practice(knowledge: Knowledge, marks: list[Data]) -> Data | None:
             "name": name,
             "counts": _counts(grade for _, grade in found),
             "last": f"{found[-1][1]}, {say_day(found[-1][0])}",
-            "ready": _ready(by_name[name], now, stranger=False),
-            "for_stranger": _ready(by_name[name], now, stranger=True),
+            **_ready(by_name[name], _days(now)),
         }
         for name, found in rows.items()
     ]
@@ -264,16 +263,24 @@ def _counts(grades: Iterable[str]) -> str:
     return ", ".join(f"{counted[grade]} {grade}" for grade in GRADES if counted[grade])
 
 
-def _ready(marks: list[Data], now: datetime, stranger: bool) -> str:
-    """Say how often the dog finds it easy, and where the truth lies nine times out of ten."""
+def _ready(marks: list[Data], now: float) -> dict[str, str]:
+    """Say how ready a station is, for all and for a stranger's hands."""
     known = [
         Mark(_days(datetime.fromisoformat(one["at"])), one["grade"], one.get("hands"))
         for one in marks
     ]
-    here = readiness(sums_of(mark for mark in known if mark.at <= _days(now)), _days(now), stranger)
-    if here.marks < LEAST_MARKS:
+    sums = sums_of(mark for mark in known if mark.at <= now)
+    return {
+        "ready": _share(readiness(sums, now)),
+        "for_stranger": _share(readiness(sums, now, stranger=True)),
+    }
+
+
+def _share(ready: Readiness) -> str:
+    """Say how often the dog finds it easy, and where the truth lies nine times out of ten."""
+    if ready.marks < LEAST_MARKS:
         return "no marks yet"
-    mean, low, high = (round(share * 10) for share in (here.mean, here.low, here.high))
+    mean, low, high = (round(share * 10) for share in (ready.mean, ready.low, ready.high))
     return f"easy {mean} in 10 ({low} to {high})"
 
 
