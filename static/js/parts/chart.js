@@ -3,6 +3,7 @@
 
 import { areaOf, frameOf, pathOf } from "../core/chart.js";
 import { sayDay } from "../core/days.js";
+import { drawn } from "../dom.js";
 
 /** @param {{points: [string, number][], limits?: {value: number, words: string}[], fan?: any[],
       target?: number | null, words: string}} told values in one unit; `words` is the chart in words */
@@ -73,11 +74,5 @@ function shortDay(day) {
 function label(words, attributes) {
   const made = drawn("text", attributes);
   made.textContent = words;
-  return made;
-}
-
-function drawn(tag, attributes) {
-  const made = document.createElementNS("http://www.w3.org/2000/svg", tag);
-  for (const [name, value] of Object.entries(attributes)) made.setAttribute(name, String(value));
   return made;
 }

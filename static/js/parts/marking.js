@@ -1,10 +1,8 @@
 // Marks of all stations of a session on one screen: each is kept as it is tapped.
 
-import { clone, fill, icon, on, part, say, text } from "../dom.js";
+import { clone, fill, part, say } from "../dom.js";
 import * as store from "../store.js";
-import { GRADES } from "./rows.js";
-
-const BUTTONS = { easy: "easy", work: "needs work", notyet: "not yet" };
+import { GRADES, gradeButtons } from "./rows.js";
 
 /** A row for each station of the session `walk` (its row). What is tapped is kept; tapped again, it is
     taken back. */
@@ -18,10 +16,7 @@ export async function markRows(walk, stations) {
 
 function markRow(walk, station, marks) {
   const node = fill(clone("mark-row"), { station: station.name });
-  for (const [name, grade] of Object.entries(BUTTONS)) {
-    fill(node, { [name]: [icon(GRADES[grade].icon), text("span", GRADES[grade].words)] });
-    on(node, name, () => mark(node, walk, station, marks, grade));
-  }
+  gradeButtons(node, (grade) => mark(node, walk, station, marks, grade));
   show(node, marks.get(station.id)?.grade);
   return node;
 }
@@ -51,6 +46,6 @@ async function mark(node, walk, station, marks, grade) {
 }
 
 function show(node, grade) {
-  for (const [name, value] of Object.entries(BUTTONS))
+  for (const [value, { icon: name }] of Object.entries(GRADES))
     part(node, name).setAttribute("aria-pressed", String(value === grade));
 }

@@ -10,7 +10,7 @@ import { rowsOf } from "../parts/guard.js";
 import { askLines, cautionLines, lineNode, section } from "../parts/lines.js";
 import { dogName } from "../parts/names.js";
 import { newNote, notesNode } from "../parts/notes.js";
-import { GRADES, readyRow } from "../parts/rows.js";
+import { gradeButtons, readyRow } from "../parts/rows.js";
 import { sessionFields } from "../parts/session.js";
 import { explainTerms } from "../parts/terms.js";
 import { waysIn } from "../parts/walkstart.js";
@@ -20,7 +20,6 @@ import * as store from "../store.js";
 
 export const routes = { "dog/:id/rehearse": rehearseStart, "rehearsal/:id": rehearse };
 
-const BUTTONS = { easy: "easy", work: "needs work", notyet: "not yet" };
 const END = "end";
 
 async function rehearseStart({ id }) {
@@ -145,10 +144,7 @@ async function rehearse({ id }) {
     });
     explainTerms(node, terms, ["do", "words", "more"]);
     part(node, "back").href = `#/dog/${file.dog.id}`;
-    for (const [name, grade] of Object.entries(BUTTONS)) {
-      fill(node, { [name]: [icon(GRADES[grade].icon), text("span", GRADES[grade].words)] });
-      on(node, name, () => step(grade));
-    }
+    gradeButtons(node, step);
     on(node, "note", () => openNote(node, here));
     on(node, "undo", undo);
     part(node, "undo").disabled = index() === 0 && marks.length === 0;
