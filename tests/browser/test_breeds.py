@@ -83,7 +83,7 @@ def test_a_name_typed_in_full_is_the_breed(typed: str, name: str, phone: Phone) 
     phone.page.get_by_label("Date of birth").fill("2024-05-17")
     phone.page.get_by_role("button", name="Save").click()
     expect(phone.page.get_by_role("heading", level=1, name="Sorrel")).to_be_visible()
-    expect(phone.page.get_by_text(name)).to_be_visible()
+    expect(phone.page.get_by_text(name, exact=True)).to_be_visible()
 
 
 def test_a_second_dog_of_the_breed_has_its_whole_card_without_a_signal(
