@@ -23,6 +23,7 @@ from ringside.knowledge.care_schema import CareEntry
 from ringside.knowledge.gate_schema import GateItem
 from ringside.knowledge.loader import Knowledge
 from ringside.knowledge.practice_schema import PracticeLine
+from ringside.knowledge.ring_schema import RingLine
 from ringside.knowledge.schema import (
     COMMON_PRACTICE,
     FROM_MEMORY,
@@ -183,17 +184,19 @@ def sources_book(knowledge: Knowledge) -> Data:
     """Return every published text the knowledge rests on, and how much rests on none."""
     rows = [_text(text) for text in texts(knowledge)]
     practice = knowledge.practice
-    lines: list[Cue | Caution | Station | GateItem | Term | PracticeLine | CareEntry] = [
+    lines: list[Cue | Caution | Station | GateItem | Term | PracticeLine | RingLine | CareEntry] = [
         *knowledge.cues,
         *knowledge.cautions,
         *knowledge.stations.values(),
         *knowledge.gate.item,
         *knowledge.terms,
         *practice.call,
-        *practice.pace,
         *practice.turn,
         *practice.evidence,
         *practice.care,
+        *knowledge.ring.pace,
+        *knowledge.ring.habit,
+        *knowledge.ring.step,
         *knowledge.condition.score,
         *knowledge.condition.line,
         *knowledge.puppies.check,

@@ -8,6 +8,7 @@ A server reads all but the breeds, of which it needs few: `load`. A check reads 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from importlib.resources import files
@@ -32,6 +33,7 @@ from ringside.knowledge.reading import (
 )
 from ringside.knowledge.regulation_schema import Regulation
 from ringside.knowledge.regulations import read_regulations
+from ringside.knowledge.ring_schema import RingFile
 from ringside.knowledge.schema import (
     COMMON_PRACTICE,
     FROM_MEMORY,
@@ -72,6 +74,7 @@ class Knowledge:
     chips: Codes
     terms: tuple[Term, ...]
     practice: PracticeFile
+    ring: RingFile
     digest: str
 
     @property
@@ -127,6 +130,7 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
     gate = read(folder / "gate.toml", GateFile, problems)
     chips = read(folder / "microchip.toml", Codes, problems)
     practice = read(folder / "practice.toml", PracticeFile, problems)
+    ring = read(folder / "ring.toml", RingFile, problems)
     condition = read(folder / "condition.toml", ConditionFile, problems)
     puppies = read(folder / "puppies.toml", PuppiesFile, problems)
     glossary_files = read_document(folder / "glossary", problems)
@@ -137,7 +141,7 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
         return None
     if problems:
         return None
-    if not (glossary_files and glossary and practice and condition and puppies):
+    if not (glossary_files and glossary and practice and ring and condition and puppies):
         return None
     known = Knowledge(
         phases=stations.phase,
@@ -155,6 +159,7 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
         chips=chips,
         terms=glossary.term,
         practice=practice,
+        ring=ring,
         digest=digest([*contents(folder), *breeds.own_contents()]),
     )
     checked: dict[str, Iterator[str]] = {
@@ -162,6 +167,7 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
         "sources.toml": _repeated(sources),
         "gate.toml": chain(_repeated(gate), _gate_checks(known)),
         "practice.toml": chain(_repeated(practice), _practice_checks(known)),
+        "ring.toml": chain(_repeated(ring), _unsourced(known, ring), _ring_checks(ring)),
         "condition.toml": chain(_repeated(condition), _unsourced(known, condition)),
         "puppies.toml": chain(
             _repeated(puppies), _unsourced(known, puppies), _look_checks(puppies)
@@ -226,6 +232,16 @@ def _practice_checks(known: Knowledge) -> Iterator[str]:
         for station in sorted(stations - known.stations.keys()):
             yield f"{entry_name}: there is no station {station!r}"
     yield from _unsourced(known, file)
+
+
+def _ring_checks(ring: RingFile) -> Iterator[str]:
+    minutes = [step.minutes or math.inf for step in ring.step]
+    if minutes != sorted(set(minutes), reverse=True):
+        yield "step: the steps stand in the order in which they come, each at a time of its own"
+    for body in {pace.body for pace in ring.pace}:
+        rows = [pace for pace in ring.pace if pace.body == body]
+        if len(rows) > 1 and not all(row.name for row in rows):
+            yield f"pace {rows[0].id}: of several paces of {body} each has a name"
 
 
 def _unsourced(known: Knowledge, model: BaseModel) -> Iterator[str]:
