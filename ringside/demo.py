@@ -26,8 +26,15 @@ BOOK_ID = str(uuid.uuid5(NAMESPACE, "book"))
 DEVICE = str(uuid.uuid5(NAMESPACE, "device"))
 EPOCH_MS = 1_760_000_000_000
 # Fields that are another value on another day.
-AGING = ("born", "day", "time", "at", "due", "began", "ended", "testes_on")
-REFERENCES = {("entry", "show"), ("walk", "entry"), ("gate", "entry"), ("tick", "walk")}
+AGING = ("born", "day", "time", "begins", "at", "due", "began", "ended", "testes_on")
+REFERENCES = {
+    ("entry", "show"),
+    ("walk", "entry"),
+    ("gate", "entry"),
+    ("tick", "walk"),
+    ("ringday", "show"),
+    ("ringtap", "ringday"),
+}
 
 
 def fill(book: Book) -> None:
@@ -44,8 +51,8 @@ def changes(data: Data, now: datetime) -> list[Change]:
     """Return the changes that make the records of `data`: {kind: [{key, field: value}]}.
 
     Days and moments are given as distances (`months_old`, `days_ago`, `days_ahead`, `due_in`,
-    `a_day_short_of` an age at a show, `minutes_ago`, `in_minutes`) from `now`, the time here, so
-    that the demo never ages. `each` makes of one record many: {field: its values}.
+    `a_day_short_of` an age at a show, `minutes_ago`, `in_minutes`, `begins_in`) from `now`, the
+    time here, so that the demo never ages. `each` makes of one record many: {field: its values}.
     """
     made: list[Change] = []
     stamp = ""
@@ -110,8 +117,9 @@ def _field(
         return "due", (today + timedelta(value)).isoformat()
     if name == "felt_days_ago":
         return "testes_on", (today - timedelta(days=value)).isoformat()
-    if name == "in_minutes":
-        return "time", f"{now + timedelta(minutes=value):%H:%M}"
+    if name in ("in_minutes", "begins_in"):
+        clock_time = f"{now + timedelta(minutes=value):%H:%M}"
+        return "time" if name == "in_minutes" else "begins", clock_time
     if name in ("minutes_ago", "ended_minutes_ago"):
         moment = _instant(now - timedelta(minutes=value))
         return {"minutes_ago": "began" if kind == "walk" else "at"}.get(name, "ended"), moment

@@ -43,6 +43,9 @@ export const sourcesBook = () => shipped("sources");
 /** {says, scores, checks, looks, lines, sources}: condition and puppies (ringside/domain/care.py). */
 export const careBook = () => shipped("care");
 
+/** {pace, habit, step, sources}: the day at the ring (ringside/domain/ringbook.py). */
+export const ringBook = () => shipped("ring");
+
 /** {terms, sources}: the glossary. */
 export const wordsBook = () => shipped("words");
 

@@ -196,6 +196,32 @@ PROGRAMS = {
             check(c, chosen, { work: c.work, end: c.end, hands: c.hands });
         }
     """,
+    "ringclock": """
+        const clock = await import("/js/core/ringclock.js");
+        const near = (got, wanted) => Math.abs(got - wanted) <= 1e-6;
+        for (const c of data.quantiles) {
+            check(c, Math.abs(clock.fQuantile(c.p, c.k, c.a) / c.is - 1) < 0.01, true);
+        }
+        for (const c of data.turns) {
+            const seen = clock.replay(c.taps, clock.endsOf(c.stand), c.now, c.lunch);
+            const found = clock.turn(c.stand, seen, c.pace, c.now, c.begins);
+            const [low, middle, high] = [clock.LOW, clock.MIDDLE, clock.HIGH].map((share) =>
+                clock.quantileAt(found, share));
+            const all = { ...found.pace, low, middle, high, ...found };
+            const parts = Object.entries(c.is).map(([part, wanted]) => near(all[part], wanted));
+            check(c, [parts.length, parts.every(Boolean)], [9, true]);
+        }
+        for (const c of data.collisions) {
+            const [one, other] = [c.one, c.other].map(({ at, ...work }) =>
+                ({ starts: [{ at, work }], rests: null }));
+            check(c, Math.abs(clock.collide(one, other, c.in_ring, c.way) - c.is) <= 0.005, true);
+        }
+        for (const c of data.follows) {
+            const seen = clock.replay(c.taps, clock.endsOf(c.second), c.now, null);
+            const found = clock.follow(c.stand, c.second, seen, c.pace, c.in_ring, c.way);
+            check(c, near(found, c.is), true);
+        }
+    """,
     "rules/chip": """
         const { checkChip } = await import("/js/core/chip.js");
         for (const c of data.cases) {

@@ -1,7 +1,7 @@
 """Shows, entries, the gate check of an entry, what a dog won and the titles it holds."""
 
 from ringside.book.kinds.common import BODIES, LEVELS, MEMBERS, STATION
-from ringside.book.kinds.fields import Choice, Day, Flag, Instant, Number, Ref, Words
+from ringside.book.kinds.fields import Choice, Day, Flag, Instant, Number, Ref, WordList, Words
 from ringside.book.kinds.kind import Kind, Seen
 
 # A show one means to go to, of one day or several.
@@ -21,7 +21,10 @@ SHOW = Kind(
     },
 )
 
-# One dog at one show: where and when it goes in, as the schedule and the catalogue say.
+# One dog at one show: where and when it goes in, as the schedule and the catalogue say. `ahead` are
+# the dogs of each class that its ring judges before its own, and among them the printed times
+# before which what follows does not begin: 8, 6, 10:40, 11. `before` are those ahead of it in its
+# own class.
 ENTRY = Kind(
     name="entry",
     words="entry",
@@ -37,6 +40,8 @@ ENTRY = Kind(
         "ring": Words(20),
         "time": Words(20),
         "armband": Words(12),
+        "ahead": WordList(quiet=True, says="dogs in the classes ahead"),
+        "before": Number(500, quiet=True, says="dogs ahead in its class"),
     },
 )
 

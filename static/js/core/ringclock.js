@@ -39,8 +39,10 @@ export const endsOf = ({ ahead }) => ahead.flatMap((dogs, at) => (dogs ? [sum(ah
 export const dogsBefore = ({ ahead, before }) => sum(ahead) + before;
 
 /** What taps come to `now`: {dogs, absent, mark, spans: [[minutes, classes closed], ...], last, rest, out,
-    back, floor, hasBegun, lunch}. */
-export function replay(taps, ends, now, lunch = null) {
+    back, floor, hasBegun, lunch}.
+    @param {number[] | null} [lunch] is the one that is planned */
+export function replay(taps, ends, now, lunch) {
+  /** @type {any} */
   const seen = {
     dogs: 0,
     absent: 0,
@@ -52,7 +54,7 @@ export function replay(taps, ends, now, lunch = null) {
     back: null,
     floor: null,
     hasBegun: false,
-    lunch,
+    lunch: lunch ?? null,
   };
   for (const tap of [...taps].sort((one, other) => one.at - other.at)) take(seen, tap, ends);
   settle(seen, now);
@@ -200,7 +202,8 @@ export function shareDone(minutes, units, pace) {
 const evenly = (number) => (number % 1 === 0.5 ? 2 * Math.round(number / 2) : Math.round(number));
 
 /** When the dog of `stand` goes in, {now, starts, rests, left, closings, pace}, for quantileAt. `pace` is
-    minutes a dog, `begins` when judging is said to begin; `left` below 0 says that it has been in. */
+    minutes a dog, `begins` when judging is said to begin; `left` below 0 says that it has been in.
+    @param {number | null} [begins] */
 export function turn(stand, seen, pace, now, begins = null) {
   const known = learned(pace, seen.spans, stand.ahead.some(Boolean));
   const dogs = dogsBefore(stand);

@@ -16,6 +16,8 @@ export const KINDS = {
   entry: "Entry",
   gate: "Gate check",
   kit: "Kit",
+  ringday: "Ring of a day",
+  ringtap: "Tap of the ring clock",
   measure: "Measure",
   score: "Condition score",
   state: "State of the dog",

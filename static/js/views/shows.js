@@ -9,10 +9,11 @@ import { localDay } from "../core/words.js";
 import { dogFile } from "../dogfile.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
 import { keepUnknown, onSave, show as showValues, worthWriting } from "../forms.js";
-import { oddRow, rowsOf } from "../parts/guard.js";
+import { oddRow, rowsOf, sectionOf } from "../parts/guard.js";
 import { lastBody } from "../parts/lastbody.js";
 import { dogName, showName } from "../parts/names.js";
 import { linkRow } from "../parts/rows.js";
+import { dayOf, meetingNode, meetingsOn } from "../parts/ringday.js";
 import { aboutShow } from "../parts/showline.js";
 import { goInstead } from "../router.js";
 import { kinds, rulesBook } from "../shipped.js";
@@ -76,17 +77,30 @@ async function show({ id }) {
   const dogOf = (entry) => dogs.find((dog) => dog.id === entry.values.dog);
   const entered = new Set(here.map((entry) => entry.values.dog));
   const free = dogs.filter((dog) => !entered.has(dog.id));
+  const isOver = endOf(found) < localDay();
   const node = fill(clone("show"), {
     back: icon("back"),
     name: showName(found),
     about: aboutShow(found.values),
     entries: rowsOf(here, (entry) => entryRow(entry, dogOf(entry))),
+    clocks: rowsOf(isOver ? [] : here.filter(dogOf), (entry) =>
+      linkRow(`#/entry/${entry.id}/clock`, `Ring clock: ${dogName(dogOf(entry))}`),
+    ),
+    meets: isOver ? [] : await meetingNodes(found, here),
     none: here.length ? null : true,
     dogs: rowsOf(free, (dog) => linkRow(`#/show/${id}/enter/${dog.id}`, dogName(dog))),
   });
   part(node, "add-part").hidden = free.length === 0;
+  part(node, "clock-part").hidden = isOver || !here.some(dogOf);
   part(node, "edit").href = `#/show/${id}/edit`;
   return { node, title: showName(found), live: true };
+}
+
+/** Which dogs of the show may be called at once, on each day that one goes in. */
+async function meetingNodes(show, entries) {
+  const days = new Set(entries.map(({ values }) => dayOf(values, show.values)));
+  const found = await Promise.all([...days].map((day) => meetingsOn(day)));
+  return found.flatMap((all) => sectionOf(() => all.map((one) => meetingNode(one))));
 }
 
 function entryRow(entry, dog) {
@@ -219,6 +233,8 @@ async function entryForm({ id = "", show: showId, dog: dogId }) {
       goInstead(`gate/${await store.write("entry", id || null, wanted)}`);
     },
   });
+  if (id) part(node, "clock").href = `#/entry/${id}/clock`;
+  else fill(node, { clock: null });
   const isHeld = (was.day ?? found.values.day) <= localDay();
   if (id && isHeld) part(node, "award").href = `#/entry/${id}/award`;
   else fill(node, { award: null });
