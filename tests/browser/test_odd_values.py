@@ -110,7 +110,8 @@ def screens(kennel: Kennel) -> Iterator[str]:
     for show in kennel.ids("show"):
         yield from (f"show/{show}", f"show/{show}/edit")
     for entry in kennel.ids("entry"):
-        yield from (f"entry/{entry}", f"gate/{entry}")
+        yield from (f"entry/{entry}{rest}" for rest in ("", "/clock", "/clock/set"))
+        yield f"gate/{entry}"
     for walk in kennel.ids("walk"):
         yield from (f"ring/{walk}", f"rehearsal/{walk}", f"ear/{walk}")
     for kind in ("order", "award"):

@@ -58,7 +58,7 @@ export async function standingOf(found, ring, now) {
     `only`, an entry's id, if one is given. */
 export async function meetingsOn(day, only = "") {
   const now = inMinutes(new Date());
-  const shows = (await showsFrom(day)).filter(({ values }) => values.day <= day && day <= lastDay(values));
+  const shows = (day ? await showsFrom(day) : []).filter(({ values }) => values.day <= day && day <= lastDay(values));
   const found = await Promise.all(shows.map((show) => entriesOf(show, day, now)));
   const standing = found.flat().filter(({ turn, isTimed }) => turn.left >= 0 && isTimed);
   return meetings(standing).filter(({ one, other }) => !only || one.id === only || other.id === only);

@@ -6,6 +6,7 @@ import { uuid7 } from "../core/ids.js";
 import { clockOf, inMinutes, isPlaced, momentOf, rangeWords, spanWords, stepsAt, tapsOf } from "../core/ringday.js";
 import { minutesOf } from "../core/day.js";
 import { sayDay } from "../core/days.js";
+import { endsOf } from "../core/ringclock.js";
 import { ago, few, localDay } from "../core/words.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
 import { holdCard } from "../installation.js";
@@ -42,7 +43,10 @@ async function running(found, dog) {
   const { id } = found.entry;
   const [book, first] = await Promise.all([ringBook(), ringOf(found)]);
   const release = holdCard();
-  const node = fill(clone("clock"), { back: icon("back"), title: [dogName(dog), whereWords(found.entry.values)].filter(Boolean).join(", ") });
+  const node = fill(clone("clock"), {
+    back: icon("back"),
+    title: [dogName(dog), whereWords(found.entry.values)].filter(Boolean).join(", "),
+  });
   const address = `#/entry/${id}`;
   part(node, "back").href = `#/gate/${id}`;
   part(node, "ring").href = `${address}/ring`;
@@ -118,7 +122,7 @@ async function running(found, dog) {
   function turnWords(standing, now) {
     const { turn, low, high, middle, isTimed, seen } = standing;
     const hours = `${clockOf(low)}–${clockOf(high)}`;
-    const ahead = aheadWords(turn, seen);
+    const ahead = aheadWords(standing);
     if (turn.left < 0)
       return { when: "", minutes: "Shown", range: "Your dog has been in. If not, tap Undo.", ahead: "" };
     if (!isTimed)
@@ -232,9 +236,10 @@ const withRows = (ring, rows) => ({ ...ring, rows, taps: tapsOf(rows) });
 
 const dayWords = (day) => (day ? sayDay(day) : "");
 
-function aheadWords({ left, closings }, { dogs, absent }) {
+function aheadWords({ stand, seen: { dogs, absent }, turn: { left } }) {
   const seen = dogs ? `, ${dogs} seen${absent ? `, ${absent} of them absent` : ""}` : "";
-  const classes = closings ? ` in ${few(closings + 1, "class", "classes")}` : "";
+  const closing = endsOf(stand).filter((end) => end > dogs).length;
+  const classes = closing ? ` in ${closing + 1} classes` : "";
   return `${few(left, "dog")} before yours${classes}${seen}`;
 }
 
