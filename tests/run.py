@@ -61,7 +61,9 @@ ENGINES_SECONDS = 120
 
 # Files go to whoever is free in the order of their names: tests/browser has the long ones, and the
 # short ones come last.
-SHARED_OUT = ("-n", "auto", "--maxprocesses", "4", "--dist", "loadfile", "--no-loadscope-reorder")
+# Many wait for a browser or a server half their time: one worker more than cores has them busy.
+WORKERS = str(min((os.cpu_count() or 1) + 1, 4))
+SHARED_OUT = ("-n", WORKERS, "--dist", "loadfile", "--no-loadscope-reorder")
 
 # Pytest's exit code, and where it notes which; more than a few are no chance.
 TESTS_FAILED = 1
