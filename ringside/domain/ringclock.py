@@ -42,11 +42,13 @@ _POINTS = tuple((at + 0.5) / POINTS for at in range(POINTS))
 
 @dataclass(frozen=True)
 class Tap:
-    """What somebody saw at a ring: so many `dogs` judged or absent, or `until` when it rests."""
+    """What somebody saw at a ring: a dog judged or absent, or so many `dogs` at whatever times, or
+    `until` when it rests.
+    """
 
     what: What
     at: float
-    dogs: int = 1
+    dogs: int | None = None
     until: float | None = None
 
 
@@ -97,7 +99,8 @@ class Seen:
             case "judged":
                 self._judged(tap, ends)
             case "absent":
-                self.dogs, self.absent = self.dogs + tap.dogs, self.absent + tap.dogs
+                dogs = tap.dogs or 1
+                self.dogs, self.absent = self.dogs + dogs, self.absent + dogs
             case "paused" | "lunch":
                 self._rests(tap)
             case "goes on":
@@ -109,10 +112,10 @@ class Seen:
 
     def _judged(self, tap: Tap, ends: Sequence[int]) -> None:
         self.settle(tap.at)
-        if self.last is not None and self.out is None and tap.dogs == 1:
+        if self.last is not None and self.out is None and tap.dogs is None:
             closed = sum(self.mark <= end <= self.dogs for end in ends)
             self.spans.append((max(tap.at - self.last - self.rest, 0.0), closed))
-        self.dogs += tap.dogs
+        self.dogs += tap.dogs or 1
         self.mark, self.last, self.rest, self.out, self.floor = self.dogs, tap.at, 0.0, None, None
 
     def _rests(self, tap: Tap) -> None:

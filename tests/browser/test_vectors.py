@@ -222,6 +222,36 @@ PROGRAMS = {
             check(c, near(found, c.is), true);
         }
     """,
+    "ringday": """
+        const day = await import("/js/core/ringday.js");
+        const on = "2026-06-06";
+        for (const c of data.ahead) {
+            const entry = { ...c.entry, ahead: day.wordsOf(c.typed) };
+            const stand = day.standOf(entry, on, c.printed);
+            const floors = stand.floors.map(([place, time]) => [place, day.clockOf(time)]);
+            check(c, { ...stand, floors }, c.is);
+            check(c, Boolean(day.aheadProblem(c.typed)), Boolean(c.odd));
+        }
+        for (const c of data.placed) check(c, day.isPlaced(c.entry), c.is);
+        for (const c of data.spans) check(c, day.spanWords(c.minutes), c.is);
+        for (const c of data.ranges) check(c, day.rangeWords(c, 0), c.is);
+        for (const c of data.steps) {
+            const found = day.stepsAt(data.known, c.minutes);
+            check(c, [found.now.name, found.next?.name ?? null], c.is);
+        }
+        for (const c of data.taps) check(c, day.tapsOf(c.rows).map(({ what }) => what), c.is);
+        const book = { pace: [{ body: "KC", minutes: 2.2 }], habit: [] };
+        const stands = (c, { ring, ...entry }) => ({
+            ring: { id: ring },
+            klass: entry.klass,
+            ...day.standingAt({ entry, ring: { day: on, values: c.rings[ring], taps: [] },
+                body: "KC" }, book, day.momentOf(on, "8:00")),
+        });
+        for (const c of data.meetings) {
+            const found = day.meetings(c.entries.map((entry) => stands(c, entry)), 0);
+            check(c, found.map(({ chance, isOneClass }) => [chance > 0.3, isOneClass]), c.is);
+        }
+    """,
     "rules/chip": """
         const { checkChip } = await import("/js/core/chip.js");
         for (const c of data.cases) {

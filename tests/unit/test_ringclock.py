@@ -36,7 +36,8 @@ def test_the_vectors_are_what_scipy_gives() -> None:
     for name, made in (("quantiles", quantiles()), ("collisions", collisions())):
         assert len(DATA[name]) == len(made)
         for kept, wanted in zip(DATA[name], made, strict=True):
-            assert kept == pytest.approx(wanted, rel=NEAR)
+            assert kept["is"] == pytest.approx(wanted.pop("is"), abs=NEAR)
+            assert kept.items() >= wanted.items()
     for name, made in (("turns", turns()), ("follows", follows())):
         assert [case["why"] for case in DATA[name]] == [case["why"] for case in made]
 

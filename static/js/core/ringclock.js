@@ -1,7 +1,8 @@
 // When a dog goes into the ring, and whether two turns collide; as ringside/domain/ringclock.py, which
 // says why. Both are held to the same answers by tests/vectors/ringclock.json. Moments are minutes.
 //
-// tap    {what, at, dogs (1), until}: what somebody saw at a ring
+// tap    {what, at, dogs, until}: what somebody saw at a ring; of one dog, if it does not say how many, and
+//        else at whatever times
 // stand  {ahead: [dogs of each class], before, floors: [[number of a dog, time], ...]}
 // lunch  [from, to], or null
 
@@ -61,10 +62,10 @@ export function replay(taps, ends, now, lunch) {
   return seen;
 }
 
-function take(seen, { what, at, dogs = 1, until = null }, ends) {
+function take(seen, { what, at, dogs = null, until = null }, ends) {
   seen.hasBegun ||= what !== "posted";
   if (what === "judged") judged(seen, at, dogs, ends);
-  else if (what === "absent") Object.assign(seen, { dogs: seen.dogs + dogs, absent: seen.absent + dogs });
+  else if (what === "absent") Object.assign(seen, { dogs: seen.dogs + (dogs ?? 1), absent: seen.absent + (dogs ?? 1) });
   else if (what === "paused" || what === "lunch") rests(seen, what, at);
   else if (what === "goes on") goesOn(seen, at);
   else if (what === "begun") Object.assign(seen, { last: at, rest: 0, out: null, floor: null });
@@ -75,10 +76,10 @@ const closedIn = (seen, ends) => ends.filter((end) => seen.mark <= end && end <=
 
 function judged(seen, at, dogs, ends) {
   settle(seen, at);
-  if (seen.last !== null && seen.out === null && dogs === 1) {
+  if (seen.last !== null && seen.out === null && dogs === null) {
     seen.spans.push([Math.max(at - seen.last - seen.rest, 0), closedIn(seen, ends)]);
   }
-  seen.dogs += dogs;
+  seen.dogs += dogs ?? 1;
   Object.assign(seen, { mark: seen.dogs, last: at, rest: 0, out: null, floor: null });
 }
 

@@ -84,7 +84,7 @@ export const tapsOf = (rows) =>
     .map(({ values: { what, at, dogs, until } }) => ({
       what,
       at: inMinutes(at ?? ""),
-      dogs: dogs ?? 1,
+      dogs: dogs || null,
       until: until ? inMinutes(until) : null,
     }))
     .filter(({ what, at, until }) => TAPS.includes(what) && at && (what !== "posted" || until))

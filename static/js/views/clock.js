@@ -202,7 +202,7 @@ async function running(found, dog) {
     const dogs = Math.round(Number(part(node, "dogs").value));
     const isNumber = dogs >= 1 && dogs <= 500;
     part(node, "dogs-hint").textContent = isNumber ? "" : "Write a number from 1 to 500.";
-    if (isNumber) tap("judged", dogs > 1 ? { dogs } : {});
+    if (isNumber) tap("judged", { dogs });
   }
 
   const buttons = {
