@@ -58,7 +58,7 @@ async function running(found, dog) {
   let tapped = 0;
   let place = -1;
 
-  const isPlacedNow = isPlaced(found.entry.values);
+  const isPlacedNow = () => isPlaced(found.entry.values);
   const isToday = () => ring.day === localDay();
 
   // --- what a tap does
@@ -109,10 +109,10 @@ async function running(found, dog) {
     const now = inMinutes(new Date());
     fill(node, { last: lastWords() });
     part(node, "undo").disabled = !newest();
-    part(node, "unset").hidden = isPlacedNow;
+    part(node, "unset").hidden = isPlacedNow();
     part(node, "result").hidden = true;
-    for (const name of ["turn", "step", "foot"]) part(node, name).hidden = !isPlacedNow;
-    if (!isPlacedNow) return;
+    for (const name of ["turn", "step", "foot"]) part(node, name).hidden = !isPlacedNow();
+    if (!isPlacedNow()) return;
     const standing = await standingOf(found, ring, now);
     fill(node, turnWords(standing, now));
     drawStep(standing, now);
@@ -182,10 +182,11 @@ async function running(found, dog) {
     fill(node, { meets: sectionOf(() => found.map((meeting) => meetingNode(meeting, id))) });
   }
 
-  // What another phone tapped; a tap in the meantime is in the store a moment later.
+  // What another phone tapped or set up; a tap in the meantime is in the store a moment later.
   async function read() {
     await writes.save();
     const before = tapped;
+    Object.assign(found, await entryAndShow(id));
     const fresh = await ringOf(found);
     if (tapped === before) ring = fresh;
     await Promise.all([draw(), drawMeetings()]);
