@@ -26,7 +26,7 @@ BOOK_ID = str(uuid.uuid5(NAMESPACE, "book"))
 DEVICE = str(uuid.uuid5(NAMESPACE, "device"))
 EPOCH_MS = 1_760_000_000_000
 # Fields that are another value on another day.
-AGING = ("born", "day", "time", "at", "due", "began", "ended", "testes_on")
+AGING = ("born", "day", "closing", "time", "at", "due", "began", "ended", "testes_on")
 REFERENCES = {("entry", "show"), ("walk", "entry"), ("gate", "entry"), ("tick", "walk")}
 
 
@@ -43,7 +43,7 @@ def fill(book: Book) -> None:
 def changes(data: Data, now: datetime) -> list[Change]:
     """Return the changes that make the records of `data`: {kind: [{key, field: value}]}.
 
-    Days and moments are given as distances (`months_old`, `days_ago`, `days_ahead`, `due_in`,
+    Days and moments are given as distances (`months_old`, `days_ago`, `days_ahead`, `closes_in`,
     `a_day_short_of` an age at a show, `minutes_ago`, `in_minutes`) from `now`, the time here, so
     that the demo never ages. `each` makes of one record many: {field: its values}.
     """
@@ -101,6 +101,8 @@ def _field(
         return "born", _born_too_late(shows[value["show"]], value["months"]).isoformat()
     if name == "days_ahead":
         return "day", (today + timedelta(value)).isoformat()
+    if name == "closes_in":
+        return "closing", (today + timedelta(value)).isoformat()
     if name == "days_ago":
         day = today - timedelta(days=value)
         evening = datetime(day.year, day.month, day.day, 17, 30, tzinfo=UTC)
