@@ -16,6 +16,7 @@ from typing import Any
 
 from ringside.book import clock
 from ringside.book.changes import Change
+from ringside.book.kinds.fields import UUID
 from ringside.book.store import Book
 from ringside.files import folder
 
@@ -27,7 +28,13 @@ DEVICE = str(uuid.uuid5(NAMESPACE, "device"))
 EPOCH_MS = 1_760_000_000_000
 # Fields that are another value on another day.
 AGING = ("born", "day", "closing", "time", "at", "due", "began", "ended", "testes_on")
-REFERENCES = {("entry", "show"), ("walk", "entry"), ("gate", "entry"), ("tick", "walk")}
+REFERENCES = {
+    ("entry", "show"),
+    ("walk", "entry"),
+    ("gate", "entry"),
+    ("tick", "walk"),
+    ("task", "entry"),
+}
 
 
 def fill(book: Book) -> None:
@@ -67,8 +74,8 @@ def changes(data: Data, now: datetime) -> list[Change]:
 
 
 def _id(*parts: str) -> str:
-    kind, key, *rest = parts
-    if kind == "drill" and not rest:
+    _, key, *rest = parts
+    if UUID.fullmatch(key) and not rest:
         return key  # made by the phone from what it is about
     return str(uuid.uuid5(NAMESPACE, "/".join(parts)))
 

@@ -19,6 +19,7 @@ from pydantic import BaseModel
 from ringside.knowledge.breeds import FOLDER, Breeds
 from ringside.knowledge.care_schema import ConditionFile, PuppiesFile
 from ringside.knowledge.chip_schema import Codes
+from ringside.knowledge.countdown_schema import CountdownFile
 from ringside.knowledge.gate_schema import GateFile
 from ringside.knowledge.own import own_breeds
 from ringside.knowledge.practice_schema import PracticeFile
@@ -72,6 +73,7 @@ class Knowledge:
     chips: Codes
     terms: tuple[Term, ...]
     practice: PracticeFile
+    countdown: CountdownFile
     digest: str
 
     @property
@@ -129,6 +131,7 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
     practice = read(folder / "practice.toml", PracticeFile, problems)
     condition = read(folder / "condition.toml", ConditionFile, problems)
     puppies = read(folder / "puppies.toml", PuppiesFile, problems)
+    countdown = read(folder / "countdown.toml", CountdownFile, problems)
     glossary_files = read_document(folder / "glossary", problems)
     glossary = glossary_files.shaped(GlossaryFile, problems) if glossary_files else None
     regulations = read_regulations(folder / "regulations", problems)
@@ -137,14 +140,14 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
         return None
     if problems:
         return None
-    if not (glossary_files and glossary and practice and condition and puppies):
+    if not (glossary_files and glossary and practice and condition and puppies and countdown):
         return None
     known = Knowledge(
         phases=stations.phase,
         stations={station.id: station for station in stations.station},
         cues=cues.cue,
         cautions=cues.caution,
-        sources={source.id: source for source in sources.source},
+        sources={source.id: source for source in (*sources.source, *countdown.source)},
         breeds=breeds,
         short_names=short_names.names,
         gate=gate,
@@ -155,6 +158,7 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
         chips=chips,
         terms=glossary.term,
         practice=practice,
+        countdown=countdown,
         digest=digest([*contents(folder), *breeds.own_contents()]),
     )
     checked: dict[str, Iterator[str]] = {
@@ -166,6 +170,7 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
         "puppies.toml": chain(
             _repeated(puppies), _unsourced(known, puppies), _look_checks(puppies)
         ),
+        "countdown.toml": chain(_repeated(countdown), _countdown_checks(known)),
     }
     for name, found in checked.items():
         problems += (f"{name}: {problem}" for problem in found)
@@ -243,6 +248,20 @@ def _look_checks(puppies: PuppiesFile) -> Iterator[str]:
         elif look.weeks <= before[look.check]:
             yield f"look {look.id}: the looks of a check stand in the order of their ages"
         before[look.check] = look.weeks
+
+
+def _countdown_checks(known: Knowledge) -> Iterator[str]:
+    file = known.countdown
+    tasks = {task.id for task in file.task}
+    named = {f"task {task.id}": task.source for task in file.task}
+    named |= {f"caution {caution.id}": caution.source for caution in file.caution}
+    named |= {f"uncut {one.id}": one.source for one in file.uncut if one.source}
+    for name, source in named.items():
+        if not _has_provenance(known, source):
+            yield f"{name}: {_no_source(source)}"
+    for caution in file.caution:
+        for task in sorted({*caution.tasks} - tasks):
+            yield f"caution {caution.id}: there is no task {task!r}"
 
 
 def _term_checks(known: Knowledge) -> Iterator[str]:

@@ -13,6 +13,7 @@ from flask import Blueprint, Flask, Response, render_template, request
 from ringside.book.kinds import declaration, digest
 from ringside.domain.breed_index import breed_index, breed_names
 from ringside.domain.care import care_book
+from ringside.domain.countdown import countdown_book
 from ringside.domain.pack import general_cards, rules_book, sources_book, words_book
 from ringside.files import folder
 from ringside.knowledge import Knowledge
@@ -107,6 +108,7 @@ def _books(knowledge: Knowledge) -> dict[str, bytes]:
     """Return the files that are looked things up in: the kinds of record, and the knowledge."""
     books = {
         "care.json": care_book(knowledge),
+        "countdown.json": countdown_book(knowledge),
         "kinds.json": declaration(),
         "knowledge.json": {
             "general": general_cards(knowledge),

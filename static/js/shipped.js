@@ -43,6 +43,9 @@ export const sourcesBook = () => shipped("sources");
 /** {says, scores, checks, looks, lines, sources}: condition and puppies (ringside/domain/care.py). */
 export const careBook = () => shipped("care");
 
+/** {tasks, cautions, plans, only, bodies, uncut, sources}: before a show (ringside/domain/countdown.py). */
+export const countdownBook = () => shipped("countdown");
+
 /** {terms, sources}: the glossary. */
 export const wordsBook = () => shipped("words");
 

@@ -4,6 +4,7 @@ export * as awards from "./views/awards.js";
 export * as book from "./views/book.js";
 export * as card from "./views/card.js";
 export * as checks from "./views/checks.js";
+export * as countdown from "./views/countdown.js";
 export * as dog from "./views/dog.js";
 export * as dogform from "./views/dogform.js";
 export * as ear from "./views/ear.js";

@@ -110,7 +110,7 @@ def screens(kennel: Kennel) -> Iterator[str]:
     for show in kennel.ids("show"):
         yield from (f"show/{show}", f"show/{show}/edit")
     for entry in kennel.ids("entry"):
-        yield from (f"entry/{entry}", f"gate/{entry}")
+        yield from (f"entry/{entry}", f"gate/{entry}", f"entry/{entry}/countdown")
     for walk in kennel.ids("walk"):
         yield from (f"ring/{walk}", f"rehearsal/{walk}", f"ear/{walk}")
     for kind in ("order", "award"):

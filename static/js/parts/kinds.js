@@ -16,6 +16,7 @@ export const KINDS = {
   entry: "Entry",
   gate: "Gate check",
   kit: "Kit",
+  task: "Task before a show",
   measure: "Measure",
   score: "Condition score",
   state: "State of the dog",

@@ -102,16 +102,21 @@ async function show({ id }) {
   const dogOf = (entry) => dogs.find((dog) => dog.id === entry.values.dog);
   const entered = new Set(here.map((entry) => entry.values.dog));
   const free = dogs.filter((dog) => !entered.has(dog.id));
+  const isOver = endOf(found) < localDay();
   const node = fill(clone("show"), {
     back: icon("back"),
     name: showName(found),
     about: aboutShow(found.values),
     closing: closingWords(found.values, here) || null,
     entries: rowsOf(here, (entry) => entryRow(entry, dogOf(entry))),
+    before: rowsOf(isOver ? [] : here.filter(dogOf), (entry) =>
+      linkRow(`#/entry/${entry.id}/countdown`, `Countdown: ${dogName(dogOf(entry))}`),
+    ),
     none: here.length ? null : true,
     dogs: rowsOf(free, (dog) => linkRow(`#/show/${id}/enter/${dog.id}`, dogName(dog))),
   });
   part(node, "add-part").hidden = free.length === 0;
+  part(node, "before-part").hidden = isOver || !here.length;
   part(node, "edit").href = `#/show/${id}/edit`;
   return { node, title: showName(found), live: true };
 }
