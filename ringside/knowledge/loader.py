@@ -21,6 +21,7 @@ from ringside.knowledge.care_schema import ConditionFile, PuppiesFile
 from ringside.knowledge.chip_schema import Codes
 from ringside.knowledge.countdown_schema import CountdownFile
 from ringside.knowledge.gate_schema import GateFile
+from ringside.knowledge.heat_schema import HeatFile
 from ringside.knowledge.own import own_breeds
 from ringside.knowledge.practice_schema import PracticeFile
 from ringside.knowledge.reading import (
@@ -74,6 +75,7 @@ class Knowledge:
     terms: tuple[Term, ...]
     practice: PracticeFile
     countdown: CountdownFile
+    heat: HeatFile
     digest: str
 
     @property
@@ -132,6 +134,7 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
     condition = read(folder / "condition.toml", ConditionFile, problems)
     puppies = read(folder / "puppies.toml", PuppiesFile, problems)
     countdown = read(folder / "countdown.toml", CountdownFile, problems)
+    heat = read(folder / "heat.toml", HeatFile, problems)
     glossary_files = read_document(folder / "glossary", problems)
     glossary = glossary_files.shaped(GlossaryFile, problems) if glossary_files else None
     regulations = read_regulations(folder / "regulations", problems)
@@ -140,14 +143,18 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
         return None
     if problems:
         return None
-    if not (glossary_files and glossary and practice and condition and puppies and countdown):
+    if not (glossary_files and glossary and practice and condition and puppies):
+        return None
+    if not (countdown and heat):
         return None
     known = Knowledge(
         phases=stations.phase,
         stations={station.id: station for station in stations.station},
         cues=cues.cue,
         cautions=cues.caution,
-        sources={source.id: source for source in (*sources.source, *countdown.source)},
+        sources={
+            source.id: source for source in (*sources.source, *countdown.source, *heat.source)
+        },
         breeds=breeds,
         short_names=short_names.names,
         gate=gate,
@@ -159,6 +166,7 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
         terms=glossary.term,
         practice=practice,
         countdown=countdown,
+        heat=heat,
         digest=digest([*contents(folder), *breeds.own_contents()]),
     )
     checked: dict[str, Iterator[str]] = {
@@ -171,6 +179,7 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
             _repeated(puppies), _unsourced(known, puppies), _look_checks(puppies)
         ),
         "countdown.toml": chain(_repeated(countdown), _countdown_checks(known)),
+        "heat.toml": chain(_repeated(heat), _unsourced(known, heat)),
     }
     for name, found in checked.items():
         problems += (f"{name}: {problem}" for problem in found)
@@ -235,7 +244,7 @@ def _practice_checks(known: Knowledge) -> Iterator[str]:
 
 def _unsourced(known: Knowledge, model: BaseModel) -> Iterator[str]:
     for kind in type(model).model_fields:
-        for entry in getattr(model, kind):
+        for entry in getattr(model, kind) if kind != "source" else ():
             if not _has_provenance(known, entry.source):
                 yield f"{kind} {entry.id}: {_no_source(entry.source)}"
 

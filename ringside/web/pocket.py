@@ -14,6 +14,7 @@ from ringside.book.kinds import declaration, digest
 from ringside.domain.breed_index import breed_index, breed_names
 from ringside.domain.care import care_book
 from ringside.domain.countdown import countdown_book
+from ringside.domain.heat import heat_book
 from ringside.domain.pack import general_cards, rules_book, sources_book, words_book
 from ringside.files import folder
 from ringside.knowledge import Knowledge
@@ -109,6 +110,7 @@ def _books(knowledge: Knowledge) -> dict[str, bytes]:
     books = {
         "care.json": care_book(knowledge),
         "countdown.json": countdown_book(knowledge),
+        "heat.json": heat_book(knowledge),
         "kinds.json": declaration(),
         "knowledge.json": {
             "general": general_cards(knowledge),

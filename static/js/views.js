@@ -2,6 +2,7 @@
 
 export * as awards from "./views/awards.js";
 export * as book from "./views/book.js";
+export * as calendar from "./views/calendar.js";
 export * as card from "./views/card.js";
 export * as checks from "./views/checks.js";
 export * as countdown from "./views/countdown.js";
@@ -11,6 +12,7 @@ export * as ear from "./views/ear.js";
 export * as enter from "./views/enter.js";
 export * as floor from "./views/floor.js";
 export * as gate from "./views/gate.js";
+export * as heat from "./views/heat.js";
 export * as held from "./views/held.js";
 export * as learn from "./views/learn.js";
 export * as litter from "./views/litter.js";

@@ -110,7 +110,9 @@ def screens(kennel: Kennel) -> Iterator[str]:
     for show in kennel.ids("show"):
         yield from (f"show/{show}", f"show/{show}/edit")
     for entry in kennel.ids("entry"):
-        yield from (f"entry/{entry}", f"gate/{entry}", f"entry/{entry}/countdown")
+        yield from (f"entry/{entry}", f"gate/{entry}")
+    for entry in (kennel.entry, *kennel.ids("entry")[::5]):
+        yield f"entry/{entry}/countdown"
     for walk in kennel.ids("walk"):
         yield from (f"ring/{walk}", f"rehearsal/{walk}", f"ear/{walk}")
     for kind in ("order", "award"):

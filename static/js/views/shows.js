@@ -109,17 +109,24 @@ async function show({ id }) {
     about: aboutShow(found.values),
     closing: closingWords(found.values, here) || null,
     entries: rowsOf(here, (entry) => entryRow(entry, dogOf(entry))),
-    before: rowsOf(isOver ? [] : here.filter(dogOf), (entry) =>
-      linkRow(`#/entry/${entry.id}/countdown`, `Countdown: ${dogName(dogOf(entry))}`),
-    ),
+    before: beforeRows(found, isOver ? [] : here, dogOf),
     none: here.length ? null : true,
     dogs: rowsOf(free, (dog) => linkRow(`#/show/${id}/enter/${dog.id}`, dogName(dog))),
   });
   part(node, "add-part").hidden = free.length === 0;
-  part(node, "before-part").hidden = isOver || !here.length;
+  part(node, "before-part").hidden = isOver;
   part(node, "edit").href = `#/show/${id}/edit`;
   return { node, title: showName(found), live: true };
 }
+
+/** What helps to get ready for a show: the countdown of each dog, the calendar. */
+const beforeRows = (found, entries, dogOf) => [
+  ...rowsOf(entries.filter(dogOf), (entry) =>
+    linkRow(`#/entry/${entry.id}/countdown`, `Countdown: ${dogName(dogOf(entry))}`),
+  ),
+  linkRow(`#/show/${found.id}/calendar`, "Calendar"),
+  linkRow(`#/show/${found.id}/heat`, "Heat"),
+];
 
 function closingWords({ closing }, entries) {
   if (!closing || (closing < localDay() && allEntered(entries))) return "";
