@@ -35,10 +35,13 @@ def make_calendar(door: Door, knowledge: Callable[[], Knowledge]) -> Blueprint:
         with book.session():
             return _answer(_agenda(door.visitor().role).of_all(), "ringside.ics")
 
-    @routes.get("/api/calendar/<uuid:show>.ics")
-    def one(show: object) -> Response:
+    @routes.get("/api/calendar/<show>.ics")
+    def one(show: str) -> Response:
         with book.session():
-            return _answer(_agenda(door.visitor().role).of_show(str(show)), "show.ics")
+            agenda = _agenda(door.visitor().role)
+            if show not in agenda.shows:
+                abort(404)
+            return _answer(agenda.of_show(show), "show.ics")
 
     def _agenda(role: str) -> Agenda:
         return Agenda(book, knowledge(), datetime.now(UTC), with_own=role == OWNER)

@@ -358,4 +358,4 @@ def test_a_file_is_for_who_is_let_in(book: Book, knowledge: Knowledge, tmp_path:
         assert answer.headers["Content-Disposition"].startswith("attachment")
         assert OWN not in answer.text.replace("\r\n ", "")
         assert read(answer.data)
-    assert read(helper.get(f"/api/calendar/{ENTRY}.ics").data) == {}
+    assert helper.get(f"/api/calendar/{ENTRY}.ics").status_code == 404
