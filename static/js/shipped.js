@@ -52,6 +52,9 @@ export const heatBook = () => shipped("heat");
 /** {terms, sources}: the glossary. */
 export const wordsBook = () => shipped("words");
 
+/** The glossary for a screen that does without it, where a first visit broke off before it came. */
+export const wordsAtHand = () => wordsBook().catch(() => ({ terms: [], sources: {} }));
+
 export async function breedOf(dog) {
   const { breeds } = await knowledge();
   return breeds.find((breed) => breed.id === dog.values.breed) ?? null;
