@@ -93,7 +93,16 @@ def calendar_file(happenings: Iterable[Happening], name: str, now: datetime) -> 
         calendar.add_missing_timezones(
             first_date=date(min(years) - 1, 1, 1), last_date=date(max(years) + 2, 1, 1)
         )
+        _say_onsets_apart(calendar)
     return bytes(calendar.to_ical())
+
+
+def _say_onsets_apart(calendar: Calendar) -> None:
+    """Give each change of a clock a line: some readers take of a list of dates the first alone."""
+    for zone in calendar.timezones:
+        for part in zone.subcomponents:
+            for onset in part.pop("rdate").dts if "rdate" in part else ():
+                part.add("rdate", [onset.dt])
 
 
 def _event(told: Happening, now: datetime) -> Event:

@@ -3,10 +3,14 @@ address that opens nothing but itself."""
 
 from __future__ import annotations
 
+import json
 import re
+import shutil
+import subprocess
 import time
 from collections.abc import Iterator
 from datetime import UTC, date, datetime, timedelta
+from datetime import time as time_of_day
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -32,6 +36,7 @@ from ringside.domain.calendar import (
     zone_named,
 )
 from ringside.knowledge import Knowledge, load
+from tests.support import ROOT
 from tests.unit.phone import HOME, PORT, Phone
 
 NOW = datetime(2026, 9, 1, 12, tzinfo=UTC)
@@ -238,6 +243,52 @@ def test_nothing_private_is_in_it(book: Book, knowledge: Knowledge) -> None:
     assert SECRET not in owners + helpers
     assert OWN in owners
     assert OWN not in helpers
+
+
+ICAL_JS = ROOT / ".venv/node/node_modules/ical.js/dist/ical.js"
+NODE = shutil.which("node")
+
+
+def moment(day: date, at: time_of_day, zone: ZoneInfo | None) -> str:
+    """A moment as JavaScript writes it."""
+    utc = datetime.combine(day, at, zone).astimezone(UTC)
+    return f"{utc:%Y-%m-%dT%H:%M:%S.000Z}"
+
+
+@pytest.mark.skipif(not (NODE and ICAL_JS.exists()), reason="Node or ical.js is not there")
+def test_a_reader_of_another_family_reads_the_same(book: Book, knowledge: Knowledge) -> None:
+    kennel(book)
+    told = agenda(book, knowledge)
+    changes = [
+        (zone_named("Europe/Prague"), date(2026, 10, 25)),
+        (zone_named("America/Chicago"), date(2027, 3, 14)),
+        (zone_named("Australia/Sydney"), date(2027, 4, 4)),
+    ]
+    for zone, day in changes:
+        for away in (-1, 0):
+            key = f"{zone}.{away}"
+            on = day + timedelta(away)
+            told[key] = happening(
+                key=key, title="Ä 😀, b; c\\d", day=on, at=time_of("9:45"), zone=zone
+            )
+    body = calendar_file(told.values(), "Ringside", NOW)
+    script = ROOT / "tests" / "node" / "calendar.mjs"
+    read = subprocess.run(
+        [NODE or "", script, ICAL_JS], input=body, capture_output=True, check=True
+    )
+    found = {one["uid"].removesuffix("@ringside"): one for one in json.loads(read.stdout)}
+    assert found.keys() == told.keys()
+    for key, one in told.items():
+        event = found[key]
+        texts = (event["summary"], event["words"], event["place"], event["sequence"])
+        assert texts == (one.title, one.words, one.place, one.stand.changes)
+        assert event["rings"] == [ring.total_seconds() for ring in one.rings]
+        assert event["whole"] == (one.at is None)
+        if one.at is None:
+            ends = (one.until or one.day) + timedelta(1)
+            assert (event["begins"], event["ends"]) == (one.day.isoformat(), ends.isoformat())
+        else:
+            assert event["begins"] == moment(one.day, one.at, one.zone), key
 
 
 def numbers(told: dict[str, Happening]) -> dict[str, int]:
