@@ -26,7 +26,7 @@ SHORT = timedelta(minutes=15)
 IN_RING = timedelta(minutes=30)
 MORNING, EVENING = time(9), time(18)
 # How a time of day begins, in static/js/core/day.js too.
-TIME = re.compile(r"(\d{1,2})[:.h](\d{2})(?!\d)\s*([ap])?", re.IGNORECASE)
+TIME = re.compile(r"([0-9]{1,2})[:.h]([0-9]{2})(?![0-9])\s*([ap])?", re.IGNORECASE)
 
 
 @dataclass(frozen=True)

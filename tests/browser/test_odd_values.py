@@ -112,7 +112,8 @@ def screens(kennel: Kennel) -> Iterator[str]:
     for entry in kennel.ids("entry"):
         yield from (f"entry/{entry}", f"gate/{entry}")
     for entry in (kennel.entry, *kennel.ids("entry")[::5]):
-        yield f"entry/{entry}/countdown"
+        yield from (f"entry/{entry}/countdown", f"entry/{entry}/heat")
+    yield f"show/{kennel.show}/calendar"
     for walk in kennel.ids("walk"):
         yield from (f"ring/{walk}", f"rehearsal/{walk}", f"ear/{walk}")
     for kind in ("order", "award"):
