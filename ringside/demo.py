@@ -16,6 +16,7 @@ from typing import Any
 
 from ringside.book import clock
 from ringside.book.changes import Change
+from ringside.book.kinds.fields import UUID
 from ringside.book.store import Book
 from ringside.files import folder
 
@@ -26,7 +27,9 @@ BOOK_ID = str(uuid.uuid5(NAMESPACE, "book"))
 DEVICE = str(uuid.uuid5(NAMESPACE, "device"))
 EPOCH_MS = 1_760_000_000_000
 # Fields that are another value on another day.
-AGING = ("born", "day", "time", "begins", "at", "due", "began", "ended", "testes_on")
+AGING = (
+    "born", "day", "closing", "time", "begins", "at", "due", "began", "ended", "testes_on",
+)  # fmt: skip
 REFERENCES = {
     ("entry", "show"),
     ("walk", "entry"),
@@ -34,6 +37,7 @@ REFERENCES = {
     ("tick", "walk"),
     ("ringday", "show"),
     ("ringtap", "ringday"),
+    ("task", "entry"),
 }
 
 
@@ -51,8 +55,9 @@ def changes(data: Data, now: datetime) -> list[Change]:
     """Return the changes that make the records of `data`: {kind: [{key, field: value}]}.
 
     Days and moments are given as distances (`months_old`, `days_ago`, `days_ahead`, `due_in`,
-    `a_day_short_of` an age at a show, `minutes_ago`, `in_minutes`, `begins_in`) from `now`, the
-    time here, so that the demo never ages. `each` makes of one record many: {field: its values}.
+    `closes_in`, `a_day_short_of` an age at a show, `minutes_ago`, `in_minutes`, `begins_in`) from
+    `now`, the time here, so that the demo never ages. `each` makes of one record many: {field: its
+    values}.
     """
     made: list[Change] = []
     stamp = ""
@@ -74,8 +79,8 @@ def changes(data: Data, now: datetime) -> list[Change]:
 
 
 def _id(*parts: str) -> str:
-    kind, key, *rest = parts
-    if kind == "drill" and not rest:
+    _, key, *rest = parts
+    if UUID.fullmatch(key) and not rest:
         return key  # made by the phone from what it is about
     return str(uuid.uuid5(NAMESPACE, "/".join(parts)))
 
@@ -108,6 +113,8 @@ def _field(
         return "born", _born_too_late(shows[value["show"]], value["months"]).isoformat()
     if name == "days_ahead":
         return "day", (today + timedelta(value)).isoformat()
+    if name == "closes_in":
+        return "closing", (today + timedelta(value)).isoformat()
     if name == "days_ago":
         day = today - timedelta(days=value)
         evening = datetime(day.year, day.month, day.day, 17, 30, tzinfo=UTC)

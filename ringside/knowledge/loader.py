@@ -22,7 +22,9 @@ from pydantic import BaseModel
 from ringside.knowledge.breeds import FOLDER, Breeds
 from ringside.knowledge.care_schema import ConditionFile, PuppiesFile
 from ringside.knowledge.chip_schema import Codes
+from ringside.knowledge.countdown_schema import CountdownFile
 from ringside.knowledge.gate_schema import GateFile
+from ringside.knowledge.heat_schema import HeatFile
 from ringside.knowledge.own import own_breeds
 from ringside.knowledge.practice_schema import PracticeFile
 from ringside.knowledge.reading import (
@@ -77,6 +79,8 @@ class Knowledge:
     terms: tuple[Term, ...]
     practice: PracticeFile
     ring: RingFile
+    countdown: CountdownFile
+    heat: HeatFile
     digest: str
 
     @property
@@ -155,6 +159,8 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
     ring = read(folder / "ring.toml", RingFile, problems)
     condition = read(folder / "condition.toml", ConditionFile, problems)
     puppies = read(folder / "puppies.toml", PuppiesFile, problems)
+    countdown = read(folder / "countdown.toml", CountdownFile, problems)
+    heat = read(folder / "heat.toml", HeatFile, problems)
     glossary_files = read_document(folder / "glossary", problems)
     glossary = glossary_files.shaped(GlossaryFile, problems) if glossary_files else None
     regulations = read_regulations(folder / "regulations", problems)
@@ -165,12 +171,16 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
         return None
     if not (glossary_files and glossary and practice and ring and condition and puppies):
         return None
+    if not (countdown and heat):
+        return None
     known = Knowledge(
         phases=stations.phase,
         stations={station.id: station for station in stations.station},
         cues=cues.cue,
         cautions=cues.caution,
-        sources={source.id: source for source in sources.source},
+        sources={
+            source.id: source for source in (*sources.source, *countdown.source, *heat.source)
+        },
         breeds=breeds,
         short_names=short_names.names,
         gate=gate,
@@ -182,6 +192,8 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
         terms=glossary.term,
         practice=practice,
         ring=ring,
+        countdown=countdown,
+        heat=heat,
         digest=digest([*contents(folder), *breeds.own_contents()]),
     )
     checked: dict[str, Iterator[str]] = {
@@ -194,6 +206,8 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
         "puppies.toml": chain(
             _repeated(puppies), _unsourced(known, puppies), _look_checks(puppies)
         ),
+        "countdown.toml": chain(_repeated(countdown), _countdown_checks(known)),
+        "heat.toml": chain(_repeated(heat), _unsourced(known, heat)),
     }
     for name, found in checked.items():
         problems += (f"{name}: {problem}" for problem in found)
@@ -268,7 +282,7 @@ def _ring_checks(ring: RingFile) -> Iterator[str]:
 
 def _unsourced(known: Knowledge, model: BaseModel) -> Iterator[str]:
     for kind in type(model).model_fields:
-        for entry in getattr(model, kind):
+        for entry in getattr(model, kind) if kind != "source" else ():
             if not _has_provenance(known, entry.source):
                 yield f"{kind} {entry.id}: {_no_source(entry.source)}"
 
@@ -281,6 +295,20 @@ def _look_checks(puppies: PuppiesFile) -> Iterator[str]:
         elif look.weeks <= before[look.check]:
             yield f"look {look.id}: the looks of a check stand in the order of their ages"
         before[look.check] = look.weeks
+
+
+def _countdown_checks(known: Knowledge) -> Iterator[str]:
+    file = known.countdown
+    tasks = {task.id for task in file.task}
+    named = {f"task {task.id}": task.source for task in file.task}
+    named |= {f"caution {caution.id}": caution.source for caution in file.caution}
+    named |= {f"uncut {one.id}": one.source for one in file.uncut if one.source}
+    for name, source in named.items():
+        if not _has_provenance(known, source):
+            yield f"{name}: {_no_source(source)}"
+    for caution in file.caution:
+        for task in sorted({*caution.tasks} - tasks):
+            yield f"caution {caution.id}: there is no task {task!r}"
 
 
 def _term_checks(known: Knowledge) -> Iterator[str]:

@@ -13,6 +13,8 @@ from flask import Blueprint, Flask, Response, render_template, request
 from ringside.book.kinds import declaration, digest
 from ringside.domain.breed_index import breed_index, breed_names
 from ringside.domain.care import care_book
+from ringside.domain.countdown import countdown_book
+from ringside.domain.heat import heat_book
 from ringside.domain.pack import general_cards, rules_book, sources_book, words_book
 from ringside.domain.ringbook import ring_book
 from ringside.files import folder
@@ -108,6 +110,8 @@ def _books(knowledge: Knowledge) -> dict[str, bytes]:
     """Return the files that are looked things up in: the kinds of record, and the knowledge."""
     books = {
         "care.json": care_book(knowledge),
+        "countdown.json": countdown_book(knowledge),
+        "heat.json": heat_book(knowledge),
         "kinds.json": declaration(),
         "knowledge.json": {
             "general": general_cards(knowledge),

@@ -7,6 +7,7 @@ export * as clockset from "./views/clockset.js";
 export * as dog from "./views/dog.js";
 export * as dogform from "./views/dogform.js";
 export * as gate from "./views/gate.js";
+export * as heat from "./views/heat.js";
 export * as note from "./views/note.js";
 export * as pairing from "./views/pairing.js";
 export * as rehearse from "./views/rehearse.js";

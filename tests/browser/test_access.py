@@ -139,6 +139,22 @@ def dog_form_breeds(phone: TourPhone) -> None:
 
 
 @screen
+def countdown(phone: TourPhone) -> None:
+    phone.show(f"entry/{phone.first('entry')}/countdown")
+
+
+@screen
+def heat(phone: TourPhone) -> None:
+    phone.show(f"entry/{phone.first('entry')}/heat")
+    phone.page.get_by_text("The dog is too hot").click()
+
+
+@screen
+def calendar(phone: TourPhone) -> None:
+    phone.show(f"show/{phone.first('show')}/calendar")
+
+
+@screen
 def card(phone: TourPhone) -> None:
     phone.show(f"dog/{phone.dogs['Teasel']}/card")
 

@@ -112,6 +112,9 @@ def screens(kennel: Kennel) -> Iterator[str]:
     for entry in kennel.ids("entry"):
         yield from (f"entry/{entry}{rest}" for rest in ("", "/clock", "/clock/set"))
         yield f"gate/{entry}"
+    for entry in (kennel.entry, *kennel.ids("entry")[::5]):
+        yield from (f"entry/{entry}/countdown", f"entry/{entry}/heat")
+    yield f"show/{kennel.show}/calendar"
     for walk in kennel.ids("walk"):
         yield from (f"ring/{walk}", f"rehearsal/{walk}", f"ear/{walk}")
     for kind in ("order", "award"):

@@ -3,23 +3,26 @@
 from __future__ import annotations
 
 import functools
+import itertools
 import json
 import threading
 import tomllib
 from collections.abc import Callable, Iterator
 from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 import pytest
 from playwright.sync_api import Page
 
 from ringside.book.packs import as_dog
 from ringside.domain.breed_index import breed_index, breed_names
+from ringside.domain.countdown import countdown_book, tasks_for
 from ringside.domain.eligibility import pack_rules, pack_windows
 from ringside.domain.pack import rules_book
 from ringside.knowledge import load
 from ringside.knowledge.regulation_schema import Regulation
+from ringside.knowledge.schema import Body, Coat
 from tests.support import ROOT
 
 VECTORS = ROOT / "tests" / "vectors"
@@ -358,6 +361,15 @@ PROGRAMS = {
             });
         }
     """,
+    "countdown": """
+        const { laidOut, ownStep, tasksFor } = await import("/js/core/countdown.js");
+        for (const c of data.cases) {
+            const steps = [...c.steps, ownStep("own", c.own, c.show)];
+            const due = laidOut(steps, new Map(Object.entries(c.touched)), c.show);
+            check(c, due.map((one) => [one.key, one.step, one.day, one.last, one.state]), c.due);
+        }
+        for (const c of given.dogs) check(c, tasksFor(given.book, c).map(({ id }) => id), c.ids);
+    """,
     "breeds": """
         const breeds = await import("/js/core/breeds.js");
         const rows = breeds.withNames(breeds.breedsOf(data.told), data.named_too);
@@ -386,10 +398,30 @@ def given(name: str) -> Any:
             for born in {case["born"] for case in data["cases"]}
         }
         return {"rules": pack_rules(rules), "enters": enters}
+    if name == "countdown":
+        return countdowns()
     if not name.startswith("rules/"):
         return None
     book = rules_book(load())
     return {part: book[part] for part in ("chips", "bounds")}
+
+
+def countdowns() -> Any:
+    """The tasks of each kind of dog there is, as Python has them."""
+    known = load()
+    breeds = {"", *(breed for task in known.countdown.task for breed in task.breeds)}
+    breeds |= {one.id for one in known.countdown.uncut}
+    dogs = itertools.product(sorted(breeds), (None, *get_args(Coat)), (None, *get_args(Body)))
+    return {
+        "book": countdown_book(known),
+        "dogs": [
+            {
+                **{"why": f"{breed} {coat} {body}", "breed": breed, "coat": coat, "body": body},
+                "ids": [task.id for task in tasks_for(known, coat, breed, body)],
+            }
+            for breed, coat, body in dogs
+        ],
+    }
 
 
 AROUND = """

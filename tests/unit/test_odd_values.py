@@ -24,9 +24,17 @@ from ringside.web.desk.latest import latest
 from tests.odd import NEIGHBOUR, Kennel, changes
 from tests.unit.phone import PORT, Phone
 
-PAGES = ("/desk", "/desk/own", "/desk/devices", "/desk/dogs/import", "/desk/sources")
-FILES = ("/desk/own/asks.toml", "/desk/dogs/import/template.csv")
+PAGES = (
+    "/desk",
+    "/desk/own",
+    "/desk/devices",
+    "/desk/calendar",
+    "/desk/dogs/import",
+    "/desk/sources",
+)
+FILES = ("/desk/own/asks.toml", "/desk/dogs/import/template.csv", "/api/calendar/all.ics")
 FORMS = (
+    "/desk/calendar/make", "/desk/calendar/stop",
     "/desk/devices/pair", "/desk/devices/rename", "/desk/devices/revoke", "/desk/own/breeds",
     "/desk/own/asks", "/desk/dogs/import/preview", "/desk/dogs/import/order",
     "/desk/dogs/import/write",

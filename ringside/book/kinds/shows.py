@@ -4,7 +4,7 @@ from ringside.book.kinds.common import BODIES, LEVELS, MEMBERS, STATION
 from ringside.book.kinds.fields import Choice, Day, Flag, Instant, Number, Ref, WordList, Words
 from ringside.book.kinds.kind import Kind, Seen
 
-# A show one means to go to, of one day or several.
+# A show one means to go to, of one day or several. `zone` is where its clocks stand: an IANA name.
 SHOW = Kind(
     name="show",
     words="show",
@@ -17,7 +17,9 @@ SHOW = Kind(
         "level": Choice(LEVELS, says="kind of show"),
         "day": Day(required=True),
         "until": Day(says="last day"),
+        "closing": Day(says="day entries close"),
         "place": Words(120),
+        "zone": Words(40, says="time zone"),
     },
 )
 

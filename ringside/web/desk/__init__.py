@@ -8,6 +8,7 @@ from flask import Blueprint, request
 from flask.typing import ResponseReturnValue
 
 from ringside.book.keeping import Notices
+from ringside.web.desk.calendar import make_calendar
 from ringside.web.desk.devices import make_devices
 from ringside.web.desk.dog import make_dog
 from ringside.web.desk.dogs_import import make_dogs
@@ -28,6 +29,7 @@ def make_desk(door: Door, library: Library, notices: Notices) -> Blueprint:
     routes.before_request(_forms_only)
     routes.register_blueprint(make_home(door.book, library, notices))
     routes.register_blueprint(make_devices(door, library))
+    routes.register_blueprint(make_calendar(door, library))
     routes.register_blueprint(make_own(door.book, library))
     routes.register_blueprint(make_dog(door.book, library))
     routes.register_blueprint(make_dogs(door.book, library))

@@ -5,13 +5,13 @@ Composed from rows of the book as they are, half ones too; no database and no pa
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date
 from typing import Any
 
 from ringside.book.devices import Device
 from ringside.book.kinds import KINDS
+from ringside.domain.calendar import TIME
 from ringside.domain.days import say_day
 from ringside.knowledge import Knowledge
 from ringside.web.desk.moments import ago, say_near, say_span
@@ -27,8 +27,6 @@ AWAY_DAYS = 14
 NO_DAY = date.max
 # What is no time of day stands behind all that are.
 NO_TIME = (24, 0)
-# As core/day.js reads one.
-TIME = re.compile(r"([0-9]{1,2})[:.h]([0-9]{2})(?![0-9])\s*([ap])?", re.IGNORECASE)
 
 
 def shows_ahead(

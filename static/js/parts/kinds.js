@@ -18,6 +18,7 @@ export const KINDS = {
   kit: "Kit",
   ringday: "Ring of a day",
   ringtap: "Tap of the ring clock",
+  task: "Task before a show",
   measure: "Measure",
   score: "Condition score",
   state: "State of the dog",

@@ -64,6 +64,7 @@ async function gate({ id }) {
   part(node, "back").href = `#/show/${show.id}`;
   part(node, "edit").href = `#/entry/${id}`;
   part(node, "clock").href = `#/entry/${id}/clock`;
+  part(node, "heat").href = `#/entry/${id}/heat`;
   const ways = {
     says: rules.says,
     hrefs: {
