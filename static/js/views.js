@@ -18,6 +18,7 @@ export * as note from "./views/note.js";
 export * as order from "./views/order.js";
 export * as pairing from "./views/pairing.js";
 export * as practice from "./views/practice.js";
+export * as print from "./views/print.js";
 export * as rehearse from "./views/rehearse.js";
 export * as removed from "./views/removed.js";
 export * as ring from "./views/ring.js";
