@@ -8,6 +8,7 @@ from flask import Blueprint, request
 from flask.typing import ResponseReturnValue
 
 from ringside.book.keeping import Notices
+from ringside.web.desk.card import make_card
 from ringside.web.desk.devices import make_devices
 from ringside.web.desk.dog import make_dog
 from ringside.web.desk.dogs_import import make_dogs
@@ -30,6 +31,7 @@ def make_desk(door: Door, library: Library, notices: Notices) -> Blueprint:
     routes.register_blueprint(make_devices(door, library))
     routes.register_blueprint(make_own(door.book, library))
     routes.register_blueprint(make_dog(door.book, library))
+    routes.register_blueprint(make_card(door.book, library))
     routes.register_blueprint(make_dogs(door.book, library))
     routes.register_blueprint(make_sources(library))
     return routes

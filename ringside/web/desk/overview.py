@@ -92,7 +92,7 @@ def _entries(
 
 
 def _entry_facts(entry: Data, at: Data, knowledge: Knowledge) -> list[str]:
-    klass = _class(entry.get("klass"), at.get("body"), knowledge)
+    klass = class_name(entry.get("klass"), at.get("body"), knowledge)
     ring, armband, judge = (entry.get(name) for name in ("ring", "armband", "judge"))
     day = at.get("until") and _day(entry.get("day"))
     told = (day and say_day(day), klass, ring and f"ring {ring}", armband and f"armband {armband}")
@@ -100,7 +100,8 @@ def _entry_facts(entry: Data, at: Data, knowledge: Knowledge) -> list[str]:
     return [fact[0].upper() + fact[1:] for fact in facts[:1]] + facts[1:]
 
 
-def _class(key: str | None, body: str | None, knowledge: Knowledge) -> str:
+def class_name(key: str | None, body: str | None, knowledge: Knowledge) -> str:
+    """Return what the body calls a class, or the class as it was written."""
     regulation = knowledge.regulations.get(body or "")
     names: dict[str, str] = {}
     if regulation:

@@ -2,21 +2,28 @@
 // its lines are laid onto eight panels, shown as they will be printed, printed, or shared as a picture.
 
 import { layOut, paperOf } from "../core/paper.js";
-import { part, text } from "../dom.js";
+import { part, say, text } from "../dom.js";
+import { sharePicture } from "./picture.js";
 
 // A long note goes over several lines of its own, so that a fold can part it.
 const LONGEST = 300;
 const PIECES = new RegExp(`[^]{1,${LONGEST}}(?=\\s|$)|[^]{1,${LONGEST}}`, "g");
 
-/** Make the sheet in `node` work; `node` is on the page. Gives a function that puts other lines on it. */
-export function startSheet(node) {
+/** Make the sheet of the dog `name` in `node` work, which is on the page: {draw, stop}. `draw(lines)` puts
+    other lines on it. */
+export function startSheet(node, name) {
   const paper = part(node, "paper");
   const lines = [...part(node, "lines").children];
-  paper.value ||= paperOf(navigator.language);
+  paper.value = paperOf(navigator.language);
   let shown = lines;
   const draw = () => lay(node, paper.value, shown);
   paper.addEventListener("change", draw);
   part(node, "print").addEventListener("click", () => window.print());
+  part(node, "share").addEventListener("click", () =>
+    sharePicture([...part(node, "sheet").children], name).catch((error) =>
+      say(`The picture was not shared. ${error.message}`),
+    ),
+  );
   const sizes = new ResizeObserver(() => scale(node));
   sizes.observe(part(node, "frame"));
   draw();

@@ -5,14 +5,13 @@ import { sayDay } from "../core/days.js";
 import { held } from "../core/held.js";
 import { rulesOf } from "../core/rules.js";
 import { askedBy, headline } from "../core/walk.js";
-import { age, localDay } from "../core/words.js";
+import { localDay } from "../core/words.js";
 import { cardOf, dogFile } from "../dogfile.js";
-import { clone, fill, icon, on, part, say, text } from "../dom.js";
+import { clone, fill, icon, part, text } from "../dom.js";
 import { shortSource } from "../parts/lines.js";
 import { dogName, listedName, orderName, showName } from "../parts/names.js";
 import { nextShow } from "../parts/nextshow.js";
 import { startSheet } from "../parts/pocketcard.js";
-import { sharePicture } from "../parts/picture.js";
 import { breedName, rulesBook } from "../shipped.js";
 
 export const routes = { "dog/:id/print": print };
@@ -45,12 +44,11 @@ async function print({ id }) {
   };
   order.addEventListener("change", again);
   notes.addEventListener("change", again);
-  on(node, "share", () => share(node, dogName(file.dog)));
   return {
     node,
     title: `${dogName(file.dog)}: pocket card`,
     shown() {
-      sheet = startSheet(node);
+      sheet = startSheet(node, dogName(file.dog));
     },
     async refresh() {
       file = (await dogFile(id)) ?? file;
@@ -60,11 +58,6 @@ async function print({ id }) {
     leave: () => sheet?.stop(),
   };
 }
-
-const share = (node, name) =>
-  sharePicture([...part(node, "sheet").children], name).catch((error) =>
-    say(`The picture was not shared. ${error.message}`),
-  );
 
 const line = (words, kind, group, rank = 0, label = "") => {
   const made = text(kind === "phase" ? "h2" : "p", words, `pocket-${kind}`);
@@ -79,7 +72,7 @@ async function headLines(file) {
   const { dog, base } = file;
   const { values } = dog;
   const next = await nextShow(dog.id, localDay());
-  const about = [await breedName(dog), values.variety, values.sex, values.born && age(values.born)];
+  const about = [await breedName(dog), values.variety, values.sex, values.born && `born ${sayDay(values.born)}`];
   const said = [
     [listedName(dog), "name"],
     [values.pedigree, "entry"],
