@@ -204,6 +204,7 @@ def sources_book(knowledge: Knowledge) -> Data:
         *knowledge.puppies.line,
         *knowledge.results.placing,
         *knowledge.results.grade,
+        *knowledge.results.only,
         *knowledge.results.line,
     ]
     return {

@@ -30,9 +30,9 @@ def judge_key(name: str) -> str:
 
 
 def results_book(knowledge: Knowledge) -> Data:
-    """Return {"placings", "grades", "lines", "sources"}: the entries of results.toml."""
+    """Return {"placings", "grades", "only", "lines", "sources"}: the entries of results.toml."""
     file = knowledge.results
-    entries = [*file.placing, *file.grade, *file.line]
+    entries = [*file.placing, *file.grade, *file.only, *file.line]
     named = {entry.source for entry in entries} & set(knowledge.sources)
     return {
         "placings": [
@@ -41,6 +41,7 @@ def results_book(knowledge: Knowledge) -> Data:
         "grades": [
             grade.model_dump(include={"id", "name", "body", "young"}) for grade in file.grade
         ],
+        "only": [only.model_dump(exclude={"source"}) for only in file.only],
         "lines": [line.model_dump() for line in file.line],
         "sources": {key: source_of(knowledge.sources[key]) for key in sorted(named)},
     }

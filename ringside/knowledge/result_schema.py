@@ -30,6 +30,16 @@ class Grade(Entry):
     source: str
 
 
+class Only(Entry):
+    """Awards of a body that are given at these kinds of show (`levels` of the book) alone."""
+
+    id: Id
+    body: Body
+    awards: Annotated[tuple[Id, ...], Field(min_length=1)]
+    levels: Annotated[tuple[Id, ...], Field(min_length=1)]
+    source: str
+
+
 class ResultLine(Entry):
     """What is said of the placings and grades of a body."""
 
@@ -40,7 +50,7 @@ class ResultLine(Entry):
     source: str
 
 
-ResultEntry = Placing | Grade | ResultLine
+ResultEntry = Placing | Grade | Only | ResultLine
 
 
 class ResultsFile(Entry):
@@ -48,4 +58,5 @@ class ResultsFile(Entry):
 
     placing: tuple[Placing, ...]
     grade: tuple[Grade, ...]
+    only: tuple[Only, ...]
     line: tuple[ResultLine, ...]
