@@ -6,21 +6,21 @@ import { sayDay } from "../core/days.js";
 import { drawn } from "../dom.js";
 
 /** @param {{points: any[][], limits?: {value: number, words: string}[], fan?: any[],
-      target?: number | null, inSight?: number[], nameOf?: (value: number) => string, words: string}} told
-      values in one unit; `inSight` are values to make room for, `nameOf` how the axis says one; `words` is
+      target?: number | null, rows?: number[], nameOf?: (value: number) => string, words: string}} told
+      values in one unit; `rows` are the values of the axis where they are given, `nameOf` says one; `words` is
       the chart in words */
-export function chartNode({ points, limits = [], fan = [], target = null, inSight = [], nameOf = String, words }) {
+export function chartNode({ points, limits = [], fan = [], target = null, rows = [], nameOf = String, words }) {
   const days = [...points.map(([day]) => day), ...fan.map(({ day }) => day)];
   const values = [
     ...points.map(([, value]) => value),
     ...fan.flatMap(({ low, high }) => [low, high]),
     ...limits.map(({ value }) => value),
-    ...inSight,
+    ...rows,
   ];
   const frame = frameOf(days, values);
   const { width, height } = frame.size;
   const svg = drawn("svg", { class: "chart", viewBox: `0 0 ${width} ${height}`, role: "img", "aria-label": words });
-  svg.append(...axes(frame, nameOf));
+  svg.append(...axes(rows.length ? { ...frame, rows } : frame, nameOf));
   if (fan.length) svg.append(...foretold(frame, fan, target));
   for (const limit of limits) svg.append(...limitLine(frame, limit));
   svg.append(drawn("path", { class: "chart-line", d: pathOf(frame, points) }));

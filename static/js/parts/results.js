@@ -36,9 +36,10 @@ export function resultRow(book, { values }, about) {
 }
 
 /** A row of what results say of one station (core/results.js): "3 judges faulted it, 1 judge liked it",
-    or of `one` "time": "faulted 2 times". */
+    or of `one` "time": "faulted once". */
 export function saidRow(name, { named, liked, practise }, one = "judge") {
-  const say = (count, did) => count && (one === "time" ? `${did} ${few(count, one)}` : `${few(count, one)} ${did} it`);
+  const often = (count) => (count === 1 ? "once" : `${count} times`);
+  const say = (count, did) => count && (one === "time" ? `${did} ${often(count)}` : `${few(count, one)} ${did} it`);
   const said = [say(named, "faulted"), say(liked, "liked"), practise && `to practise after ${few(practise, "show")}`];
   const kind = named ? "named" : liked ? "liked" : "practise";
   return fill(clone("said-row"), { icon: icon(SAYS[kind].icon), name, words: said.filter(Boolean).join(", ") });

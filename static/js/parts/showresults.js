@@ -1,5 +1,6 @@
 // What came of a show, entry by entry; before it, what its judges said before.
 
+import { lastDay } from "../core/days.js";
 import { judgeKey, resultId } from "../core/results.js";
 import { localDay } from "../core/words.js";
 import { resultsBook } from "../shipped.js";
@@ -10,8 +11,10 @@ import { judgeBefore, placingWords } from "./results.js";
 import { linkRow } from "./rows.js";
 
 /** {results, before}: nodes of a show (its values) with these entries (rows); `dogOf` finds an entry's dog. */
-export async function showResults({ day }, entries, dogOf) {
-  if (day && day > localDay()) return { results: [], before: await saidBefore(entries) };
+export async function showResults(show, entries, dogOf) {
+  const today = localDay();
+  const before = lastDay(show) >= today ? await saidBefore(entries) : [];
+  if (show.day > today) return { results: [], before };
   const ids = entries.map(({ id }) => resultId(id));
   const [book, results] = await Promise.all([resultsBook(), store.several("result", ids)]);
   const rows = entries.flatMap((entry, place) => {
@@ -20,7 +23,7 @@ export async function showResults({ day }, entries, dogOf) {
   });
   const row = ({ entry, dog, values }) =>
     linkRow(`#/entry/${entry.id}/result`, `${dogName(dog)}: ${placingWords(book, values) || "write the result"}`);
-  return { results: rowsOf(rows, row), before: [] };
+  return { results: rowsOf(rows, row), before };
 }
 
 async function saidBefore(entries) {

@@ -80,14 +80,15 @@ async function showsOf(results) {
   return new Map(rows.flatMap((row) => (row && !row.values.deleted ? [[row.id, showName(row)]] : [])));
 }
 
-/** The placings as a drawing with its table; nothing for fewer than two. */
+/** The placings as a drawing with its table; nothing for fewer than two.
+    @returns {Node[]} */
 function placings(book, results) {
   const values = results.map((row) => row.values);
   const points = heightsOf(values);
   if (points.length < 2) return [];
   const drawing = chartNode({
     points,
-    inSight: [-1, -6],
+    rows: Object.keys(HEIGHTS).map(Number),
     nameOf: (height) => HEIGHTS[height] ?? "",
     words: `The last ${points.length} placings, the best on top; the table below has them.`,
   });

@@ -29,8 +29,8 @@ const TOLD = { critique: "Critique", well: "What went well", competing: "Dogs in
 const RARE = /^(group|best-in|puppy-|specialty|neuter)/;
 const HINTS = {
   liked: "Tap what the judge liked.",
-  named: "Tap what the judge found fault with. Practice puts it first for eight weeks.",
-  practise: "Tap what to practise. Practice puts it first for eight weeks.",
+  named: "Tap what the judge found fault with. It comes up sooner in practice, for eight weeks.",
+  practise: "Tap what to practise. It comes up sooner in practice, for eight weeks.",
 };
 
 async function result({ id }) {
@@ -49,7 +49,8 @@ async function result({ id }) {
     back: icon("back"),
     title: `${dogName(file.dog)}: result`,
     about: aboutWords(facts, rules),
-    words: [...(before ? [before] : []), ...lines(book, facts.body)],
+    before: before ? [before] : [],
+    lines: lines(book, facts.body),
     record: "See the record",
   });
   part(node, "back").href = `#/show/${facts.show}`;
@@ -158,6 +159,7 @@ async function result({ id }) {
 
   // --- what is shown
 
+  /** @param {() => Node[]} marks */
   function button(words, isOn, act, marks = () => []) {
     const made = fill(clone("result-button"), { words });
     drawers.push(() => {
@@ -174,15 +176,15 @@ async function result({ id }) {
     const young = ofBody.filter((one) => one.young.includes(klass));
     const usual = young.length ? young : ofBody.filter((one) => !one.young.length);
     const grades = ofBody.filter((one) => usual.includes(one) || one.id === now().grade);
-    /** @type {string[][]} */
-    const awards = Object.entries(held(rules.awards, body) ?? {});
+    const names = held(rules.awards, body) ?? {};
     const barred = book.only.filter((one) => one.body === body && level && !one.levels.includes(level));
-    const isRare = ([what]) => RARE.test(what) || barred.some((one) => one.awards.includes(what));
-    const toggle = ([what, name]) =>
+    const isRare = (what) => RARE.test(what) || barred.some((one) => one.awards.includes(what));
+    const [rare, usualAwards] = [true, false].map((is) => Object.keys(names).filter((what) => isRare(what) === is));
+    const toggle = (what) =>
       button(
-        name,
+        capital(names[what]),
         () => won(what).length > 0,
-        () => toggleAward(what, name),
+        () => toggleAward(what, capital(names[what])),
       );
     fill(node, {
       placings: placings.map((one) =>
@@ -199,15 +201,15 @@ async function result({ id }) {
           () => grade(one.id, one.name),
         ),
       ),
-      awards: awards.filter((one) => !isRare(one)).map(toggle),
-      rare: awards.filter(isRare).map(toggle),
+      awards: usualAwards.map(toggle),
+      rare: rare.map(toggle),
       stations: stationsOf(cardOf(file)).map(stationButton),
       says: Object.entries(SAYS).map(([value, { words }]) => saysChoice(value, words)),
     });
     part(node, "grades-part").hidden = grades.length === 0;
-    part(node, "awards-part").hidden = awards.length === 0;
-    part(node, "rare-part").hidden = !awards.some(isRare);
-    part(node, "rare-part").open = awards.some((one) => isRare(one) && won(one[0]).length > 0);
+    part(node, "awards-part").hidden = rare.length + usualAwards.length === 0;
+    part(node, "rare-part").hidden = rare.length === 0;
+    part(node, "rare-part").open = rare.some((what) => won(what).length > 0);
   }
 
   function stationButton(station) {
@@ -250,7 +252,7 @@ async function result({ id }) {
       won: rowsOf(awardsHere(), ({ id: one, values }) =>
         linkRow(
           `#/dog/${facts.dog}/award/${one}`,
-          `${held(held(rules.awards, values.body), values.what) ?? values.what ?? "An award"}: points and more`,
+          `${capital(held(held(rules.awards, values.body), values.what) ?? values.what ?? "an award")}: points and more`,
         ),
       ),
     });
@@ -312,6 +314,8 @@ function aboutWords({ title, day, klass, body }, { windows }) {
   const name = held(held(windows.b, body.toLowerCase())?.c, klass)?.n ?? klass;
   return [title, sayDay(day), name].filter(Boolean).join(" · ");
 }
+
+const capital = (words) => words.charAt(0).toUpperCase() + words.slice(1);
 
 const lines = (book, body) =>
   book.lines.filter((line) => line.body === body).map((line) => lineNode(book, line, { words: line.says }));
