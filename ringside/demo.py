@@ -27,7 +27,12 @@ DEVICE = str(uuid.uuid5(NAMESPACE, "device"))
 EPOCH_MS = 1_760_000_000_000
 # Fields that are another value on another day.
 AGING = ("born", "day", "time", "at", "due", "began", "ended", "testes_on")
-REFERENCES = {("entry", "show"), ("walk", "entry"), ("gate", "entry"), ("tick", "walk")}
+# Kinds whose ids the phone makes from what they are about.
+MADE_ON_PHONES = ("drill", "result", "lesson")
+REFERENCES = {
+    ("entry", "show"), ("walk", "entry"), ("gate", "entry"), ("tick", "walk"),
+    ("result", "entry"), ("result", "show"), ("lesson", "result"), ("award", "entry"),
+}  # fmt: skip
 
 
 def fill(book: Book) -> None:
@@ -68,7 +73,7 @@ def changes(data: Data, now: datetime) -> list[Change]:
 
 def _id(*parts: str) -> str:
     kind, key, *rest = parts
-    if kind == "drill" and not rest:
+    if kind in MADE_ON_PHONES and not rest:
         return key  # made by the phone from what it is about
     return str(uuid.uuid5(NAMESPACE, "/".join(parts)))
 

@@ -23,6 +23,7 @@ from ringside.knowledge.care_schema import CareEntry
 from ringside.knowledge.gate_schema import GateItem
 from ringside.knowledge.loader import Knowledge
 from ringside.knowledge.practice_schema import PracticeLine
+from ringside.knowledge.result_schema import ResultEntry
 from ringside.knowledge.schema import (
     COMMON_PRACTICE,
     FROM_MEMORY,
@@ -183,7 +184,9 @@ def sources_book(knowledge: Knowledge) -> Data:
     """Return every published text the knowledge rests on, and how much rests on none."""
     rows = [_text(text) for text in texts(knowledge)]
     practice = knowledge.practice
-    lines: list[Cue | Caution | Station | GateItem | Term | PracticeLine | CareEntry] = [
+    lines: list[
+        Cue | Caution | Station | GateItem | Term | PracticeLine | CareEntry | ResultEntry
+    ] = [
         *knowledge.cues,
         *knowledge.cautions,
         *knowledge.stations.values(),
@@ -199,6 +202,10 @@ def sources_book(knowledge: Knowledge) -> Data:
         *knowledge.puppies.check,
         *knowledge.puppies.look,
         *knowledge.puppies.line,
+        *knowledge.results.placing,
+        *knowledge.results.grade,
+        *knowledge.results.only,
+        *knowledge.results.line,
     ]
     return {
         "sources": sorted(rows, key=lambda row: (row["body"], row["title"])),

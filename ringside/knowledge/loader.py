@@ -32,6 +32,7 @@ from ringside.knowledge.reading import (
 )
 from ringside.knowledge.regulation_schema import Regulation
 from ringside.knowledge.regulations import read_regulations
+from ringside.knowledge.result_schema import ResultsFile
 from ringside.knowledge.schema import (
     COMMON_PRACTICE,
     FROM_MEMORY,
@@ -72,6 +73,7 @@ class Knowledge:
     chips: Codes
     terms: tuple[Term, ...]
     practice: PracticeFile
+    results: ResultsFile
     digest: str
 
     @property
@@ -129,6 +131,7 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
     practice = read(folder / "practice.toml", PracticeFile, problems)
     condition = read(folder / "condition.toml", ConditionFile, problems)
     puppies = read(folder / "puppies.toml", PuppiesFile, problems)
+    results = read(folder / "results.toml", ResultsFile, problems)
     glossary_files = read_document(folder / "glossary", problems)
     glossary = glossary_files.shaped(GlossaryFile, problems) if glossary_files else None
     regulations = read_regulations(folder / "regulations", problems)
@@ -137,7 +140,7 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
         return None
     if problems:
         return None
-    if not (glossary_files and glossary and practice and condition and puppies):
+    if not (glossary_files and glossary and practice and condition and puppies and results):
         return None
     known = Knowledge(
         phases=stations.phase,
@@ -155,6 +158,7 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
         chips=chips,
         terms=glossary.term,
         practice=practice,
+        results=results,
         digest=digest([*contents(folder), *breeds.own_contents()]),
     )
     checked: dict[str, Iterator[str]] = {
@@ -166,6 +170,7 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
         "puppies.toml": chain(
             _repeated(puppies), _unsourced(known, puppies), _look_checks(puppies)
         ),
+        "results.toml": chain(_repeated(results), _unsourced(known, results)),
     }
     for name, found in checked.items():
         problems += (f"{name}: {problem}" for problem in found)

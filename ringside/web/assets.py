@@ -28,8 +28,8 @@ EARLY = ("shipped/chunk-", "shipped/figure-")
 # What the shipped files were made from, in one hash; written by tests/ship.py.
 MADE_FROM = "shipped/made_from.txt"
 BOOKS = (
-    "care.json", "kinds.json", "knowledge.json", "names.json", "rules.json", "sources.json",
-    "words.json",
+    "care.json", "kinds.json", "knowledge.json", "names.json", "results.json", "rules.json",
+    "sources.json", "words.json",
 )  # fmt: skip
 TYPES = {
     ".js": "text/javascript; charset=utf-8",

@@ -14,6 +14,7 @@ from ringside.book.kinds import declaration, digest
 from ringside.domain.breed_index import breed_index, breed_names
 from ringside.domain.care import care_book
 from ringside.domain.pack import general_cards, rules_book, sources_book, words_book
+from ringside.domain.results import results_book
 from ringside.files import folder
 from ringside.knowledge import Knowledge
 from ringside.web.assets import Asset, Build, make_build
@@ -113,6 +114,7 @@ def _books(knowledge: Knowledge) -> dict[str, bytes]:
             "breeds": breed_index(knowledge),
         },
         "names.json": breed_names(knowledge),
+        "results.json": results_book(knowledge),
         "rules.json": rules_book(knowledge),
         "sources.json": sources_book(knowledge),
         "words.json": words_book(knowledge),

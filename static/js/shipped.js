@@ -43,6 +43,9 @@ export const sourcesBook = () => shipped("sources");
 /** {says, scores, checks, looks, lines, sources}: condition and puppies (ringside/domain/care.py). */
 export const careBook = () => shipped("care");
 
+/** {placings, grades, only, lines, sources}: the words of results (ringside/domain/results.py). */
+export const resultsBook = () => shipped("results");
+
 /** {terms, sources}: the glossary. */
 export const wordsBook = () => shipped("words");
 

@@ -38,11 +38,12 @@ RESULT = Kind(
 )
 
 # What a result says of one station. The judge `liked` it or `named` it as a fault; the handler
-# means to `practise` it. It gathers where a dog is weak, as private notes do: no helper sees it.
+# means to `practise` it. Critiques are public, and the helper who rehearses goes by it as by the
+# marks of practice, so all see it; what nobody may see is written as a private note.
 LESSON = Kind(
     name="lesson",
     words="lesson of a result",
-    seen=Seen.BY_OWNERS,
+    seen=Seen.BY_ALL,
     about="dog",
     also=("result", "judge_key"),
     newest="day",
@@ -52,7 +53,6 @@ LESSON = Kind(
         "dog": Ref("dog", required=True),
         "station": Words(STATION, required=True),
         "says": Choice(("liked", "named", "practise"), required=True),
-        "words": Words(200),
         "day": Day(required=True),
         "judge_key": Words(60, quiet=True),
     },

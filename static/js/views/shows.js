@@ -12,8 +12,10 @@ import { keepUnknown, onSave, show as showValues, worthWriting } from "../forms.
 import { oddRow, rowsOf } from "../parts/guard.js";
 import { lastBody } from "../parts/lastbody.js";
 import { dogName, showName } from "../parts/names.js";
+import { judgeBefore } from "../parts/results.js";
 import { linkRow } from "../parts/rows.js";
 import { aboutShow } from "../parts/showline.js";
+import { showResults } from "../parts/showresults.js";
 import { goInstead } from "../router.js";
 import { kinds, rulesBook } from "../shipped.js";
 import * as store from "../store.js";
@@ -82,8 +84,10 @@ async function show({ id }) {
     about: aboutShow(found.values),
     entries: rowsOf(here, (entry) => entryRow(entry, dogOf(entry))),
     none: here.length ? null : true,
+    ...(await showResults(found.values, here, dogOf)),
     dogs: rowsOf(free, (dog) => linkRow(`#/show/${id}/enter/${dog.id}`, dogName(dog))),
   });
+  part(node, "results-part").hidden = part(node, "results").children.length === 0;
   part(node, "add-part").hidden = free.length === 0;
   part(node, "edit").href = `#/show/${id}/edit`;
   return { node, title: showName(found), live: true };
@@ -220,8 +224,9 @@ async function entryForm({ id = "", show: showId, dog: dogId }) {
     },
   });
   const isHeld = (was.day ?? found.values.day) <= localDay();
-  if (id && isHeld) part(node, "award").href = `#/entry/${id}/award`;
-  else fill(node, { award: null });
+  if (id && isHeld) part(node, "result").href = `#/entry/${id}/result`;
+  else fill(node, { result: null });
+  fill(node, { before: [await judgeBefore(was.judge, id)].filter((one) => one !== null) });
   if (!id) fill(node, { remove: null });
   on(node, "remove", async () => {
     await store.write("entry", id, { deleted: true });
