@@ -9,14 +9,18 @@ import { sharePicture } from "./picture.js";
 const LONGEST = 300;
 const PIECES = new RegExp(`[^]{1,${LONGEST}}(?=\\s|$)|[^]{1,${LONGEST}}`, "g");
 
-/** Make the sheet of the dog `name` in `node` work, which is on the page: {draw, stop}. `draw(lines)` puts
-    other lines on it. */
+/** Make the sheet of the dog `name` in `node` work, from when it is on the page: {draw, stop}.
+    `draw(lines)` puts other lines on it. */
 export function startSheet(node, name) {
   const paper = part(node, "paper");
-  const lines = [...part(node, "lines").children];
   paper.value = paperOf(navigator.language);
-  let shown = lines;
-  const draw = () => lay(node, paper.value, shown);
+  let shown = [...part(node, "lines").children];
+  let isLaid = false;
+  const draw = () => {
+    if (!node.isConnected) return; // lines have no height yet
+    lay(node, paper.value, shown);
+    isLaid = true;
+  };
   paper.addEventListener("change", draw);
   part(node, "print").addEventListener("click", () => window.print());
   part(node, "share").addEventListener("click", () =>
@@ -24,9 +28,8 @@ export function startSheet(node, name) {
       say(`The picture was not shared. ${error.message}`),
     ),
   );
-  const sizes = new ResizeObserver(() => scale(node));
+  const sizes = new ResizeObserver(() => (isLaid ? scale(node) : draw()));
   sizes.observe(part(node, "frame"));
-  draw();
   return {
     draw(others) {
       shown = others;

@@ -37,25 +37,22 @@ async function print({ id }) {
     return [...head, ...card.phases.flatMap((phase) => phaseLines(phase, notes.checked ? file.notes : []))];
   }
   part(node, "lines").replaceChildren(...lines());
-  let sheet = null;
+  const sheet = startSheet(node, dogName(file.dog));
   const again = () => {
     part(node, "warning").hidden = !notes.checked;
-    sheet?.draw(lines());
+    sheet.draw(lines());
   };
   order.addEventListener("change", again);
   notes.addEventListener("change", again);
   return {
     node,
     title: `${dogName(file.dog)}: pocket card`,
-    shown() {
-      sheet = startSheet(node, dogName(file.dog));
-    },
     async refresh() {
       file = (await dogFile(id)) ?? file;
       head = await headLines(file);
       again();
     },
-    leave: () => sheet?.stop(),
+    leave: () => sheet.stop(),
   };
 }
 
