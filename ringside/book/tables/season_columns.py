@@ -8,7 +8,7 @@ from functools import cached_property
 
 from ringside.book.kinds import KINDS
 from ringside.book.kinds.fields import MOST_TEXT_BYTES, Field
-from ringside.book.tables.cells import CellError, Reading, one_of
+from ringside.book.tables.cells import CellError, Reading, body, one_of
 from ringside.book.tables.columns import Column, Columns
 from ringside.book.tables.days import read_day
 
@@ -49,7 +49,7 @@ COLUMNS = (
     ),
     Column("show.name", "Show", "What the show is called.", "Example Show", ("Event",)),
     Column(
-        "entry.day", "Day", f"The day on which the dog is shown. {_DAY}", "2026-03-14",
+        "entry.day", "Day", f"The day the dog is shown. {_DAY}", "2026-03-14",
         ("Date", "Show date", "Day shown"), _day, is_day=True,
     ),
     Column(
@@ -63,10 +63,7 @@ COLUMNS = (
     Column(
         "show.body", "Rules of", "FCI, AKC, KC, CKC or DA. A new show needs it.", "KC",
         ("Body", "Rules"),
-        one_of(
-            FCI="Fédération Cynologique Internationale", AKC="American Kennel Club",
-            KC="The Kennel Club", CKC="Canadian Kennel Club", DA="Dogs Australia",
-        ),
+        body,
     ),
     Column(
         "show.level", "Kind of show", f"One of: {', '.join(_LEVELS)}.", "open",
