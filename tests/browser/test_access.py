@@ -406,6 +406,16 @@ def desk_own(phone: TourPhone) -> None:
 
 
 @screen
+def desk_season(phone: TourPhone) -> None:
+    phone.page.goto(f"{phone.url}desk/season")
+
+
+@screen
+def desk_card(phone: TourPhone) -> None:
+    phone.page.goto(f"{phone.url}desk/dog/{phone.dogs['Bramble']}/card")
+
+
+@screen
 def desk_import(phone: TourPhone) -> None:
     phone.page.goto(f"{phone.url}desk/dogs/import")
 
