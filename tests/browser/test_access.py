@@ -406,6 +406,11 @@ def desk_own(phone: TourPhone) -> None:
 
 
 @screen
+def pocket_card(phone: TourPhone) -> None:
+    phone.show(f"dog/{phone.dogs['Bramble']}/print")
+
+
+@screen
 def desk_season(phone: TourPhone) -> None:
     phone.page.goto(f"{phone.url}desk/season")
 
