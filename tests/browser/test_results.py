@@ -156,5 +156,13 @@ def bear_half_a_result(phone: Phone) -> None:
     phone.go(f"dog/{drift}/record")
     expect(phone.page.get_by_text("No day yet: 3rd, constructor")).to_be_visible()
     expect(phone.page.get_by_text("wings")).to_be_visible()
+    # One that is half on its own screen: the entry and its result are Gustav's.
+    (bridge,) = phone.records("result", dog=phone.dogs["Gustav"], competing=3)
+    half = {"grade": "constructor", "day": None, "judge": None, "klass": "toString"}
+    phone.store(f"write('result', '{bridge['id']}', it)", half)
+    phone.go(f"entry/{bridge['values']['entry']}/result")
+    expect(button(phone, "2nd")).to_have_attribute("aria-pressed", "true")
+    button(phone, "Good").click()
+    expect(button(phone, "Good")).to_have_attribute("aria-pressed", "true")
     phone.go("judge/nobody%20known")
     expect(phone.page.get_by_text("No results under this judge yet.")).to_be_visible()
