@@ -141,7 +141,7 @@ def diagonals(kind: str, whole: Values, refs: Mapping[str, list[str]]) -> Iterat
     yield from halves(kind, whole, refs)
 
 
-NEIGHBOUR = "Neighbour"
+NEIGHBOUR, JUDGE = "Neighbour", "neighbour"
 DAY, INSTANT = "2026-06-06", "2026-06-06T10:00:00.000Z"
 
 
@@ -163,6 +163,8 @@ class Kennel:
         self.entry = self._add("entry", dog=self.dog, show=self.show, ring=NEIGHBOUR)
         self.ring = self._walk("ring")
         self.rehearsal = self._walk("rehearse")
+        self.result = self._add("result", dog=self.dog, entry=self.entry, day=DAY, judge=NEIGHBOUR,
+                                judge_key=JUDGE, critique=NEIGHBOUR)  # fmt: skip
         self.removed = self._add("dog", name="Removed", deleted=True)
         self.removed_show = self._add("show", name="Removed", deleted=True)
         self.wholes = self._wholes()
@@ -204,6 +206,10 @@ class Kennel:
             "check": {**dog, "what": "bite", "found": "good", "day": DAY},
             "kit": {**dog, "line": NEIGHBOUR},
             "award": {**dog, "day": "2026-04-04", "body": "KC", "what": "cc", "judge": NEIGHBOUR},
+            "result": {**dog, "entry": self.entry, "show": self.show, "day": DAY, "placing": "2",
+                       "judge": NEIGHBOUR, "judge_key": JUDGE, "critique": NEIGHBOUR},
+            "lesson": {**here, "result": self.result, "says": "named", "day": DAY,
+                       "judge_key": JUDGE},
             "gate": {"entry": self.entry, "item": "lead-right", "state": "ready", "at": INSTANT},
             "tick": {"walk": self.ring, "station": "head", "state": "done", "at": INSTANT},
         }  # fmt: skip
@@ -216,6 +222,7 @@ class Kennel:
             "show": [nowhere, self.dog, self.entry, self.removed_show],
             "entry": [nowhere, self.dog],
             "walk": [nowhere, self.dog],
+            "result": [nowhere, self.dog],
         }
 
     def _removed(self) -> None:

@@ -121,19 +121,21 @@ async function result({ id }) {
     tap([...set({}), { ...one, values: isOn ? { deleted: true } : given(values) }], words);
   }
 
-  /** Keep what is typed in fields that were left; what cannot be kept stays, and is told. */
-  async function keepTyped(names = TYPED) {
-    const typed = read(form, names, declared.fields);
-    const changed = Object.fromEntries(Object.entries(typed).filter(([name, value]) => value !== shown(name)));
-    const wrong = Object.entries(changed)
+  /** Keep what is typed, as a field is left; what cannot be kept stays in it, and is told. */
+  async function keepTyped() {
+    const typed = Object.entries(read(form, TYPED, declared.fields)).filter(([name, value]) => value !== shown(name));
+    const wrong = typed
       .map(([name, value]) => [name, problem(declared.fields[name], value)])
       .filter(([, reason]) => reason);
-    if (!allWell(node, form, Object.fromEntries(wrong.map(([name, reason]) => [name, `This ${reason}.`])))) return;
-    const told = Object.keys(changed);
-    if (!told.length) return;
+    const told = Object.fromEntries(wrong.map(([name, reason]) => [name, `This ${reason}.`]));
+    /** @type {Record<string, any>} */
+    const changed = Object.fromEntries(typed.filter(([name]) => !Object.hasOwn(told, name)));
     if (Object.hasOwn(changed, "judge")) changed.judge_key = judgeKey(changed.judge) || null;
-    await taps.tap([...set(changed), ...hanging(changed)], told.map((name) => TOLD[name]).join(", "));
-    if (!taps.unkept) await drafts.saved();
+    const names = Object.keys(changed).flatMap((name) => TOLD[name] ?? []);
+    const kept = names.length ? taps.tap([...set(changed), ...hanging(changed)], names.join(", ")) : null;
+    allWell(node, form, told, false);
+    await kept;
+    if (!wrong.length && !taps.unkept) await drafts.saved();
   }
 
   /** What of awards and lessons says the same as the result.
@@ -265,10 +267,7 @@ async function result({ id }) {
   draw();
   const drafts = await drafting(form, `result ${id}`, TYPED);
   form.addEventListener("submit", (event) => event.preventDefault());
-  form.addEventListener("change", (event) => {
-    const { name } = /** @type {HTMLInputElement} */ (event.target);
-    if (TYPED.includes(name)) keepTyped([name]);
-  });
+  form.addEventListener("change", keepTyped);
   on(node, "undo", undo);
   return { node, title: "Result", leave: () => void keepTyped() };
 }
