@@ -211,6 +211,10 @@ def test_the_page_links_each_row_and_filters_by_dog(book: Book, tmp_path: Path) 
     assert f"/#/entry/{ENTRY}" not in page(f"year=2026&dog={OTHER}")
     for odd in ("year=x", "year=1999", "dog=nobody", "year=%00", "dog=%ff"):
         page(odd)
+    later = {"name": "Next Year", "body": "KC", "day": "2031-02-03"}
+    with book.session():
+        book.revise("show", {OTHER[:-1] + "f": later}, clock.wall())
+    assert f'id="row-{OTHER[:-1]}f" aria-current' in page(f"row={OTHER[:-1]}f")
     answer = phone.get("/desk/season/season.csv")
     assert answer.headers["Content-Disposition"] == 'attachment; filename="season.csv"'
     assert answer.data.startswith(b"\xef\xbb\xbfRingside ID,Dog,Show")

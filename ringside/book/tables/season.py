@@ -249,7 +249,7 @@ class SeasonImport(TableImport):
         for key, line in found.items():
             show = line.show
             if line.opens:
-                show = ids.setdefault(show, str(uuid6.uuid7()))
+                show = ids.setdefault(show, str(uuid6.uuid7()) if line.dog else key)
                 made["show"][show] = dict(line.opens)
             if not line.dog:
                 continue

@@ -15,9 +15,11 @@ def next_entry(book: Book, dog: str, today: date) -> tuple[str, Data, Data] | No
 
     As static/js/parts/nextshow.js finds it: a show that has begun is one of today.
     """
+    entries = book.about("entry", dog).values()
+    shows = book.some("show", sorted({one["show"] for one in entries if one.get("show")}))
     found = []
-    for entry in book.about("entry", dog).values():
-        show = book.record("show", entry["show"]) if entry.get("show") else {}
+    for entry in entries:
+        show = shows.get(entry.get("show") or "", {})
         day = entry.get("day") or _day_at(show, today.isoformat())
         if show and not show.get("deleted") and day and day >= today.isoformat():
             found.append((day, entry, show))

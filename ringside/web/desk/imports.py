@@ -20,7 +20,7 @@ OF_DOGS = Taken(
     "Call name", "/desk#dog-",
 )  # fmt: skip
 OF_SEASON = Taken(
-    "season", SEASON, "entry", "entries", "dog, show and day", "Dog", "/desk/season#row-"
+    "season", SEASON, "entry", "entries", "dog, show and day", "Dog", "/desk/season?row="
 )
 
 

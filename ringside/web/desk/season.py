@@ -95,7 +95,9 @@ def make_season(book: Book, library: Library) -> Blueprint:
         chosen = dog if dog in kept.dogs else ""
         rows = rows_of(kept, chosen)
         years = sorted({row.day[:4] for row in rows if as_day(row.day)} | {f"{today.year:04}"})
-        asked = request.args.get("year", "")
+        at = request.args.get("row", "")
+        of_row = (row.day[:4] for row in rows if at in (row.entry_id, row.show_id))
+        asked = next(of_row, "") if at else request.args.get("year", "")
         year = asked if asked in years else f"{today.year:04}"
         shown = [row for row in rows if row.day[:4] == year or not as_day(row.day)]
         return render_template(
@@ -107,6 +109,7 @@ def make_season(book: Book, library: Library) -> Blueprint:
             ),
             dog=chosen,
             year=year,
+            at=at,
             years=years,
             week=WEEK,
             rows=[_shown(row, knowledge) for row in shown],
