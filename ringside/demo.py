@@ -31,14 +31,10 @@ AGING = (
     "born", "day", "closing", "time", "begins", "at", "due", "began", "ended", "testes_on",
 )  # fmt: skip
 REFERENCES = {
-    ("entry", "show"),
-    ("walk", "entry"),
-    ("gate", "entry"),
-    ("tick", "walk"),
-    ("ringday", "show"),
-    ("ringtap", "ringday"),
-    ("task", "entry"),
-}
+    ("entry", "show"), ("walk", "entry"), ("gate", "entry"), ("tick", "walk"), ("task", "entry"),
+    ("ringday", "show"), ("ringtap", "ringday"), ("result", "entry"), ("result", "show"),
+    ("lesson", "result"), ("award", "entry"),
+}  # fmt: skip
 
 
 def fill(book: Book) -> None:

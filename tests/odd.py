@@ -141,7 +141,7 @@ def diagonals(kind: str, whole: Values, refs: Mapping[str, list[str]]) -> Iterat
     yield from halves(kind, whole, refs)
 
 
-NEIGHBOUR = "Neighbour"
+NEIGHBOUR, JUDGE = "Neighbour", "neighbour"
 DAY, INSTANT = "2026-06-06", "2026-06-06T10:00:00.000Z"
 
 
@@ -164,6 +164,8 @@ class Kennel:
         self.ringday = self._add("ringday", show=self.show, day=self.today, ring=NEIGHBOUR)
         self.ring = self._walk("ring")
         self.rehearsal = self._walk("rehearse")
+        self.result = self._add("result", dog=self.dog, entry=self.entry, day=DAY, judge=NEIGHBOUR,
+                                judge_key=JUDGE, critique=NEIGHBOUR)  # fmt: skip
         self.removed = self._add("dog", name="Removed", deleted=True)
         self.removed_show = self._add("show", name="Removed", deleted=True)
         self.wholes = self._wholes()
@@ -206,6 +208,10 @@ class Kennel:
             "check": {**dog, "what": "bite", "found": "good", "day": DAY},
             "kit": {**dog, "line": NEIGHBOUR},
             "award": {**dog, "day": "2026-04-04", "body": "KC", "what": "cc", "judge": NEIGHBOUR},
+            "result": {**dog, "entry": self.entry, "show": self.show, "day": DAY, "placing": "2",
+                       "judge": NEIGHBOUR, "judge_key": JUDGE, "critique": NEIGHBOUR},
+            "lesson": {**here, "result": self.result, "says": "named", "day": DAY,
+                       "judge_key": JUDGE},
             "gate": {"entry": self.entry, "item": "lead-right", "state": "ready", "at": INSTANT},
             "tick": {"walk": self.ring, "station": "head", "state": "done", "at": INSTANT},
             "ringday": {"show": self.show, "day": self.today, "ring": NEIGHBOUR, "begins": "9:00"},
@@ -221,6 +227,7 @@ class Kennel:
             "entry": [nowhere, self.dog],
             "walk": [nowhere, self.dog],
             "ringday": [nowhere, self.dog],
+            "result": [nowhere, self.dog],
         }
 
     def _removed(self) -> None:

@@ -91,6 +91,7 @@ def sessions() -> list[Case]:
                 "counts": chance.choice((1, 1, 1.25, 1.5)),
                 "phase": chance.choice(("exam", "exam", "movement")),
                 "marks": marks_of(chance, 4) if chance.random() < 0.8 else [],
+                "named": chance.random() < 0.25,
             }
             for station in "abcdefghi"[: chance.randrange(1, 10)]
         ]
@@ -102,7 +103,7 @@ def chosen(places: list[Case]) -> Case:
     """The session for `places` today, by way of sorting everything there is to know."""
     rows = [
         (
-            -round(float(found["lacking"]) * place["counts"], 9),
+            -round(float(found["lacking"]) * place["counts"] * (1.5 if place["named"] else 1), 9),
             max((day for day, _, _ in place["marks"]), default=-float("inf")),
             order,
             place["id"],

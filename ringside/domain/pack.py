@@ -209,6 +209,10 @@ def sources_book(knowledge: Knowledge) -> Data:
         *knowledge.heat.limit,
         *knowledge.heat.risk,
         *knowledge.heat.line,
+        *knowledge.results.placing,
+        *knowledge.results.grade,
+        *knowledge.results.only,
+        *knowledge.results.line,
     ]
     return {
         "sources": sorted(rows, key=lambda row: (row["body"], row["title"])),

@@ -14,6 +14,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 from typing import Any, Literal
 
 from ringside.knowledge.loader import Knowledge
@@ -32,6 +33,9 @@ SURE = 0.9  # the share of an interval
 MOST = 3  # stations of a session
 # A station counts more where the breed's standard is strict, by its weightiest ask.
 STRICT: Mapping[Weight, float] = {"disqualifying": 1.5, "serious": 1.25}
+# A station counts more where a judge named it lately, or the handler said so: half as much again,
+# for eight weeks (days). Both are ours.
+NAMED, LATELY = 1.5, 56
 # From these means on, the next hands may be those of a person the dog knows, or a stranger's.
 KNOWN_FROM, STRANGER_FROM = 0.5, 0.75
 MINUTES = (2, 3)
@@ -170,21 +174,40 @@ def beta_quantile(share: float, a: float, b: float) -> float:
     return (low + high) / 2
 
 
+def named_lately(lessons: Iterable[Lesson], today: date) -> set[str]:
+    """Return the stations that results of the last weeks name as a fault, or to practise."""
+    return {
+        lesson.station
+        for lesson in lessons
+        if lesson.says in ("named", "practise") and 0 <= (today - lesson.day).days <= LATELY
+    }
+
+
 def strictness(weights: Iterable[Weight]) -> float:
     """Return how much a station counts, by the weights of what the standard asks there."""
     return max((STRICT.get(weight, 1.0) for weight in weights), default=1.0)
 
 
 @dataclass(frozen=True)
+class Lesson:
+    """What a result says of a station: it was liked, named, or is to practise."""
+
+    station: str
+    says: str
+    day: date
+
+
+@dataclass(frozen=True)
 class Place:
-    """A station as the next session is chosen: how much it counts, what its marks come to, and in
-    which phase of the judging it is met.
+    """A station as the next session is chosen: how much it counts, what its marks come to, in which
+    phase of the judging it is met, and whether a result of late names it (`named_lately`).
     """
 
     id: str
     counts: float
     sums: Sums
     phase: str = ""
+    named: bool = False
 
 
 @dataclass(frozen=True)
@@ -218,7 +241,7 @@ def next_session(places: Sequence[Place], now: float) -> Session:
 
 def _need(place: Place, ready: Readiness) -> float:
     # Equals stay equal, whatever the last digit of a long sum is.
-    return round(ready.lacking * place.counts, 9)
+    return round(ready.lacking * place.counts * (NAMED if place.named else 1), 9)
 
 
 def _hands(mean: float) -> Hands:

@@ -37,6 +37,7 @@ from ringside.knowledge.reading import (
 )
 from ringside.knowledge.regulation_schema import Regulation
 from ringside.knowledge.regulations import read_regulations
+from ringside.knowledge.result_schema import ResultsFile
 from ringside.knowledge.ring_schema import RingFile
 from ringside.knowledge.schema import (
     COMMON_PRACTICE,
@@ -81,6 +82,7 @@ class Knowledge:
     ring: RingFile
     countdown: CountdownFile
     heat: HeatFile
+    results: ResultsFile
     digest: str
 
     @property
@@ -161,6 +163,7 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
     puppies = read(folder / "puppies.toml", PuppiesFile, problems)
     countdown = read(folder / "countdown.toml", CountdownFile, problems)
     heat = read(folder / "heat.toml", HeatFile, problems)
+    results = read(folder / "results.toml", ResultsFile, problems)
     glossary_files = read_document(folder / "glossary", problems)
     glossary = glossary_files.shaped(GlossaryFile, problems) if glossary_files else None
     regulations = read_regulations(folder / "regulations", problems)
@@ -171,7 +174,7 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
         return None
     if not (glossary_files and glossary and practice and ring and condition and puppies):
         return None
-    if not (countdown and heat):
+    if not (countdown and heat and results):
         return None
     known = Knowledge(
         phases=stations.phase,
@@ -194,6 +197,7 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
         ring=ring,
         countdown=countdown,
         heat=heat,
+        results=results,
         digest=digest([*contents(folder), *breeds.own_contents()]),
     )
     checked: dict[str, Iterator[str]] = {
@@ -208,6 +212,7 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
         ),
         "countdown.toml": chain(_repeated(countdown), _countdown_checks(known)),
         "heat.toml": chain(_repeated(heat), _unsourced(known, heat)),
+        "results.toml": chain(_repeated(results), _unsourced(known, results)),
     }
     for name, found in checked.items():
         problems += (f"{name}: {problem}" for problem in found)

@@ -51,10 +51,10 @@ export function wrongs(values, declared, missing) {
 // What each form has asked about already: who saves again means it.
 const answered = new WeakMap();
 
-/** Show what is wrong and go there. Gives whether all is well. What is {ask: sentence} may be right:
+/** Show what is wrong and go there, where it `goes`. Gives whether all is well. What is {ask: sentence} may be right:
     it is asked about once, and taken when it is saved again.
     @param {Record<string, string | {ask: string}>} found */
-export function allWell(node, form, found) {
+export function allWell(node, form, found, goes = true) {
   const asked = answered.get(form) ?? {};
   const wrong = Object.fromEntries(
     Object.entries(found)
@@ -80,7 +80,7 @@ export function allWell(node, form, found) {
       ? `${names.length === 1 ? "One field needs" : `${names.length} fields need`} a look. What you typed is still here.`
       : "",
   );
-  if (names.length) all(form.elements[names[0]])[0].focus();
+  if (goes && names.length) all(form.elements[names[0]])[0].focus();
   return names.length === 0;
 }
 

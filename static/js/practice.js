@@ -1,17 +1,28 @@
 // What the practice of a dog comes to at the moment: how its stations stand, and the next session.
 
-import { nextSession, strictness } from "./core/practice.js";
+import { firstLate, namedLately, nextSession, strictness } from "./core/practice.js";
+import { localDay } from "./core/words.js";
 import { cardOf, standingsOf, stationsOf } from "./dogfile.js";
+import * as store from "./store.js";
 
 /** {card, places, next, chosen, isMarked}: `places` are the card's stations with what their marks come
     to, `next` the session proposed (core/practice.js), `chosen` its stations in their order. */
 export async function practiceOf(file) {
   const card = cardOf(file);
-  const standings = await standingsOf(file);
+  const today = localDay();
+  const [standings, lessons] = await Promise.all([
+    standingsOf(file),
+    store.from("lesson", file.dog.id, firstLate(today)),
+  ]);
+  const late = namedLately(
+    lessons.map(({ values }) => values),
+    today,
+  );
   const places = stationsOf(card).map((station) => ({
     ...station,
     counts: strictness(station.asks),
     sums: standings.get(station.id),
+    named: late.has(station.id),
   }));
   const next = nextSession(places, Date.now());
   const ids = [...next.work, ...(next.end ? [next.end] : [])];

@@ -50,6 +50,8 @@ export const countdownBook = () => shipped("countdown");
 
 /** {aid, sign, limit, risk, breed, car, line, sources}: heat at a show (ringside/domain/heat.py). */
 export const heatBook = () => shipped("heat");
+/** {placings, grades, only, lines, sources}: the words of results (ringside/domain/results.py). */
+export const resultsBook = () => shipped("results");
 
 /** {terms, sources}: the glossary. */
 export const wordsBook = () => shipped("words");

@@ -12,6 +12,7 @@ import signal
 import sqlite3
 import time
 from collections.abc import Callable
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -245,6 +246,14 @@ class Phone:
         self.page.get_by_role("button", name="Save").click()
         expect(self.page.get_by_role("heading", level=1, name=name)).to_be_visible()
         return self.page.evaluate("location.hash").split("/")[2]
+
+    def entry_to_come(self, dog: str) -> str:
+        """The id of the one entry of a dog at a show of today, or to come."""
+        days = {row["id"]: row["values"]["day"] for row in self.records("show")}
+        rows = self.records("entry", dog=self.dogs[dog])
+        today = date.today().isoformat()
+        (found,) = (row["id"] for row in rows if days[row["values"]["show"]] >= today)
+        return str(found)
 
     def station(self, dog: str, station: str) -> None:
         """Open one station of a dog's card, from the kennel."""

@@ -422,6 +422,23 @@ def desk_own(phone: TourPhone) -> None:
 
 
 @screen
+def pocket_card(phone: TourPhone) -> None:
+    phone.show(f"dog/{phone.dogs['Bramble']}/print")
+    expect(phone.page.locator(".pocket-panel h3").first).to_be_visible()
+
+
+@screen
+def desk_season(phone: TourPhone) -> None:
+    phone.page.goto(f"{phone.url}desk/season")
+
+
+@screen
+def desk_card(phone: TourPhone) -> None:
+    phone.page.goto(f"{phone.url}desk/dog/{phone.dogs['Bramble']}/card")
+    expect(phone.page.locator(".pocket-panel h3").first).to_be_visible()
+
+
+@screen
 def desk_import(phone: TourPhone) -> None:
     phone.page.goto(f"{phone.url}desk/dogs/import")
 

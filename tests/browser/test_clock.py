@@ -183,7 +183,7 @@ def test_what_to_do_changes_as_the_turn_comes(server: Server, page: Callable[...
     expect(minutes).to_have_text("Now")
     clock.tap("Dog judged")
     expect(minutes).to_have_text("Shown")
-    expect(view.get_by_role("link", name="Add a result")).to_be_visible()
+    expect(view.get_by_role("link", name="Write the result")).to_be_visible()
     clock.tap("Undo")
     expect(minutes).to_have_text("Now")
     assert {row["values"]["ringday"] for row in phone.records("ringtap")} == {ring["id"]}

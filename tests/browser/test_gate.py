@@ -57,8 +57,7 @@ class Away:
         self.phone.open(path)
 
     def entry_of(self, dog: str) -> str:
-        (row,) = self.phone.records("entry", dog=self.dogs[dog])
-        return str(row["id"])
+        return self.phone.entry_to_come(dog)
 
     def gate(self, dog: str) -> None:
         self.go(f"gate/{self.entry_of(dog)}")

@@ -127,9 +127,9 @@ def test_home_is_the_day_of_a_show(phone: Phone) -> None:
     phone.go()
     expect(page.locator(".next strong")).to_have_text("Bramble")
     expect(page.locator(".next")).to_contain_text("Next: gate check")
-    bramble = phone.records("entry", dog=phone.dogs["Bramble"])[0]
+    bramble = phone.entry_to_come("Bramble")
     ring = page.get_by_role("link", name="Ring: Bramble").first
-    assert ring.get_attribute("href") == f"#/entry/{bramble['id']}/ring"
+    assert ring.get_attribute("href") == f"#/entry/{bramble}/ring"
 
     # Drawn at once when the app is opened, from what was remembered.
     remembered = page.evaluate("JSON.parse(localStorage.getItem('ringside-home'))")

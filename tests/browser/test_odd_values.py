@@ -6,19 +6,20 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator
 from datetime import date
+from urllib.parse import quote
 
 import pytest
 from playwright.sync_api import Page, expect
 
 from tests.browser.phone import Phone, places
-from tests.odd import NEIGHBOUR, Kennel, changes, new_id, send
+from tests.odd import JUDGE, NEIGHBOUR, Kennel, changes, new_id, send
 from tests.support import Server
 
 NARROW = {"viewport": {"width": 360, "height": 800}}
 OF_A_DOG = (
     "", "/edit", "/card", "/station/bite", "/station/testes", "/order/new", "/ring", "/rehearse",
     "/enter", "/measures", "/checks", "/awards", "/award/new", "/learn", "/learn/round",
-    "/practice", "/ear", "/floor",
+    "/practice", "/ear", "/floor", "/record",
 )  # fmt: skip
 ALONE = ("", "dog/new", "shows", "show/new", "removed", "sync", "settings", "learn", "learn/round",
          "litter/new")  # fmt: skip
@@ -110,11 +111,13 @@ def screens(kennel: Kennel) -> Iterator[str]:
     for show in kennel.ids("show"):
         yield from (f"show/{show}", f"show/{show}/edit")
     for entry in kennel.ids("entry"):
-        yield from (f"entry/{entry}{rest}" for rest in ("", "/clock", "/clock/set"))
+        yield from (f"entry/{entry}{rest}" for rest in ("", "/clock", "/clock/set", "/result"))
         yield f"gate/{entry}"
     for entry in (kennel.entry, *kennel.ids("entry")[::5]):
         yield from (f"entry/{entry}/countdown", f"entry/{entry}/heat")
     yield f"show/{kennel.show}/calendar"
+    for key in {record.values.get("judge_key") for record in kennel.records} - {None, ""}:
+        yield f"judge/{quote(key, safe='')}"
     for walk in kennel.ids("walk"):
         yield from (f"ring/{walk}", f"rehearsal/{walk}", f"ear/{walk}")
     for kind in ("order", "award"):
@@ -139,7 +142,8 @@ def test_every_screen_is_shown(
     words = {one["path"]: one["words"] for one in told}
     for path in ("", "shows", f"show/{kennel.show}"):
         assert NEIGHBOUR in words[path], path
-    for rest in ("station/bite", "awards", "rehearse"):
+    assert NEIGHBOUR in words[f"judge/{quote(JUDGE)}"]
+    for rest in ("station/bite", "awards", "rehearse", "record"):
         assert NEIGHBOUR in words[f"dog/{kennel.dog}/{rest}"], rest
     assert "5 May 2026: weight 6.4 kg" in words[f"dog/{kennel.dog}/measures"]
     assert NEIGHBOUR in words[f"gate/{kennel.entry}"]

@@ -255,6 +255,19 @@ PROGRAMS = {
             check(c, found.map(({ chance, isOneClass }) => [chance > 0.3, isOneClass]), c.is);
         }
     """,
+    "results": """
+        const { judgeKey, lessonId, resultId } = await import("/js/core/results.js");
+        const { firstLate, namedLately } = await import("/js/core/practice.js");
+        for (const c of data.judges) check(c, judgeKey(c.name), c.key);
+        for (const c of data.ids) check(c, [resultId(c.entry), lessonId(...c.lesson)], c.is);
+        for (const c of data.late) {
+            const lessons = c.lessons.map(([station, says, day]) => ({ station, says, day }));
+            check(c, [...namedLately(lessons, c.today)].sort(), c.is);
+            const first = firstLate(c.today);
+            const read = lessons.filter(({ day }) => day >= first);
+            check(c, [...namedLately(read, c.today)].sort(), c.is);
+        }
+    """,
     "rules/chip": """
         const { checkChip } = await import("/js/core/chip.js");
         for (const c of data.cases) {

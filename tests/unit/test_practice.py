@@ -66,7 +66,8 @@ def test_readiness_is_what_all_marks_come_to() -> None:
 def test_the_next_session_is_the_one_that_is_needed() -> None:
     for case in DATA["sessions"]:
         places = [
-            Place(one["id"], one["counts"], sums(one), one["phase"]) for one in case["places"]
+            Place(one["id"], one["counts"], sums(one), one["phase"], one["named"])
+            for one in case["places"]
         ]
         found = next_session(places, 0)
         assert list(found.work) == case["work"], case["why"]

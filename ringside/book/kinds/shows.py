@@ -74,16 +74,19 @@ KIT = Kind(
     },
 )
 
-# What a dog won: the stuff titles are counted from. `what` is an award kind of the body.
+# What a dog won: the stuff titles are counted from. `what` is an award kind of the body; `entry` is
+# set once it was written or met at the result of an entry.
 AWARD = Kind(
     name="award",
     words="award",
     seen=Seen.BY_ALL,
     about="dog",
+    also=("entry",),
     newest="day",
     packs=("dog",),
     fields={
         "dog": Ref("dog", required=True),
+        "entry": Ref("entry", quiet=True),
         "day": Day(required=True),
         "body": Choice(BODIES, required=True, says="rules of"),
         "what": Words(STATION, required=True),

@@ -4,6 +4,8 @@
 // sums  {at (ms), n, y, strangerN, strangerY, last}: what the marks of one station come to, weighed as
 //       of `at`; `last` are the newest few, [{grade, at, hands}, ...], the newest at the end
 
+import { addDays, daysBetween } from "./days.js";
+
 const DAY = 86_400_000;
 const HALF_LIFE = 30 * DAY;
 const GRADES = { easy: 1, "needs work": 0.5, "not yet": 0 };
@@ -12,6 +14,8 @@ const READY = 0.8;
 const SURE = 0.9;
 const MOST = 3;
 const STRICT = { disqualifying: 1.5, serious: 1.25 };
+const NAMED = 1.5;
+const LATELY = 56; // days
 const KNOWN_FROM = 0.5;
 const STRANGER_FROM = 0.75;
 const MINUTES = [2, 3];
@@ -120,17 +124,29 @@ function logGamma(x) {
   return (at - 0.5) * Math.log(at) - at + Math.log(2 * Math.PI) / 2 + series - Math.log(below);
 }
 
+/** The stations that results of the last weeks name as a fault, or to practise; of lessons (values). */
+export const namedLately = (lessons, today) =>
+  new Set(
+    lessons
+      .filter(({ says, day }) => ["named", "practise"].includes(says) && day && day <= today)
+      .filter(({ day }) => daysBetween(day, today) <= LATELY)
+      .map(({ station }) => station),
+  );
+
+/** The first day that is late enough for `namedLately`. */
+export const firstLate = (today) => addDays(today, -LATELY);
+
 /** How much a station counts, by the weights of what the standard asks there. */
 export const strictness = (asks) => Math.max(1, ...asks.map(({ weight }) => STRICT[weight] ?? 1));
 
 /** Whether a station is easy often enough. */
 export const isReady = ({ mean }) => mean >= READY;
 
-/** The next session, of `places` [{id, counts, sums, phase}]: {work, end, hands}; `end` is null where no
-    station is easy yet. */
+/** The next session, of `places` [{id, counts, sums, phase, named}]: {work, end, hands}; `end` is null
+    where no station is easy yet. */
 export function nextSession(places, now) {
   const found = places.map((place) => ({ ...place, ready: readiness(place.sums, now) }));
-  const need = ({ ready, counts }) => Math.round(ready.lacking * counts * 1e9);
+  const need = ({ ready, counts, named }) => Math.round(ready.lacking * counts * (named ? NAMED : 1) * 1e9);
   const since = ({ sums }) => sums.at ?? Number.NEGATIVE_INFINITY;
   const needed = found.sort(
     (one, other) => need(other) - need(one) || (since(one) < since(other) ? -1 : since(one) > since(other) ? 1 : 0),

@@ -5,19 +5,22 @@ import { areaOf, frameOf, pathOf } from "../core/chart.js";
 import { sayDay } from "../core/days.js";
 import { drawn } from "../dom.js";
 
-/** @param {{points: [string, number][], limits?: {value: number, words: string}[], fan?: any[],
-      target?: number | null, words: string}} told values in one unit; `words` is the chart in words */
-export function chartNode({ points, limits = [], fan = [], target = null, words }) {
+/** @param {{points: any[][], limits?: {value: number, words: string}[], fan?: any[],
+      target?: number | null, rows?: number[], nameOf?: (value: number) => string, words: string}} told
+      values in one unit; `rows` are the values of the axis where they are given, `nameOf` says one; `words` is
+      the chart in words */
+export function chartNode({ points, limits = [], fan = [], target = null, rows = [], nameOf = String, words }) {
   const days = [...points.map(([day]) => day), ...fan.map(({ day }) => day)];
   const values = [
     ...points.map(([, value]) => value),
     ...fan.flatMap(({ low, high }) => [low, high]),
     ...limits.map(({ value }) => value),
+    ...rows,
   ];
   const frame = frameOf(days, values);
   const { width, height } = frame.size;
   const svg = drawn("svg", { class: "chart", viewBox: `0 0 ${width} ${height}`, role: "img", "aria-label": words });
-  svg.append(...axes(frame));
+  svg.append(...axes(rows.length ? { ...frame, rows } : frame, nameOf));
   if (fan.length) svg.append(...foretold(frame, fan, target));
   for (const limit of limits) svg.append(...limitLine(frame, limit));
   svg.append(drawn("path", { class: "chart-line", d: pathOf(frame, points) }));
@@ -27,12 +30,12 @@ export function chartNode({ points, limits = [], fan = [], target = null, words 
 
 const at = ({ x, y }, day, value) => ({ cx: x(day), cy: y(value) });
 
-function axes({ size, edge, y, rows, columns }) {
+function axes({ size, edge, y, rows, columns }, nameOf) {
   const right = size.width - edge.right;
   return [
     ...rows.flatMap((value) => [
       drawn("path", { class: "chart-grid", d: `M${edge.left} ${y(value)}H${right}` }),
-      label(String(value), { x: edge.left - 6, y: y(value) + 5, "text-anchor": "end" }),
+      label(nameOf(value), { x: edge.left - 6, y: y(value) + 5, "text-anchor": "end" }),
     ]),
     label(shortDay(columns[0]), { x: edge.left, y: size.height - 8 }),
     label(shortDay(columns[1]), { x: right, y: size.height - 8, "text-anchor": "end" }),

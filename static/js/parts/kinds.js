@@ -23,6 +23,8 @@ export const KINDS = {
   score: "Condition score",
   state: "State of the dog",
   check: "Check",
+  result: "Result",
+  lesson: "Lesson of a result",
   award: "Award",
   title: "Title held",
 };

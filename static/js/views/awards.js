@@ -223,7 +223,8 @@ async function awardForm({ id, award, from = { entry: "", values: {} } }) {
     save: async (values) => {
       const upper = (words) => words?.toUpperCase() ?? null;
       const made = { ...values, country: upper(values.country), judge_country: upper(values.judge_country) };
-      await store.write("award", row?.id ?? null, { dog: id, ...worthWriting(made, row?.values ?? {}) });
+      const entry = from.entry ? { entry: from.entry } : {};
+      await store.write("award", row?.id ?? null, { dog: id, ...entry, ...worthWriting(made, row?.values ?? {}) });
       goInstead(`dog/${id}/awards`);
     },
   });

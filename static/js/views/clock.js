@@ -50,7 +50,7 @@ async function running(found, dog) {
   const address = `#/entry/${id}`;
   part(node, "back").href = `#/gate/${id}`;
   part(node, "ring").href = `${address}/ring`;
-  part(node, "result").href = `${address}/award`;
+  part(node, "result").href = `${address}/result`;
   for (const name of ["set", "begin"]) part(node, name).href = `${address}/clock/set`;
   const writes = writesInLine(draw);
   let ring = first;

@@ -157,8 +157,9 @@ async function learnRow(dog) {
 }
 
 async function recordRows(id) {
-  const awards = await store.count("award", id);
+  const [awards, results] = await Promise.all([store.count("award", id), store.count("result", id)]);
   return [
+    linkRow(`#/dog/${id}/record`, results ? `Record: ${few(results, "result")}` : "Record"),
     linkRow(`#/dog/${id}/enter`, "May enter: classes and dates"),
     linkRow(`#/dog/${id}/awards`, awards ? `Titles: ${few(awards, "award")}` : "Titles and awards"),
   ];

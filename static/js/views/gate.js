@@ -19,6 +19,7 @@ import { drawRow, rightNode, rowNode, stateWords, wrongNode } from "../parts/gat
 import { rowsOf } from "../parts/guard.js";
 import { dogName } from "../parts/names.js";
 import { ownItems } from "../parts/ownitems.js";
+import { judgeBefore } from "../parts/results.js";
 import { beginWalk } from "../parts/walkstart.js";
 import { go } from "../router.js";
 import { rulesBook } from "../shipped.js";
@@ -41,13 +42,15 @@ const GROUPS = {
 async function gate({ id }) {
   const entry = await store.get("entry", id);
   if (!entry || entry.values.deleted) return null;
-  const [found, show, rules, about, measured, checked] = await Promise.all([
+  const [found, show, rules, about, measured, checked, before, walks] = await Promise.all([
     dogFile(entry.values.dog),
     store.get("show", entry.values.show),
     rulesBook(),
     store.about("gate", id),
     store.newestBy("measure", entry.values.dog ?? "", ["weight", "height"]),
     store.about("check", entry.values.dog ?? ""),
+    judgeBefore(entry.values.judge, id),
+    store.newest("walk", entry.values.dog ?? "", LAST_WALKS),
   ]);
   if (!found || !show || show.values.deleted) return null;
   const file = withFelt(found, checked);
@@ -59,12 +62,18 @@ async function gate({ id }) {
     title: `Gate: ${dogName(file.dog)}`,
     call: calledNodes(entry.values),
     about: aboutEntry(entry.values, show.values, rules),
+    before: before === null ? [] : [before],
     governs: held(rules.windows.b, keyOf(show.values))?.g ?? "",
   });
   part(node, "back").href = `#/show/${show.id}`;
   part(node, "edit").href = `#/entry/${id}`;
   part(node, "clock").href = `#/entry/${id}/clock`;
   part(node, "heat").href = `#/entry/${id}/heat`;
+  // Who comes out of the ring writes down what came of it.
+  const isOut = walks.some(({ values }) => values.entry === id && values.mode === "ring" && values.ended);
+  fill(node, { result: isOut });
+  if (isOut) part(node, "result").href = `#/entry/${id}/result`;
+  part(node, "go").classList.toggle("main", !isOut);
   const ways = {
     says: rules.says,
     hrefs: {

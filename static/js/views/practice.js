@@ -94,9 +94,9 @@ function rowNode(dog, { id, name, state, number, ready, sums }) {
   return node;
 }
 
-function reasonNode({ name, sums, counts }) {
-  const facts = [readyWords(readiness(sums, Date.now())), STRICT[counts]].filter(Boolean);
-  return fill(clone("practice-reason"), { name: `${name}: `, words: `${facts.join("; ")}.` });
+function reasonNode({ name, sums, counts, named }) {
+  const facts = [readyWords(readiness(sums, Date.now())), STRICT[counts], named && "a result of late names it"];
+  return fill(clone("practice-reason"), { name: `${name}: `, words: `${facts.filter(Boolean).join("; ")}.` });
 }
 
 /** When, where and under whose hands the last session was. */

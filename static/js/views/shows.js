@@ -14,9 +14,11 @@ import { keepUnknown, onSave, show as showValues, worthWriting } from "../forms.
 import { oddRow, rowsOf, sectionOf } from "../parts/guard.js";
 import { lastBody } from "../parts/lastbody.js";
 import { dogName, showName } from "../parts/names.js";
+import { judgeBefore } from "../parts/results.js";
 import { linkRow } from "../parts/rows.js";
 import { dayOf, meetingNode, meetingsOn } from "../parts/ringday.js";
 import { aboutShow } from "../parts/showline.js";
+import { showResults } from "../parts/showresults.js";
 import { goInstead } from "../router.js";
 import { kinds, rulesBook } from "../shipped.js";
 import * as store from "../store.js";
@@ -116,8 +118,10 @@ async function show({ id }) {
     meets: isOver ? [] : await meetingNodes(found, here),
     before: beforeRows(found, isOver ? [] : here, dogOf),
     none: here.length ? null : true,
+    ...(await showResults(found.values, here, dogOf)),
     dogs: rowsOf(free, (dog) => linkRow(`#/show/${id}/enter/${dog.id}`, dogName(dog))),
   });
+  part(node, "results-part").hidden = part(node, "results").children.length === 0;
   part(node, "add-part").hidden = free.length === 0;
   part(node, "clock-part").hidden = isOver || !here.some(dogOf);
   part(node, "before-part").hidden = isOver;
@@ -289,8 +293,9 @@ async function entryForm({ id = "", show: showId, dog: dogId }) {
   if (id) part(node, "clock").href = `#/entry/${id}/clock`;
   else fill(node, { clock: null });
   const isHeld = (was.day ?? found.values.day) <= localDay();
-  if (id && isHeld) part(node, "award").href = `#/entry/${id}/award`;
-  else fill(node, { award: null });
+  if (id && isHeld) part(node, "result").href = `#/entry/${id}/result`;
+  else fill(node, { result: null });
+  fill(node, { before: [await judgeBefore(was.judge, id)].filter((one) => one !== null) });
   if (!id) fill(node, { remove: null });
   on(node, "remove", async () => {
     await store.write("entry", id, { deleted: true });

@@ -1,0 +1,79 @@
+"""Results: judges by name, the words of each body, what lessons do to practice; the phone is asked
+the same by tests/browser/test_vectors.py."""
+
+from __future__ import annotations
+
+import json
+import tomllib
+from datetime import date
+from typing import Any
+
+from ringside.book.kinds import KINDS
+from ringside.book.kinds.results import PLACINGS
+from ringside.domain.pack import rules_book
+from ringside.domain.practice import Lesson, Mark, Place, named_lately, next_session, sums_of
+from ringside.domain.results import judge_key, results_book
+from ringside.files import folder
+from ringside.knowledge import load
+from tests.support import ROOT
+
+DATA: dict[str, list[dict[str, Any]]] = json.loads(
+    (ROOT / "tests" / "vectors" / "results.json").read_text(encoding="utf-8")
+)
+
+
+def test_a_judge_is_found_however_the_name_is_written() -> None:
+    for case in DATA["judges"]:
+        key = judge_key(case["name"])
+        assert key == case["key"], case["why"]
+        assert judge_key(key) == key or case["why"].startswith("a title"), case["why"]
+        assert KINDS["result"].fields["judge_key"].problem(key) is None, case["why"]
+
+
+def test_what_was_named_lately_weighs_in() -> None:
+    for case in DATA["late"]:
+        lessons = [
+            Lesson(station, says, date.fromisoformat(day)) for station, says, day in case["lessons"]
+        ]
+        today = date.fromisoformat(case["today"])
+        assert sorted(named_lately(lessons, today)) == case["is"], case["why"]
+
+
+def test_of_two_alike_the_one_that_a_judge_named_is_practised_first() -> None:
+    sums = sums_of([Mark(-3, "needs work")])
+    places = [Place("bite", 1, sums), Place("head", 1, sums), Place("ears", 1, sums)]
+    assert next_session(places, 0).work == ("bite", "head", "ears")
+    named = [Place(one.id, 1, sums, named=one.id == "ears") for one in places]
+    assert next_session(named, 0).work == ("ears", "bite", "head")
+
+
+def test_each_body_has_its_words_and_the_book_takes_them() -> None:
+    known = load()
+    book, rules = results_book(known), rules_book(known)
+    assert [placing["id"] for placing in book["placings"]] == list(PLACINGS)
+    for body in known.titles.kinds:
+        placings = [one["id"] for one in book["placings"] if body in one["bodies"]]
+        assert placings[:3] == ["1", "2", "3"]
+        assert placings[-2:] == ["unplaced", "absent"]
+    assert {grade["body"] for grade in book["grades"]} == {"FCI"}
+    for grade in book["grades"]:
+        assert KINDS["result"].fields["grade"].problem(grade["id"]) is None
+        classes = set(rules["windows"]["b"]["fci"]["c"])
+        assert set(grade["young"]) <= classes, grade["id"]
+    levels = KINDS["show"].fields["level"].limits()["of"]
+    for only in book["only"]:
+        assert set(only["awards"]) <= set(rules["awards"][only["body"]])
+        assert set(only["levels"]) <= set(levels)
+
+
+def test_the_demo_has_the_ids_and_keys_that_the_phone_would_make() -> None:
+    data = tomllib.loads((folder("demo_data") / "kennel.toml").read_text(encoding="utf-8"))
+    results = {result["key"]: result for result in data["result"]}
+    assert len(results) >= 5
+    for result in results.values():
+        assert result["judge_key"] == judge_key(result["judge"])
+    for lesson in data["lesson"]:
+        result = results[lesson["result"]]
+        assert (lesson["dog"], lesson["judge_key"]) == (result["dog"], result["judge_key"])
+    topline = {one["judge_key"] for one in data["lesson"] if one["station"] == "topline"}
+    assert len(topline) == 3
