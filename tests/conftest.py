@@ -112,3 +112,12 @@ def new_database(request: pytest.FixtureRequest) -> Iterator[Callable[[], str]]:
 def server(start_server: Callable[..., Server]) -> Server:
     """The demo, on data of its own."""
     return start_server("demo")
+
+
+@pytest.fixture(scope="module")
+def same_demo(
+    make_server: Callable[..., Server], tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[Server]:
+    """One demo for all tests of a file that change nothing in its book."""
+    with make_server(tmp_path_factory.mktemp("demo") / "data") as server:
+        yield server

@@ -12,7 +12,9 @@ without it one is looked for, and fetched where that is possible. It reaches our
 with some tests over plain http too; `tests/browser --scheme http` is all of them over http.
 
 Where no file or folder is named, the tests are shared out among the cores, a file to each in turn
-(-n 0 has them one after another). What --quick leaves out is said in tests/quick.py.
+(-n 0 has them one after another). Where a few of them fail then, they are named and run once more
+by themselves: a busy machine is no fault of the program, and a fault is one alone too. What --quick
+leaves out is said in tests/quick.py.
 """
 
 from __future__ import annotations
@@ -21,6 +23,7 @@ import contextlib
 import hashlib
 import importlib
 import importlib.util
+import json
 import os
 import shutil
 import signal
@@ -58,7 +61,14 @@ ENGINES_SECONDS = 120
 
 # Files go to whoever is free in the order of their names: tests/browser has the long ones, and the
 # short ones come last.
-SHARED_OUT = ("-n", "auto", "--maxprocesses", "4", "--dist", "loadfile", "--no-loadscope-reorder")
+# Many wait for a browser or a server half their time: one worker more than cores has them busy.
+WORKERS = str(min((os.cpu_count() or 1) + 1, 4))
+SHARED_OUT = ("-n", WORKERS, "--dist", "loadfile", "--no-loadscope-reorder")
+
+# Pytest's exit code, and where it notes which; more than a few are no chance.
+TESTS_FAILED = 1
+LAST_FAILED = ROOT / ".pytest_cache" / "v" / "cache" / "lastfailed"
+FEW = 5
 
 # Memory that is a folder, and how much of it a run may want.
 MEMORY = Path("/dev/shm")
@@ -440,6 +450,26 @@ def scratch() -> Iterator[dict[str, str]]:
         yield {"TMPDIR": folder}
 
 
+def test(words: list[str], env: dict[str, str]) -> int:
+    """Run pytest; where all is shared out, what failed beside others once more by itself."""
+    if words[: len(SHARED_OUT)] != [*SHARED_OUT]:
+        return run(PYTHON, "-m", "pytest", *words, env=env)
+    LAST_FAILED.unlink(missing_ok=True)
+    code = run(PYTHON, "-m", "pytest", *words, env=env)
+    return alone(env) if code == TESTS_FAILED else code
+
+
+def alone(env: dict[str, str]) -> int:
+    """Run what failed once more, one after another, if that is but a few."""
+    failed = sorted(json.loads(LAST_FAILED.read_text(encoding="utf-8")))
+    if len(failed) > FEW:
+        return TESTS_FAILED
+    say("these failed beside others, and are run once more by themselves:")
+    for name in failed:
+        say(f"  {name}")
+    return run(PYTHON, "-m", "pytest", "--last-failed", "-n", "0", env=env)
+
+
 def check(arguments: Sequence[str]) -> int:
     """Find what is needed, run what is asked for, return the first failing exit code."""
     module = MODULES.get(arguments[0]) if arguments else None
@@ -465,7 +495,7 @@ def check(arguments: Sequence[str]) -> int:
     say(" ".join(["pytest", *words]))
     # Nothing is printed after this: pytest's closing line is the last word of the run.
     with scratch() as place:
-        codes.append(run(PYTHON, "-m", "pytest", *words, env=env | place))
+        codes.append(test(words, env | place))
     return next((code for code in codes if code != 0), 0)
 
 

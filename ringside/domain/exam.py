@@ -6,7 +6,7 @@ is common practice; no rule fixes it, and a dog's own order may change it.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any, get_args
@@ -35,6 +35,8 @@ from ringside.knowledge.schema import (
 )
 
 Data = dict[str, Any]
+Points = Mapping[str, Sequence[Ask]]  # the asks of a breed by point
+Asked = Sequence[tuple[Ask, Body | None]]  # asks of a station, with the body where it is another's
 
 WEIGHTS: Mapping[str, int] = {weight: rank for rank, weight in enumerate(get_args(Weight))}
 # A puppy in the ring is under a year old (common practice: puppy classes end at twelve months).
@@ -71,8 +73,9 @@ def compose_general(knowledge: Knowledge, dog: Dog) -> Data:
 def _compose(knowledge: Knowledge, dog: Dog, breed: Breed | None, of_dog: Traits | None) -> Data:
     head = _head(breed, dog)
     surface, short_faced = head["surface"], head["short_faced"]
+    points = _by_point(breed)
     stations = [
-        _station(knowledge, station, dog, breed, surface, short_faced, of_dog)
+        _station(knowledge, station, dog, breed, points, surface, short_faced, of_dog)
         for station in knowledge.stations.values()
         if _held(station, dog.sex, surface)
     ]
@@ -108,11 +111,12 @@ def compose_asks(knowledge: Knowledge, dog: Dog) -> Data:
         return card
     card["choices"] = pack_choices(breed)
     card["looks"] = variety_looks(breed)
+    points = _by_point(breed)
     for station in knowledge.stations.values():
-        asks = _asks(breed, station, dog.body)
-        if asks:
-            card["asks"][station.id] = asks
-        line, of = _glance(breed, station, dog)
+        asked = _asked(breed, points, station, dog.body)
+        if asked:
+            card["asks"][station.id] = _asks(breed, asked)
+        line, of = _glance(breed, asked, station, dog)
         if line:
             card["glance"][station.id] = line
             card["glance_of"][station.id] = of
@@ -200,20 +204,21 @@ def _station(
     station: Station,
     dog: Dog,
     breed: Breed | None,
+    points: Points,
     surface: Surface,
     short_faced: bool,
     of_dog: Traits | None,
 ) -> Data:
-    def here(entries: Iterable[Any]) -> list[Any]:
+    def here(entries: Mapping[str, Iterable[Any]]) -> list[Any]:
         return [
             entry
-            for entry in entries
-            if entry.station == station.id
-            and _applies(entry.applies, dog.sex, surface, short_faced)
+            for entry in entries.get(station.id, ())
+            if _applies(entry.applies, dog.sex, surface, short_faced)
             and (of_dog is None or suits(wanted(entry.applies), of_dog))
         ]
 
     marked = of_dog is None
+    asked = _asked(breed, points, station, dog.body) if breed else []
 
     return {
         "id": station.id,
@@ -221,10 +226,10 @@ def _station(
         "name": station.name,
         "looks": station.looks,
         "source": station.source,
-        "cues": [_cue(cue) | _marks(cue, marked) for cue in here(knowledge.cues)],
-        "cautions": [_caution(row) | _marks(row, marked) for row in here(knowledge.cautions)],
-        "asks": _own_asks(breed, station, dog) if breed else [],
-        **_glance_named(breed, station, dog),
+        "cues": [_cue(cue) | _marks(cue, marked) for cue in here(knowledge.cues_at)],
+        "cautions": [_caution(row) | _marks(row, marked) for row in here(knowledge.cautions_at)],
+        "asks": _own_asks(breed, asked, dog) if breed else [],
+        **_glance_named(breed, asked, station, dog),
     }
 
 
@@ -260,30 +265,37 @@ def _caution(caution: Caution) -> Data:
     return {"risk": caution.risk, "text": caution.text, "source": caution.source}
 
 
-def _asks(breed: Breed, station: Station, body: Body) -> list[Data]:
-    return [_ask(ask, breed, other) for ask, other in _asked(breed, station, body)]
+def _by_point(breed: Breed | None) -> Points:
+    """Return the asks of a breed by the point they are of, each in the order of the file."""
+    found: dict[str, list[Ask]] = {}
+    for ask in breed.ask if breed else ():
+        found.setdefault(ask.point, []).append(ask)
+    return found
 
 
-def _own_asks(breed: Breed, station: Station, dog: Dog) -> list[Data]:
+def _asks(breed: Breed, asked: Asked) -> list[Data]:
+    return [_ask(ask, breed, other) for ask, other in asked]
+
+
+def _own_asks(breed: Breed, asked: Asked, dog: Dog) -> list[Data]:
     others = others_than(breed, dog.variety)
-    return [ask for ask in _asks(breed, station, dog.body) if holds(ask, dog.sex, others)]
+    return [ask for ask in _asks(breed, asked) if holds(ask, dog.sex, others)]
 
 
-def _glance(breed: Breed, station: Station, dog: Dog) -> Line:
+def _glance(breed: Breed, asked: Asked, station: Station, dog: Dog) -> Line:
     line = glance_line(breed, station, dog.body)
     if line != NO_LINE:
         return line
-    asked = ((ask, other or dog.body) for ask, other in _asked(breed, station, dog.body))
-    return short_ask(asked, dog.sex)
+    return short_ask(((ask, other or dog.body) for ask, other in asked), dog.sex)
 
 
-def _glance_named(breed: Breed | None, station: Station, dog: Dog) -> Data:
+def _glance_named(breed: Breed | None, asked: Asked, station: Station, dog: Dog) -> Data:
     """Return the one line, with its body where that is not the dog's."""
-    line, of = _glance(breed, station, dog) if breed else NO_LINE
+    line, of = _glance(breed, asked, station, dog) if breed else NO_LINE
     return {"glance": line, **({"glance_of": of} if of and of != dog.body else {})}
 
 
-def _asked(breed: Breed, station: Station, body: Body) -> list[tuple[Ask, Body | None]]:
+def _asked(breed: Breed, points: Points, station: Station, body: Body) -> Asked:
     """Return what the chosen body's standard asks here, most weighty first.
 
     Asks of another body, named beside them, appear only for points of which the chosen one says
@@ -292,7 +304,7 @@ def _asked(breed: Breed, station: Station, body: Body) -> list[tuple[Ask, Body |
     of = {standard.id: standard.of for standard in breed.standard}
     found: list[tuple[int, int, Ask, Body | None]] = []
     for place, point in enumerate(station.points):
-        here = [ask for ask in breed.ask if ask.point == point]
+        here = points.get(point, ())
         bodies = {of[ask.standard] for ask in here}
         chosen = next((known for known in (body, *FALLBACK) if known in bodies), None)
         other = None if chosen == body else chosen

@@ -8,11 +8,13 @@ A server reads all but the breeds, of which it needs few: `load`. A check reads 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 from itertools import chain
+from typing import TypeVar
 
 from pydantic import BaseModel
 
@@ -80,6 +82,26 @@ class Knowledge:
     def set_aside(self) -> tuple[str, ...]:
         """What is wrong with each breed file that cannot be used: file, entry, reason."""
         return self.breeds.set_aside
+
+    @cached_property
+    def cues_at(self) -> Mapping[str, Sequence[Cue]]:
+        """The cues by station."""
+        return _by_station(self.cues)
+
+    @cached_property
+    def cautions_at(self) -> Mapping[str, Sequence[Caution]]:
+        """The cautions by station."""
+        return _by_station(self.cautions)
+
+
+AtStation = TypeVar("AtStation", Cue, Caution)
+
+
+def _by_station(entries: Iterable[AtStation]) -> Mapping[str, Sequence[AtStation]]:
+    found: dict[str, list[AtStation]] = {}
+    for entry in entries:
+        found.setdefault(entry.station, []).append(entry)
+    return found
 
 
 def load(folder: Traversable | None = None, own: Traversable | None = None) -> Knowledge:

@@ -23,14 +23,19 @@ import brotli
 EDITED = ("js/", "css/")
 SHIPPED = ("shipped/", "js/early.js")
 PRECACHED = ("icons/icon.svg", "icons/apple-touch-180.png")
-# Of the shipped scripts, those that the first screen needs beside its own.
-EARLY = ("shipped/chunk-", "shipped/figure-")
+# Of the shipped scripts the drawing, which the first screen asks for when it knows the dogs.
+DRAWING = "shipped/figure-"
+# What the first screen's own script begins with.
+IMPORTED = re.compile(rb'\b(?:from|import) ?"\./([\w.-]+)"')
 # What the shipped files were made from, in one hash; written by tests/ship.py.
 MADE_FROM = "shipped/made_from.txt"
 BOOKS = (
     "care.json", "kinds.json", "knowledge.json", "names.json", "results.json", "rules.json",
     "sources.json", "words.json",
 )  # fmt: skip
+# What no show needs: a phone's first visit keeps these after all else, so that a weak signal has it
+# ready for the ring sooner.
+LATER = ("sources.json", "words.json", "shipped/athome-")
 TYPES = {
     ".js": "text/javascript; charset=utf-8",
     ".css": "text/css; charset=utf-8",
@@ -93,8 +98,9 @@ class Build:
         """The path under which the files of this build are served."""
         return f"/static/{self.id}"
 
-    def precache(self) -> list[dict[str, str]]:
-        """Return what a worker keeps: url, sha256 and content type of each file."""
+    def precache(self) -> list[dict[str, str | bool]]:
+        """Return what a worker keeps: url, sha256 and content type of each file, and whether a
+        first visit may keep it later."""
         wanted = (*PRECACHED, *BOOKS, *(SHIPPED if self.is_shipped else EDITED))
         kept = {"/": self.shell} | {
             f"{self.root}/{path}": item
@@ -102,7 +108,12 @@ class Build:
             if path.startswith(wanted) and path != MADE_FROM
         }
         return [
-            {"url": url, "sha256": item.sha256, "type": item.content_type.partition(";")[0]}
+            {
+                "url": url,
+                "sha256": item.sha256,
+                "type": item.content_type.partition(";")[0],
+                "later": url.removeprefix(f"{self.root}/").startswith(LATER),
+            }
             for url, item in kept.items()
         ]
 
@@ -132,7 +143,9 @@ def _early_scripts(bodies: Mapping[str, bytes]) -> list[str]:
     """
     if bodies.get(MADE_FROM, b"").decode().strip() != made_from(bodies):
         return []
-    return [PurePosixPath(path).name for path in bodies if path.startswith(EARLY)]
+    needed = {f"shipped/{name.decode()}" for name in IMPORTED.findall(bodies["shipped/main.js"])}
+    drawing = {path for path in bodies if path.startswith(DRAWING)}
+    return [PurePosixPath(path).name for path in sorted(needed | drawing)]
 
 
 def make_build(
@@ -150,7 +163,7 @@ def make_build(
     files = {path: Asset(_served(path, body), _type(path)) for path, body in bodies.items()}
     files |= made
     whole = hashlib.sha256(rest.encode() + shell("", early).encode())
-    whole.update(repr((PRECACHED, SHIPPED, EDITED)).encode())
+    whole.update(repr((PRECACHED, SHIPPED, EDITED, LATER)).encode())
     for path, item in files.items():
         whole.update(f"{path}:{item.content_type}:{item.sha256};".encode())
     build = whole.hexdigest()[:12]

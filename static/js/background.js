@@ -14,8 +14,10 @@ export function start() {
   offerPairing();
   startSync();
   startWorker();
-  // What the worker has to look after can wait until the app is up.
-  navigator.serviceWorker?.controller?.postMessage("opened");
+  // What the worker has to look after can wait until the app is up, and until there is a worker.
+  const tell = () => navigator.serviceWorker.controller?.postMessage("opened");
+  navigator.serviceWorker?.addEventListener("controllerchange", tell);
+  if (navigator.serviceWorker) tell();
 }
 
 /** A device that is new, and that the book does not know, is shown the way in. */

@@ -1,23 +1,35 @@
-// Starts the app with its first screen, which waits for none of the others. They, and what goes on
-// behind them, are loaded as soon as it is drawn, or at once when the app is opened elsewhere; never
-// later, so nothing can be missing without a signal.
+// Starts the app with its first screen, which waits for none of the others. Those of a show, and what
+// goes on behind them, are loaded as soon as it is drawn, or at once when the app is opened elsewhere;
+// those for home when one of them is opened.
 
 import { addRoutes, start } from "./router.js";
 import { kennelSide, routes } from "./views/kennel.js";
 
-let loading = null;
-
-const rest = () =>
-  (loading ??= load().catch((error) => {
-    loading = null;
-    throw error;
-  }));
-
-async function load() {
-  const behind = await import("./behind.js");
-  for (const view of Object.values(behind.views)) addRoutes(view.routes);
-  behind.start();
+function add(views) {
+  for (const view of Object.values(views)) addRoutes(view.routes);
 }
 
+const once = (load) => {
+  let loading = null;
+  return () =>
+    (loading ??= load().catch((error) => {
+      loading = null;
+      throw error;
+    }));
+};
+
+const behind = once(async () => {
+  const loaded = await import("./behind.js");
+  add(loaded.views);
+  loaded.start();
+});
+
+const atHome = once(async () => {
+  const views = await import("./athome.js").catch((error) => {
+    throw new Error("This screen has not reached this phone yet.", { cause: error });
+  });
+  add(views);
+});
+
 addRoutes(routes);
-await start(kennelSide, rest);
+await start(kennelSide, [behind, atHome]);

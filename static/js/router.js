@@ -18,7 +18,8 @@ const EDITABLE = "input:not([type=radio]):not([type=checkbox]), textarea, select
 /** @type {Screen | null} */
 let open = null;
 let turn = 0;
-let rest = () => Promise.resolve();
+/** @type {(() => Promise<void>)[]} */
+let further = [];
 /** @type {(path: string) => Promise<Node>} */
 let sideFor;
 
@@ -43,19 +44,19 @@ export const go = (path) => {
 /** Leave this screen for another without keeping it in the history. */
 export const goInstead = (path) => location.replace(`#/${path}`);
 
-/** Show the first screen, then load all others with `loadRest`. `drawnBeside(path)` gives what stands
-    at the side of a wide window.
+/** Show the first screen, then load others with the first of `loads`; with the next when an address
+    asks for more than those. `drawnBeside(path)` gives what stands at the side of a wide window.
     @param {(path: string) => Promise<Node>} drawnBeside
-    @param {() => Promise<void>} loadRest */
-export async function start(drawnBeside, loadRest) {
+    @param {(() => Promise<void>)[]} loads */
+export async function start(drawnBeside, loads) {
   sideFor = drawnBeside;
-  rest = loadRest;
+  further = loads;
   addEventListener("hashchange", () => show());
   // The kennel is the side of a wide window, and the first screen of a narrow one.
   WIDE.addEventListener("change", () => (path() ? drawSide() : show()));
   onChange(() => refresh());
   await show();
-  await rest();
+  await further[0]();
 }
 
 function path() {
@@ -95,7 +96,12 @@ function found(address) {
 /** @returns {Promise<Screen>} */
 async function made(address) {
   try {
-    const view = found(address) ?? (await rest(), found(address));
+    let view = found(address);
+    for (const load of view ? [] : further) {
+      await load();
+      view = found(address);
+      if (view) break;
+    }
     if (!view) return lost("No such page", "There is nothing at this address.");
     return (
       (await view()) ?? lost("Not here", "This is no longer in the book. It may have been removed on another phone.")

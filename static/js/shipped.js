@@ -49,6 +49,9 @@ export const resultsBook = () => shipped("results");
 /** {terms, sources}: the glossary. */
 export const wordsBook = () => shipped("words");
 
+/** The glossary for a screen that does without it, where a first visit broke off before it came. */
+export const wordsAtHand = () => wordsBook().catch(() => ({ terms: [], sources: {} }));
+
 export async function breedOf(dog) {
   const { breeds } = await knowledge();
   return breeds.find((breed) => breed.id === dog.values.breed) ?? null;

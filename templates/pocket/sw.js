@@ -4,7 +4,7 @@
 // dropped once none of them can be left. Personal data is never in here.
 
 // The server writes two lines before this one: BUILD, the id of the build, and FILES, what it is
-// made of: [{url, sha256, type}].
+// made of: [{url, sha256, type, later}].
 
 const worker = /** @type {ServiceWorkerGlobalScope} */ (/** @type {unknown} */ (self));
 const PREFIX = "app-";
@@ -41,9 +41,11 @@ worker.addEventListener("fetch", (event) => {
   else if (url.pathname.startsWith("/static/")) event.respondWith(another(request));
 });
 
-// All files or none: a build with a hole would fail where there is no signal to mend it.
+// All files or none: a build with a hole would fail where there is no signal to mend it. On a first
+// visit all that a show needs or none: the signal may not last, and the rest is mended in.
 async function keepAll() {
-  const waiting = [...FILES];
+  const isFirst = !(await caches.keys()).some((name) => name.startsWith(PREFIX) && name !== CACHE);
+  const waiting = FILES.filter(({ later }) => !(isFirst && later));
   const lane = async () => {
     try {
       for (let file = waiting.shift(); file; file = waiting.shift()) await keep(file);

@@ -74,6 +74,14 @@ CLOCK_OFF = """{
     };
 }"""
 
+# Whether the worker keeps what it keeps last on a first visit.
+WHOLE = """async () => {
+    const caches_ = await Promise.all((await caches.keys()).map((name) => caches.open(name)));
+    const kept = await Promise.all(caches_.map((cache) => cache.keys()));
+    const last = [/\\/words\\.json$/, /\\/sources\\.json$/, /\\/athome[^/]*\\.js$/];
+    return last.every((name) => kept.flat().some(({ url }) => name.test(url)));
+}"""
+
 
 class Phone:
     """One window of the app, and what a person does with it."""
@@ -190,6 +198,7 @@ class Phone:
         # Not `ready`: where the worker cannot be had, that would be waited for without an end.
         state = "navigator.serviceWorker.getRegistration().then((it) => it?.active?.state)"
         self.until(lambda: self.page.evaluate(state) == "activated", "the worker is active")
+        self.until(lambda: self.page.evaluate(WHOLE), "the worker has all of the build")
 
     def nudge(self) -> None:
         """What the phone does when its signal comes back."""

@@ -4,7 +4,7 @@ the next day."""
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -20,17 +20,20 @@ NEXT_DAY = "25:00:00"
 HINTED = "next:head:eyes"  # the first that has answers to choose from
 
 
+@pytest.fixture(scope="module")
+def empty(
+    make_server: Callable[..., Server], tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[Server]:
+    """A book without a dog; phones get the app from it, and then are offline."""
+    with make_server(tmp_path_factory.mktemp("empty") / "data", "serve") as server:
+        yield server
+
+
 @pytest.fixture
-def phone(
-    start_server: Callable[..., Server],
-    tmp_path: Path,
-    page: Callable[..., Page],
-    allowed_errors: list[str],
-) -> Phone:
+def phone(empty: Server, page: Callable[..., Page], allowed_errors: list[str]) -> Phone:
     """A phone with the app, no dog, and no signal."""
     allowed_errors.append(OUT_OF_REACH)
-    server = start_server("serve", data=tmp_path / "data")
-    opened = Phone(page(**POCKET), server.url).open()
+    opened = Phone(page(**POCKET), empty.url).open()
     opened.await_worker()
     opened.page.context.set_offline(True)
     return opened

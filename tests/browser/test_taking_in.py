@@ -57,15 +57,15 @@ def test_the_routes_are_found() -> None:
 
 @pytest.mark.parametrize("pattern", patterns())
 def test_a_fresh_phone_takes_the_book_in(
-    pattern: str, server: Server, page: Callable[..., Page]
+    pattern: str, same_demo: Server, page: Callable[..., Page]
 ) -> None:
     """Opened on this screen, and on no other, it holds all records of the book, and packs."""
-    phone = Phone(page(), server.url)
-    phone.page.goto(f"{server.url}#/{address(pattern, server.data)}")
+    phone = Phone(page(), same_demo.url)
+    phone.page.goto(f"{same_demo.url}#/{address(pattern, same_demo.data)}")
     phone.until(lambda: phone.page.locator("#main h1, #main .ring").count(), "a screen")
-    phone.until(lambda: phone.meta("cursor") in places(server.data), "all changes are here")
+    phone.until(lambda: phone.meta("cursor") in places(same_demo.data), "all changes are here")
     kept = {(row["kind"], row["id"]) for row in phone.rows("rows")}
-    assert kept == set(asked(server.data, "SELECT kind, id FROM record"))
+    assert kept == set(asked(same_demo.data, "SELECT kind, id FROM record"))
     dogs = {row["id"] for row in phone.records("dog")}
     phone.until(lambda: {row["id"] for row in phone.rows("packs")} == dogs, "the packs")
     assert phone.rows("parked") == []

@@ -117,6 +117,37 @@ def test_after_one_visit_no_server_is_needed(
         expect(another_window(mine).page.locator(".dog-row", has_text="Gustav")).to_be_visible()
 
 
+BREAK_OFF = """async () => {
+    for (const name of await caches.keys()) {
+        const cache = await caches.open(name);
+        for (const { url } of await cache.keys())
+            if (/\\/(words|sources)\\.json$|\\/athome/.test(url)) await cache.delete(url);
+    }
+}"""
+
+
+def test_a_first_visit_that_broke_off_has_what_a_show_needs(
+    server: Server, phone: Callable[..., Phone], allowed_errors: list[str]
+) -> None:
+    """The screens for home come last: without them it says so, and the next visit brings them."""
+    allowed_errors += [OUT_OF_REACH, "not reached this phone", "Failed to fetch"]
+    mine = phone(server.url).open().ready_offline()
+    mine.page.evaluate(BREAK_OFF)
+    mine.page.context.new_cdp_session(mine.page).send("Network.clearBrowserCache")
+    mine.page.context.set_offline(True)
+    mine.page.reload()
+    mine.station("Bramble", "Bite")
+    expect(mine.page.locator(".term")).to_have_count(0)
+    mine.page.goto(f"{server.url}#/learn")
+    expect(mine.page.get_by_text("This screen has not reached this phone yet.")).to_be_visible()
+    mine.page.context.set_offline(False)
+    mine.page.reload()
+    mine.await_worker()
+    mine.page.context.set_offline(True)
+    mine.page.reload()
+    expect(mine.page.get_by_role("heading", level=1, name="Learn")).to_be_visible()
+
+
 def test_a_missing_file_is_never_answered_with_the_shell(
     server: Server, phone: Callable[..., Phone], allowed_errors: list[str]
 ) -> None:

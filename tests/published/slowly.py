@@ -80,10 +80,10 @@ def _groups(route: Route, dog: Dog, awards: Sequence[Award]) -> Iterator[tuple[A
     """Yield every way to fill all slots, each award in one of them."""
 
     def fill(slots: Sequence[Slots], left: list[Award]) -> Iterator[tuple[Award, ...]]:
-        if not slots:
-            yield ()
-            return
         fits = [award for award in left if _fits(slots[0], dog, award)]
+        if len(slots) == 1:
+            yield from combinations(fits, slots[0].count)
+            return
         for chosen in combinations(fits, slots[0].count):
             for more in fill(slots[1:], [award for award in left if award not in chosen]):
                 yield chosen + more

@@ -2,7 +2,7 @@
 
 import { sentence } from "../core/says.js";
 import { clone, fill, icon, on, part } from "../dom.js";
-import { wordsBook } from "../shipped.js";
+import { wordsAtHand } from "../shipped.js";
 import { explainTerms } from "./terms.js";
 
 const ICONS = { wrong: "missed", unknown: "open", right: "done" };
@@ -104,6 +104,6 @@ function opens(node, { id }, label) {
     more.setAttribute("aria-expanded", String(!help.hidden));
   });
   // The words of the trade are looked for when somebody asks why, and not before.
-  const explained = async () => explainTerms(help, await wordsBook(), ["remedy", "why"]);
+  const explained = async () => explainTerms(help, await wordsAtHand(), ["remedy", "why"]);
   more.addEventListener("click", explained, { once: true });
 }

@@ -8,6 +8,7 @@ import { lineNode } from "./lines.js";
     also where they are everyday words.
     @param {{terms: any[], sources: any}} book */
 export function explainTerms(root, book, names = ["headline", "words", "more"]) {
+  if (!book.terms.length) return;
   const [usual, asked] = [finderOf(book.terms), finderOf(book.terms, true)];
   for (const place of root.querySelectorAll(names.map((name) => `[data-part="${name}"]`).join(", "))) {
     if (place.closest("summary, .own, button, a")) continue;

@@ -15,7 +15,7 @@ import { sessionFields } from "../parts/session.js";
 import { explainTerms } from "../parts/terms.js";
 import { waysIn } from "../parts/walkstart.js";
 import { goInstead } from "../router.js";
-import { wordsBook } from "../shipped.js";
+import { wordsAtHand } from "../shipped.js";
 import * as store from "../store.js";
 
 export const routes = { "dog/:id/rehearse": rehearseStart, "rehearsal/:id": rehearse };
@@ -53,7 +53,7 @@ async function rehearse({ id }) {
   const [walk, marked] = await Promise.all([store.get("walk", id), store.about("practice", id)]);
   const file = walk && !walk.values.deleted && (await dogFile(walk.values.dog));
   if (!file) return null;
-  const terms = await wordsBook();
+  const terms = await wordsAtHand();
   const card = cardOf(file, walk.values.stations);
   const stations = walkStations(card, walk.values);
   const { hands } = walk.values;

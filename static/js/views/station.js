@@ -11,7 +11,7 @@ import { askLines, cautionLines, lineNode, section } from "../parts/lines.js";
 import { dogName } from "../parts/names.js";
 import { notesNode } from "../parts/notes.js";
 import { explainTerms } from "../parts/terms.js";
-import { rulesBook, wordsBook } from "../shipped.js";
+import { rulesBook, wordsAtHand } from "../shipped.js";
 import * as store from "../store.js";
 
 export const routes = { "dog/:id/station/:station": station };
@@ -21,7 +21,7 @@ const LISTS = ["notes", "cues", "asks"];
 const FIELDS = { note: "note-text", cue: "cue-line", ask: "ask-says" };
 
 async function station({ id, station: stationId }) {
-  const [file, book, { bounds }] = await Promise.all([dogFile(id), wordsBook(), rulesBook()]);
+  const [file, book, { bounds }] = await Promise.all([dogFile(id), wordsAtHand(), rulesBook()]);
   if (!file) return null;
   const card = cardOf(file);
   const all = stationsOf(card);

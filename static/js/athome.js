@@ -1,0 +1,20 @@
+// The screens for home, a line each: a phone keeps them after those that a show needs.
+
+export * as awards from "./views/awards.js";
+export * as checks from "./views/checks.js";
+export * as ear from "./views/ear.js";
+export * as enter from "./views/enter.js";
+export * as floor from "./views/floor.js";
+export * as held from "./views/held.js";
+export * as judge from "./views/judge.js";
+export * as learn from "./views/learn.js";
+export * as litter from "./views/litter.js";
+export * as measures from "./views/measures.js";
+export * as order from "./views/order.js";
+export * as practice from "./views/practice.js";
+export * as record from "./views/record.js";
+export * as removed from "./views/removed.js";
+export * as result from "./views/result.js";
+export * as round from "./views/round.js";
+export * as sources from "./views/sources.js";
+export * as words from "./views/words.js";
