@@ -11,6 +11,7 @@ from typing import Any
 
 from ringside.domain.exam import source_of
 from ringside.knowledge.loader import Knowledge
+from ringside.knowledge.result_schema import ResultEntry
 
 Data = dict[str, Any]
 
@@ -32,7 +33,7 @@ def judge_key(name: str) -> str:
 def results_book(knowledge: Knowledge) -> Data:
     """Return {"placings", "grades", "only", "lines", "sources"}: the entries of results.toml."""
     file = knowledge.results
-    entries = [*file.placing, *file.grade, *file.only, *file.line]
+    entries: list[ResultEntry] = [*file.placing, *file.grade, *file.only, *file.line]
     named = {entry.source for entry in entries} & set(knowledge.sources)
     return {
         "placings": [

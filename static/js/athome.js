@@ -17,6 +17,7 @@ export * as practice from "./views/practice.js";
 export * as print from "./views/print.js";
 export * as record from "./views/record.js";
 export * as removed from "./views/removed.js";
+export * as result from "./views/result.js";
 export * as round from "./views/round.js";
 export * as sources from "./views/sources.js";
 export * as words from "./views/words.js";

@@ -11,7 +11,6 @@ export * as heat from "./views/heat.js";
 export * as note from "./views/note.js";
 export * as pairing from "./views/pairing.js";
 export * as rehearse from "./views/rehearse.js";
-export * as result from "./views/result.js";
 export * as ring from "./views/ring.js";
 export * as ringstart from "./views/ringstart.js";
 export * as settings from "./views/settings.js";

@@ -48,8 +48,8 @@ export function saidRow(name, { named, liked, practise }, one = "judge") {
 const BEFORE = 3;
 
 /** A link to what a judge said before, of any dog, with the last of it; null where there is nothing.
-    `entry` is the one that is shown, which is not before itself. */
-export async function judgeBefore(judge, entry = "") {
+    `entry` is the one that is shown, which is not before itself; `isShort` where there is little room. */
+export async function judgeBefore(judge, entry = "", isShort = false) {
   const key = judgeKey(judge);
   const found = key ? await store.newest("result", key, BEFORE + 1) : [];
   const before = found.filter(({ values }) => values.entry !== entry).slice(0, BEFORE);
@@ -60,9 +60,10 @@ export async function judgeBefore(judge, entry = "") {
   );
   const node = fill(clone("judge-before"), {
     name: `What ${judge.trim()} said before`,
-    words: words.filter(Boolean).join(" · "),
-    icon: icon("onward"),
+    words: isShort ? null : words.filter(Boolean).join(" · "),
+    icon: isShort ? null : icon("onward"),
   });
+  if (isShort) node.className = "text-button";
   part(node, "link").href = judgePath(key);
   return node;
 }

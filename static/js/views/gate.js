@@ -49,7 +49,7 @@ async function gate({ id }) {
     store.about("gate", id),
     store.newestBy("measure", entry.values.dog ?? "", ["weight", "height"]),
     store.about("check", entry.values.dog ?? ""),
-    judgeBefore(entry.values.judge, id),
+    judgeBefore(entry.values.judge, id, true),
     store.newest("walk", entry.values.dog ?? "", LAST_WALKS),
   ]);
   if (!found || !show || show.values.deleted) return null;

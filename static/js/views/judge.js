@@ -13,7 +13,10 @@ import * as store from "../store.js";
 export const routes = { "judge/:key": judge };
 
 const NEWEST = 12;
-const MOST = 200;
+// So many are read: what lies further back says little of the next show.
+const MOST = 36;
+
+const leadWords = (count) => (count < MOST ? few(count, "result") : `The last ${MOST} results`);
 
 async function judge({ key }) {
   const [book, results, lessons, dogs, card] = await Promise.all([
@@ -31,7 +34,7 @@ async function judge({ key }) {
   const node = fill(clone("judge"), {
     back: icon("back"),
     title: spelt[0] ?? key,
-    lead: results.length ? few(results.length, "result") : "No results under this judge yet.",
+    lead: results.length ? leadWords(results.length) : "No results under this judge yet.",
     said: rowsOf(said, (sums) => saidRow(names.get(sums.station) ?? sums.station, sums, "time")),
     names: spelt.length > 1 ? `Also written ${spelt.slice(1).join(", ")}.` : null,
   });
