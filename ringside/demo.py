@@ -30,6 +30,8 @@ EPOCH_MS = 1_760_000_000_000
 AGING = (
     "born", "day", "closing", "time", "begins", "at", "due", "began", "ended", "testes_on",
 )  # fmt: skip
+# What happens today happens within this of now; nearer to midnight all of it lies closer.
+WITHIN = timedelta(minutes=85)
 REFERENCES = {
     ("entry", "show"), ("walk", "entry"), ("gate", "entry"), ("tick", "walk"), ("task", "entry"),
     ("ringday", "show"), ("ringtap", "ringday"), ("result", "entry"), ("result", "show"),
@@ -121,13 +123,20 @@ def _field(
     if name == "felt_days_ago":
         return "testes_on", (today - timedelta(days=value)).isoformat()
     if name in ("in_minutes", "begins_in"):
-        clock_time = f"{now + timedelta(minutes=value):%H:%M}"
+        clock_time = f"{_today(now, value):%H:%M}"
         return "time" if name == "in_minutes" else "begins", clock_time
     if name in ("minutes_ago", "ended_minutes_ago"):
         moment = _instant(now - timedelta(minutes=value))
         return {"minutes_ago": "began" if kind == "walk" else "at"}.get(name, "ended"), moment
     is_reference = name == "dog" or (kind, name) in REFERENCES
     return name, _id(name, value) if is_reference else value
+
+
+def _today(now: datetime, minutes: float) -> datetime:
+    """Return a moment so far from now, or nearer, so that all that is in this order is today."""
+    midnight = now.replace(hour=0, minute=0, second=0, microsecond=0)
+    room = now - midnight if minutes < 0 else midnight + timedelta(days=1) - now
+    return now + timedelta(minutes=minutes) * min(1.0, room / WITHIN)
 
 
 def _born_too_late(show: date, months: int) -> date:
