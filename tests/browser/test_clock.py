@@ -1,10 +1,12 @@
-"""The ring clock on a day without a server: two dogs in two rings, a lunch, a pause, an absent dog,
-three kills; afterwards every tap is in the book, once."""
+"""The day of a show, from its closing date to the results: two dogs in two rings at about one time,
+a lunch, a pause, an absent dog, no server from morning to evening and three kills; afterwards all
+of it is in the book, once."""
 
 from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable
+from datetime import date, timedelta
 from pathlib import Path
 
 from axe_playwright_python.sync_playwright import Axe
@@ -14,7 +16,7 @@ from tests.browser.phone import OUT_OF_REACH, Phone, assert_level, kill_browser
 from tests.support import Server
 
 SMALL = {"viewport": {"width": 360, "height": 640}}
-SHOW = "Hollow Meadow Open Show"
+SHOW = "Quarry Field Open Show"
 
 
 class Clock:
@@ -66,10 +68,53 @@ class Clock:
         return str(found[0])
 
 
-def enter(phone: Phone, dog: str, ring: str) -> str:
+def plan_a_show(phone: Phone) -> None:
+    """Write a show down whose entries closed three weeks ago, and which is today."""
+    page, today = phone.page, date.today()
+    phone.show("show/new")
+    page.get_by_label("Name of the show").fill(SHOW)
+    page.get_by_label("Under the rules of").select_option("KC")
+    page.get_by_label("First day").fill(today.isoformat())
+    closing = page.get_by_label("Day entries close")
+    closing.fill((today + timedelta(1)).isoformat())
+    page.get_by_role("button", name="Save").click()
+    expect(closing).to_have_attribute("aria-invalid", "true")
+    closing.fill((today - timedelta(21)).isoformat())
+    page.get_by_role("button", name="Save").click()
+    expect(page.get_by_role("heading", level=1, name=SHOW)).to_be_visible()
+
+
+def enter(phone: Phone, dog: str, ring: str, judge: str) -> str:
+    """Enter a dog from the page of the show, which is left open; gives the entry's id."""
+    page = phone.page
     (show,) = phone.records("show", name=SHOW)
-    values = {"dog": phone.dogs[dog], "show": show["id"], "klass": "open", "ring": ring}
-    return str(phone.store("write('entry', null, it)", values))
+    phone.show(f"show/{show['id']}")
+    page.get_by_role("link", name=dog, exact=True).click()
+    page.get_by_label("Class").select_option("open")
+    page.get_by_label("Ring").fill(ring)
+    page.get_by_label("Judge").fill(judge)
+    page.get_by_role("button", name="Save").click()
+    expect(page.get_by_role("heading", level=1, name=f"Gate: {dog}")).to_be_visible()
+    (entry,) = phone.records("entry", dog=phone.dogs[dog], show=show["id"])
+    return str(entry["id"])
+
+
+def tick_a_task(phone: Phone, entry: str) -> None:
+    phone.show(f"entry/{entry}/countdown")
+    phone.page.locator(".gate-tick").first.click()
+    phone.until(lambda: len(phone.records("task", entry=entry)) == 1, "the tick is kept")
+
+
+def write_result(phone: Phone, entry: str, placing: str, critique: str) -> None:
+    page = phone.page
+    phone.show(f"entry/{entry}/result")
+    page.get_by_role("button", name=placing, exact=True).click()
+    page.get_by_label("Critique").fill(critique)
+    page.get_by_label("Dogs in the class").fill("9")
+    page.get_by_role("button", name="Topline", exact=True).click()
+    wanted = {"entry": entry, "critique": critique, "competing": 9}
+    kept = phone.until(lambda: phone.records("result", **wanted), "the result is kept")
+    phone.until(lambda: phone.records("lesson", result=kept[0]["id"]), "the lesson is kept")
 
 
 def test_a_day_at_two_rings(
@@ -82,7 +127,11 @@ def test_a_day_at_two_rings(
     profile = tmp_path / "profile"
     context = persistent_context(profile, **SMALL)
     phone = Phone(context.pages[0], server.url).open().ready_offline()
-    teasel, gustav = enter(phone, "Teasel", "4"), enter(phone, "Gustav", "Ring 5")
+    plan_a_show(phone)
+    teasel = enter(phone, "Teasel", "4", "M. Alder")
+    gustav = enter(phone, "Gustav", "Ring 5", "Mrs M. Alder")
+    tick_a_task(phone, teasel)
+    phone.sync(server.data)
     server.kill()
 
     # Both go in after about as many dogs: the clock says so, and the show's page too.
@@ -140,6 +189,9 @@ def test_a_day_at_two_rings(
     (show,) = phone.records("show", name=SHOW)
     phone.show(f"show/{show['id']}")
     expect(phone.page.locator(".notice", has_text="Teasel").first).to_be_visible()
+
+    write_result(phone, teasel, "1st", "Clean outline, topline a shade soft.")
+    write_result(phone, gustav, "Unplaced", "Good head. Topline rises.")
     kill_browser(context, profile)
 
     context = persistent_context(profile, **SMALL)
@@ -152,6 +204,17 @@ def test_a_day_at_two_rings(
     undone = [row for row in phone.records("ringtap") if row["values"].get("deleted")]
     assert len(undone) == 1
     assert max(Counter(row["id"] for row in phone.records("ringtap")).values()) == 1
+    for entry, placing in ((teasel, "1"), (gustav, "unplaced")):
+        (kept,) = phone.records("result", entry=entry)
+        assert kept["values"]["placing"] == placing
+        assert len(phone.records("lesson", result=kept["id"])) == 1
+    assert (
+        len(phone.records("award", entry=teasel)) == len(phone.records("task", entry=teasel)) == 1
+    )
+    # A month later: what this judge said before, however the name was written.
+    phone.show("judge/m%20alder")
+    for words in ("Clean outline", "Good head"):
+        expect(phone.page.get_by_text(words, exact=False).first).to_be_visible()
 
 
 def test_what_to_do_changes_as_the_turn_comes(server: Server, page: Callable[..., Page]) -> None:
@@ -159,8 +222,8 @@ def test_what_to_do_changes_as_the_turn_comes(server: Server, page: Callable[...
     phone = Phone(page(**SMALL), server.url).open()
     phone.until(lambda: phone.records("ringtap"), "the demo is here")
     (ring,) = phone.records("ringday")
-    (entry,) = phone.records("entry", dog=phone.dogs["Bramble"])
-    clock = Clock(phone, entry["id"]).open()
+    entry = phone.entry_to_come("Bramble")
+    clock = Clock(phone, entry).open()
     view = phone.page
     minutes, name = view.locator("[data-part=minutes]"), view.locator(".clock-name")
     size = "node => parseFloat(getComputedStyle(node).fontSize)"
