@@ -14,6 +14,7 @@ from ringside.files import folder
 from ringside.knowledge import Knowledge
 from ringside.web import security
 from ringside.web.answers import MOST_BODY
+from ringside.web.calendar import make_calendar
 from ringside.web.desk import make_desk
 from ringside.web.door import Door
 from ringside.web.errors import make_errors
@@ -68,6 +69,7 @@ def create_app(
     make_errors(app, MOST_BODY, lambda: library.edition().build.root)
     app.register_blueprint(make_pairing(door))
     app.register_blueprint(make_sync(door, lambda: library.shelf))
+    app.register_blueprint(make_calendar(door, lambda: library.knowledge))
     app.register_blueprint(make_desk(door, library, notices or Notices(book.place)))
     app.register_blueprint(make_health(book))
     return app

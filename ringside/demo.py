@@ -16,6 +16,7 @@ from typing import Any
 
 from ringside.book import clock
 from ringside.book.changes import Change
+from ringside.book.kinds.fields import UUID
 from ringside.book.store import Book
 from ringside.files import folder
 
@@ -26,12 +27,15 @@ BOOK_ID = str(uuid.uuid5(NAMESPACE, "book"))
 DEVICE = str(uuid.uuid5(NAMESPACE, "device"))
 EPOCH_MS = 1_760_000_000_000
 # Fields that are another value on another day.
-AGING = ("born", "day", "time", "at", "due", "began", "ended", "testes_on")
-# Kinds whose ids the phone makes from what they are about.
-MADE_ON_PHONES = ("drill", "result", "lesson")
+AGING = (
+    "born", "day", "closing", "time", "begins", "at", "due", "began", "ended", "testes_on",
+)  # fmt: skip
+# What happens today happens within this of now; nearer to midnight all of it lies closer.
+WITHIN = timedelta(minutes=85)
 REFERENCES = {
-    ("entry", "show"), ("walk", "entry"), ("gate", "entry"), ("tick", "walk"),
-    ("result", "entry"), ("result", "show"), ("lesson", "result"), ("award", "entry"),
+    ("entry", "show"), ("walk", "entry"), ("gate", "entry"), ("tick", "walk"), ("task", "entry"),
+    ("ringday", "show"), ("ringtap", "ringday"), ("result", "entry"), ("result", "show"),
+    ("lesson", "result"), ("award", "entry"),
 }  # fmt: skip
 
 
@@ -49,8 +53,9 @@ def changes(data: Data, now: datetime) -> list[Change]:
     """Return the changes that make the records of `data`: {kind: [{key, field: value}]}.
 
     Days and moments are given as distances (`months_old`, `days_ago`, `days_ahead`, `due_in`,
-    `a_day_short_of` an age at a show, `minutes_ago`, `in_minutes`) from `now`, the time here, so
-    that the demo never ages. `each` makes of one record many: {field: its values}.
+    `closes_in`, `a_day_short_of` an age at a show, `minutes_ago`, `in_minutes`, `begins_in`) from
+    `now`, the time here, so that the demo never ages. `each` makes of one record many: {field: its
+    values}.
     """
     made: list[Change] = []
     stamp = ""
@@ -72,8 +77,8 @@ def changes(data: Data, now: datetime) -> list[Change]:
 
 
 def _id(*parts: str) -> str:
-    kind, key, *rest = parts
-    if kind in MADE_ON_PHONES and not rest:
+    _, key, *rest = parts
+    if UUID.fullmatch(key) and not rest:
         return key  # made by the phone from what it is about
     return str(uuid.uuid5(NAMESPACE, "/".join(parts)))
 
@@ -106,6 +111,8 @@ def _field(
         return "born", _born_too_late(shows[value["show"]], value["months"]).isoformat()
     if name == "days_ahead":
         return "day", (today + timedelta(value)).isoformat()
+    if name == "closes_in":
+        return "closing", (today + timedelta(value)).isoformat()
     if name == "days_ago":
         day = today - timedelta(days=value)
         evening = datetime(day.year, day.month, day.day, 17, 30, tzinfo=UTC)
@@ -115,13 +122,21 @@ def _field(
         return "due", (today + timedelta(value)).isoformat()
     if name == "felt_days_ago":
         return "testes_on", (today - timedelta(days=value)).isoformat()
-    if name == "in_minutes":
-        return "time", f"{now + timedelta(minutes=value):%H:%M}"
+    if name in ("in_minutes", "begins_in"):
+        clock_time = f"{_today(now, value):%H:%M}"
+        return "time" if name == "in_minutes" else "begins", clock_time
     if name in ("minutes_ago", "ended_minutes_ago"):
         moment = _instant(now - timedelta(minutes=value))
         return {"minutes_ago": "began" if kind == "walk" else "at"}.get(name, "ended"), moment
     is_reference = name == "dog" or (kind, name) in REFERENCES
     return name, _id(name, value) if is_reference else value
+
+
+def _today(now: datetime, minutes: float) -> datetime:
+    """Return a moment so far from now, or nearer, so that all that is in this order is today."""
+    midnight = now.replace(hour=0, minute=0, second=0, microsecond=0)
+    room = now - midnight if minutes < 0 else midnight + timedelta(days=1) - now
+    return now + timedelta(minutes=minutes) * min(1.0, room / WITHIN)
 
 
 def _born_too_late(show: date, months: int) -> date:

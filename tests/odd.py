@@ -161,6 +161,7 @@ class Kennel:
                              born="2023-05-05", body="KC")  # fmt: skip
         self.show = self._add("show", name=NEIGHBOUR, body="KC", day=self.today, place=NEIGHBOUR)
         self.entry = self._add("entry", dog=self.dog, show=self.show, ring=NEIGHBOUR)
+        self.ringday = self._add("ringday", show=self.show, day=self.today, ring=NEIGHBOUR)
         self.ring = self._walk("ring")
         self.rehearsal = self._walk("rehearse")
         self.result = self._add("result", dog=self.dog, entry=self.entry, day=DAY, judge=NEIGHBOUR,
@@ -190,7 +191,8 @@ class Kennel:
         return {
             "dog": {"name": "Odd", "breed": "border-terrier", "sex": "dog", "born": "2023-05-05"},
             "show": {"name": "Odd", "body": "KC", "day": self.today, "until": self.today},
-            "entry": {**dog, "show": self.show, "klass": "open", "day": self.today},
+            "entry": {**dog, "show": self.show, "klass": "open", "day": self.today,
+                      "ahead": ["8", "6"], "before": 3},
             "walk": {**dog, "mode": "ring", "stations": [], "place": "bite", "began": INSTANT},
             "note": {**here, "text": NEIGHBOUR},
             "cue": {**here, "line": NEIGHBOUR},
@@ -212,6 +214,8 @@ class Kennel:
                        "judge_key": JUDGE},
             "gate": {"entry": self.entry, "item": "lead-right", "state": "ready", "at": INSTANT},
             "tick": {"walk": self.ring, "station": "head", "state": "done", "at": INSTANT},
+            "ringday": {"show": self.show, "day": self.today, "ring": NEIGHBOUR, "begins": "9:00"},
+            "ringtap": {"ringday": self.ringday, "what": "judged", "at": INSTANT, "dogs": 2},
         }  # fmt: skip
 
     def _refs(self) -> dict[str, list[str]]:
@@ -222,6 +226,7 @@ class Kennel:
             "show": [nowhere, self.dog, self.entry, self.removed_show],
             "entry": [nowhere, self.dog],
             "walk": [nowhere, self.dog],
+            "ringday": [nowhere, self.dog],
             "result": [nowhere, self.dog],
         }
 

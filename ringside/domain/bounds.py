@@ -18,6 +18,8 @@ OLDEST = "1990-01-01"
 SIZES = {"weight": (0.05, 160), "height": (3, 120)}
 # How far ahead shows are announced (days).
 FARTHEST_SHOW = 5 * 366
+# How long before a show its entries may close (days).
+EARLIEST_CLOSING = 366
 # Words and letters of an own cue: what two seconds can read.
 CUE_WORDS, CUE_LETTERS = 5, 30
 
@@ -46,6 +48,7 @@ def bounds(knowledge: Knowledge) -> dict[str, Any]:
         "oldest": OLDEST,
         "sizes": {what: list(ends) for what, ends in SIZES.items()},
         "farthest_show": FARTHEST_SHOW,
+        "earliest_closing": EARLIEST_CLOSING,
         "cue": {"words": CUE_WORDS, "letters": CUE_LETTERS},
         "points": _most_points(knowledge),
         "countries": COUNTRIES,

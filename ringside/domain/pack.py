@@ -10,7 +10,7 @@ import json
 from dataclasses import replace
 from datetime import date
 from itertools import product
-from typing import Any, get_args
+from typing import Any, Protocol, get_args
 
 from ringside.domain import eligibility, titles
 from ringside.domain.bounds import bounds
@@ -19,22 +19,14 @@ from ringside.domain.exam import Data, compose_asks, compose_general, source_of
 from ringside.domain.limits import all_limits
 from ringside.domain.practice import pack_practice
 from ringside.domain.says import FINDINGS
-from ringside.knowledge.care_schema import CareEntry
-from ringside.knowledge.gate_schema import GateItem
 from ringside.knowledge.loader import Knowledge
-from ringside.knowledge.practice_schema import PracticeLine
-from ringside.knowledge.result_schema import ResultEntry
 from ringside.knowledge.schema import (
     COMMON_PRACTICE,
     FROM_MEMORY,
     Body,
-    Caution,
-    Cue,
     Sex,
     Source,
-    Station,
     Surface,
-    Term,
 )
 from ringside.knowledge.texts import texts
 
@@ -180,28 +172,43 @@ def words_book(knowledge: Knowledge) -> Data:
     }
 
 
+class Sourced(Protocol):
+    """A line of the knowledge that says where it comes from."""
+
+    @property
+    def source(self) -> str:
+        """The id of a text, or how else we know it."""
+
+
 def sources_book(knowledge: Knowledge) -> Data:
     """Return every published text the knowledge rests on, and how much rests on none."""
     rows = [_text(text) for text in texts(knowledge)]
     practice = knowledge.practice
-    lines: list[
-        Cue | Caution | Station | GateItem | Term | PracticeLine | CareEntry | ResultEntry
-    ] = [
+    lines: list[Sourced] = [
         *knowledge.cues,
         *knowledge.cautions,
         *knowledge.stations.values(),
         *knowledge.gate.item,
         *knowledge.terms,
         *practice.call,
-        *practice.pace,
         *practice.turn,
         *practice.evidence,
         *practice.care,
+        *knowledge.ring.pace,
+        *knowledge.ring.habit,
+        *knowledge.ring.step,
         *knowledge.condition.score,
         *knowledge.condition.line,
         *knowledge.puppies.check,
         *knowledge.puppies.look,
         *knowledge.puppies.line,
+        *knowledge.countdown.task,
+        *knowledge.countdown.caution,
+        *knowledge.heat.aid,
+        *knowledge.heat.sign,
+        *knowledge.heat.limit,
+        *knowledge.heat.risk,
+        *knowledge.heat.line,
         *knowledge.results.placing,
         *knowledge.results.grade,
         *knowledge.results.only,

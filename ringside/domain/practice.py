@@ -251,6 +251,11 @@ def _hands(mean: float) -> Hands:
 
 
 def pack_practice(knowledge: Knowledge) -> Data:
-    """Return what rehearsals go by, as the phone looks it up: the entries of practice.toml."""
+    """Return what rehearsals go by, as the phone looks it up: the entries of practice.toml, and
+    the "pace" of each body in the ring.
+    """
     known = knowledge.practice.model_dump(exclude_none=True)
-    return {part: list(entries) for part, entries in known.items()}
+    paces: dict[str, Data] = {}
+    for pace in knowledge.ring.pace:
+        paces.setdefault(pace.body, pace.model_dump(include={"body", "minutes", "says", "source"}))
+    return {**{part: list(entries) for part, entries in known.items()}, "pace": [*paces.values()]}

@@ -8,6 +8,7 @@ A server reads all but the breeds, of which it needs few: `load`. A check reads 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -21,7 +22,9 @@ from pydantic import BaseModel
 from ringside.knowledge.breeds import FOLDER, Breeds
 from ringside.knowledge.care_schema import ConditionFile, PuppiesFile
 from ringside.knowledge.chip_schema import Codes
+from ringside.knowledge.countdown_schema import CountdownFile
 from ringside.knowledge.gate_schema import GateFile
+from ringside.knowledge.heat_schema import HeatFile
 from ringside.knowledge.own import own_breeds
 from ringside.knowledge.practice_schema import PracticeFile
 from ringside.knowledge.reading import (
@@ -35,6 +38,7 @@ from ringside.knowledge.reading import (
 from ringside.knowledge.regulation_schema import Regulation
 from ringside.knowledge.regulations import read_regulations
 from ringside.knowledge.result_schema import ResultsFile
+from ringside.knowledge.ring_schema import RingFile
 from ringside.knowledge.schema import (
     COMMON_PRACTICE,
     FROM_MEMORY,
@@ -75,6 +79,9 @@ class Knowledge:
     chips: Codes
     terms: tuple[Term, ...]
     practice: PracticeFile
+    ring: RingFile
+    countdown: CountdownFile
+    heat: HeatFile
     results: ResultsFile
     digest: str
 
@@ -151,8 +158,11 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
     gate = read(folder / "gate.toml", GateFile, problems)
     chips = read(folder / "microchip.toml", Codes, problems)
     practice = read(folder / "practice.toml", PracticeFile, problems)
+    ring = read(folder / "ring.toml", RingFile, problems)
     condition = read(folder / "condition.toml", ConditionFile, problems)
     puppies = read(folder / "puppies.toml", PuppiesFile, problems)
+    countdown = read(folder / "countdown.toml", CountdownFile, problems)
+    heat = read(folder / "heat.toml", HeatFile, problems)
     results = read(folder / "results.toml", ResultsFile, problems)
     glossary_files = read_document(folder / "glossary", problems)
     glossary = glossary_files.shaped(GlossaryFile, problems) if glossary_files else None
@@ -162,14 +172,18 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
         return None
     if problems:
         return None
-    if not (glossary_files and glossary and practice and condition and puppies and results):
+    if not (glossary_files and glossary and practice and ring and condition and puppies):
+        return None
+    if not (countdown and heat and results):
         return None
     known = Knowledge(
         phases=stations.phase,
         stations={station.id: station for station in stations.station},
         cues=cues.cue,
         cautions=cues.caution,
-        sources={source.id: source for source in sources.source},
+        sources={
+            source.id: source for source in (*sources.source, *countdown.source, *heat.source)
+        },
         breeds=breeds,
         short_names=short_names.names,
         gate=gate,
@@ -180,6 +194,9 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
         chips=chips,
         terms=glossary.term,
         practice=practice,
+        ring=ring,
+        countdown=countdown,
+        heat=heat,
         results=results,
         digest=digest([*contents(folder), *breeds.own_contents()]),
     )
@@ -188,10 +205,13 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
         "sources.toml": _repeated(sources),
         "gate.toml": chain(_repeated(gate), _gate_checks(known)),
         "practice.toml": chain(_repeated(practice), _practice_checks(known)),
+        "ring.toml": chain(_repeated(ring), _unsourced(known, ring), _ring_checks(ring)),
         "condition.toml": chain(_repeated(condition), _unsourced(known, condition)),
         "puppies.toml": chain(
             _repeated(puppies), _unsourced(known, puppies), _look_checks(puppies)
         ),
+        "countdown.toml": chain(_repeated(countdown), _countdown_checks(known)),
+        "heat.toml": chain(_repeated(heat), _unsourced(known, heat)),
         "results.toml": chain(_repeated(results), _unsourced(known, results)),
     }
     for name, found in checked.items():
@@ -255,9 +275,19 @@ def _practice_checks(known: Knowledge) -> Iterator[str]:
     yield from _unsourced(known, file)
 
 
+def _ring_checks(ring: RingFile) -> Iterator[str]:
+    minutes = [step.minutes or math.inf for step in ring.step]
+    if minutes != sorted(set(minutes), reverse=True):
+        yield "step: the steps stand in the order in which they come, each at a time of its own"
+    for body in {pace.body for pace in ring.pace}:
+        rows = [pace for pace in ring.pace if pace.body == body]
+        if len(rows) > 1 and not all(row.name for row in rows):
+            yield f"pace {rows[0].id}: of several paces of {body} each has a name"
+
+
 def _unsourced(known: Knowledge, model: BaseModel) -> Iterator[str]:
     for kind in type(model).model_fields:
-        for entry in getattr(model, kind):
+        for entry in getattr(model, kind) if kind != "source" else ():
             if not _has_provenance(known, entry.source):
                 yield f"{kind} {entry.id}: {_no_source(entry.source)}"
 
@@ -270,6 +300,20 @@ def _look_checks(puppies: PuppiesFile) -> Iterator[str]:
         elif look.weeks <= before[look.check]:
             yield f"look {look.id}: the looks of a check stand in the order of their ages"
         before[look.check] = look.weeks
+
+
+def _countdown_checks(known: Knowledge) -> Iterator[str]:
+    file = known.countdown
+    tasks = {task.id for task in file.task}
+    named = {f"task {task.id}": task.source for task in file.task}
+    named |= {f"caution {caution.id}": caution.source for caution in file.caution}
+    named |= {f"uncut {one.id}": one.source for one in file.uncut if one.source}
+    for name, source in named.items():
+        if not _has_provenance(known, source):
+            yield f"{name}: {_no_source(source)}"
+    for caution in file.caution:
+        for task in sorted({*caution.tasks} - tasks):
+            yield f"caution {caution.id}: there is no task {task!r}"
 
 
 def _term_checks(known: Knowledge) -> Iterator[str]:

@@ -1,4 +1,4 @@
-"""Shape of practice.toml: what a judge says, how long a dog has, what is known of practising."""
+"""Shape of practice.toml: what a judge says, and what is known of practising."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from typing import Annotated
 
 from pydantic import Field, StringConstraints
 
-from ringside.knowledge.schema import Body, Entry, Id, Line, Surface
+from ringside.knowledge.schema import Entry, Id, Line, Surface
 
 
 class Call(Entry):
@@ -20,20 +20,6 @@ class Call(Entry):
     def id(self) -> str:
         """The station: each has one call."""
         return self.station
-
-
-class Pace(Entry):
-    """Minutes a dog has in the ring under a body, from what `says` tells of it."""
-
-    body: Body
-    minutes: Annotated[float, Field(gt=0, le=10)]
-    says: Line
-    source: str
-
-    @property
-    def id(self) -> str:
-        """The body: each has one pace."""
-        return self.body
 
 
 class Turn(Entry):
@@ -62,14 +48,13 @@ class Care(Entry):
     source: str
 
 
-PracticeLine = Call | Pace | Turn | Evidence | Care
+PracticeLine = Call | Turn | Evidence | Care
 
 
 class PracticeFile(Entry):
     """practice.toml."""
 
     call: tuple[Call, ...]
-    pace: tuple[Pace, ...]
     turn: tuple[Turn, ...]
     evidence: tuple[Evidence, ...]
     care: tuple[Care, ...]

@@ -13,8 +13,11 @@ from flask import Blueprint, Flask, Response, render_template, request
 from ringside.book.kinds import declaration, digest
 from ringside.domain.breed_index import breed_index, breed_names
 from ringside.domain.care import care_book
+from ringside.domain.countdown import countdown_book
+from ringside.domain.heat import heat_book
 from ringside.domain.pack import general_cards, rules_book, sources_book, words_book
 from ringside.domain.results import results_book
+from ringside.domain.ringbook import ring_book
 from ringside.files import folder
 from ringside.knowledge import Knowledge
 from ringside.web.assets import Asset, Build, make_build
@@ -108,12 +111,15 @@ def _books(knowledge: Knowledge) -> dict[str, bytes]:
     """Return the files that are looked things up in: the kinds of record, and the knowledge."""
     books = {
         "care.json": care_book(knowledge),
+        "countdown.json": countdown_book(knowledge),
+        "heat.json": heat_book(knowledge),
         "kinds.json": declaration(),
         "knowledge.json": {
             "general": general_cards(knowledge),
             "breeds": breed_index(knowledge),
         },
         "names.json": breed_names(knowledge),
+        "ring.json": ring_book(knowledge),
         "results.json": results_book(knowledge),
         "rules.json": rules_book(knowledge),
         "sources.json": sources_book(knowledge),

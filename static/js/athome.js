@@ -1,7 +1,9 @@
 // The screens for home, a line each: a phone keeps them after those that a show needs.
 
 export * as awards from "./views/awards.js";
+export * as calendar from "./views/calendar.js";
 export * as checks from "./views/checks.js";
+export * as countdown from "./views/countdown.js";
 export * as ear from "./views/ear.js";
 export * as enter from "./views/enter.js";
 export * as floor from "./views/floor.js";
@@ -12,6 +14,7 @@ export * as litter from "./views/litter.js";
 export * as measures from "./views/measures.js";
 export * as order from "./views/order.js";
 export * as practice from "./views/practice.js";
+export * as print from "./views/print.js";
 export * as record from "./views/record.js";
 export * as removed from "./views/removed.js";
 export * as result from "./views/result.js";

@@ -43,6 +43,15 @@ export const sourcesBook = () => shipped("sources");
 /** {says, scores, checks, looks, lines, sources}: condition and puppies (ringside/domain/care.py). */
 export const careBook = () => shipped("care");
 
+/** {pace, habit, step, sources}: the day at the ring (ringside/domain/ringbook.py). */
+export const ringBook = () => shipped("ring");
+
+/** {tasks, cautions, plans, only, bodies, uncut, sources}: before a show (ringside/domain/countdown.py). */
+export const countdownBook = () => shipped("countdown");
+
+/** {aid, sign, limit, risk, breed, car, line, sources}: heat at a show (ringside/domain/heat.py). */
+export const heatBook = () => shipped("heat");
+
 /** {placings, grades, only, lines, sources}: the words of results (ringside/domain/results.py). */
 export const resultsBook = () => shipped("results");
 

@@ -2,9 +2,12 @@
 
 export * as book from "./views/book.js";
 export * as card from "./views/card.js";
+export * as clock from "./views/clock.js";
+export * as clockset from "./views/clockset.js";
 export * as dog from "./views/dog.js";
 export * as dogform from "./views/dogform.js";
 export * as gate from "./views/gate.js";
+export * as heat from "./views/heat.js";
 export * as note from "./views/note.js";
 export * as pairing from "./views/pairing.js";
 export * as rehearse from "./views/rehearse.js";

@@ -139,6 +139,22 @@ def dog_form_breeds(phone: TourPhone) -> None:
 
 
 @screen
+def countdown(phone: TourPhone) -> None:
+    phone.show(f"entry/{phone.first('entry')}/countdown")
+
+
+@screen
+def heat(phone: TourPhone) -> None:
+    phone.show(f"entry/{phone.first('entry')}/heat")
+    phone.page.get_by_text("The dog is too hot").click()
+
+
+@screen
+def calendar(phone: TourPhone) -> None:
+    phone.show(f"show/{phone.first('show')}/calendar")
+
+
+@screen
 def card(phone: TourPhone) -> None:
     phone.show(f"dog/{phone.dogs['Teasel']}/card")
 
@@ -403,6 +419,23 @@ def desk_devices(phone: TourPhone) -> None:
 @screen
 def desk_own(phone: TourPhone) -> None:
     phone.page.goto(f"{phone.url}desk/own")
+
+
+@screen
+def pocket_card(phone: TourPhone) -> None:
+    phone.show(f"dog/{phone.dogs['Bramble']}/print")
+    expect(phone.page.locator(".pocket-panel h3").first).to_be_visible()
+
+
+@screen
+def desk_season(phone: TourPhone) -> None:
+    phone.page.goto(f"{phone.url}desk/season")
+
+
+@screen
+def desk_card(phone: TourPhone) -> None:
+    phone.page.goto(f"{phone.url}desk/dog/{phone.dogs['Bramble']}/card")
+    expect(phone.page.locator(".pocket-panel h3").first).to_be_visible()
 
 
 @screen

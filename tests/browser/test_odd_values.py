@@ -111,7 +111,11 @@ def screens(kennel: Kennel) -> Iterator[str]:
     for show in kennel.ids("show"):
         yield from (f"show/{show}", f"show/{show}/edit")
     for entry in kennel.ids("entry"):
-        yield from (f"entry/{entry}", f"gate/{entry}", f"entry/{entry}/result")
+        yield from (f"entry/{entry}{rest}" for rest in ("", "/clock", "/clock/set", "/result"))
+        yield f"gate/{entry}"
+    for entry in (kennel.entry, *kennel.ids("entry")[::5]):
+        yield from (f"entry/{entry}/countdown", f"entry/{entry}/heat")
+    yield f"show/{kennel.show}/calendar"
     for key in {record.values.get("judge_key") for record in kennel.records} - {None, ""}:
         yield f"judge/{quote(key, safe='')}"
     for walk in kennel.ids("walk"):

@@ -3,23 +3,26 @@
 from __future__ import annotations
 
 import functools
+import itertools
 import json
 import threading
 import tomllib
 from collections.abc import Callable, Iterator
 from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 import pytest
 from playwright.sync_api import Page
 
 from ringside.book.packs import as_dog
 from ringside.domain.breed_index import breed_index, breed_names
+from ringside.domain.countdown import countdown_book, tasks_for
 from ringside.domain.eligibility import pack_rules, pack_windows
 from ringside.domain.pack import rules_book
 from ringside.knowledge import load
 from ringside.knowledge.regulation_schema import Regulation
+from ringside.knowledge.schema import Body, Coat
 from tests.support import ROOT
 
 VECTORS = ROOT / "tests" / "vectors"
@@ -196,6 +199,62 @@ PROGRAMS = {
             check(c, chosen, { work: c.work, end: c.end, hands: c.hands });
         }
     """,
+    "ringclock": """
+        const clock = await import("/js/core/ringclock.js");
+        const near = (got, wanted) => Math.abs(got - wanted) <= 1e-6;
+        for (const c of data.quantiles) {
+            check(c, Math.abs(clock.fQuantile(c.p, c.k, c.a) / c.is - 1) < 0.01, true);
+        }
+        for (const c of data.turns) {
+            const seen = clock.replay(c.taps, clock.endsOf(c.stand), c.now, c.lunch);
+            const found = clock.turn(c.stand, seen, c.pace, c.now, c.begins);
+            const [low, middle, high] = [clock.LOW, clock.MIDDLE, clock.HIGH].map((share) =>
+                clock.quantileAt(found, share));
+            const all = { ...found.pace, low, middle, high, ...found };
+            const parts = Object.entries(c.is).map(([part, wanted]) => near(all[part], wanted));
+            check(c, [parts.length, parts.every(Boolean)], [9, true]);
+        }
+        for (const c of data.collisions) {
+            const [one, other] = [c.one, c.other].map(({ at, ...work }) =>
+                ({ starts: [{ at, work }], rests: null }));
+            check(c, Math.abs(clock.collide(one, other, c.in_ring, c.way) - c.is) <= 0.005, true);
+        }
+        for (const c of data.follows) {
+            const seen = clock.replay(c.taps, clock.endsOf(c.second), c.now, null);
+            const found = clock.follow(c.stand, c.second, seen, c.pace, c.in_ring, c.way);
+            check(c, near(found, c.is), true);
+        }
+    """,
+    "ringday": """
+        const day = await import("/js/core/ringday.js");
+        const on = "2026-06-06";
+        for (const c of data.ahead) {
+            const entry = { ...c.entry, ahead: day.wordsOf(c.typed) };
+            const stand = day.standOf(entry, on, c.printed);
+            const floors = stand.floors.map(([place, time]) => [place, day.clockOf(time)]);
+            check(c, { ...stand, floors }, c.is);
+            check(c, Boolean(day.aheadProblem(c.typed)), Boolean(c.odd));
+        }
+        for (const c of data.placed) check(c, day.isPlaced(c.entry), c.is);
+        for (const c of data.spans) check(c, day.spanWords(c.minutes), c.is);
+        for (const c of data.ranges) check(c, day.rangeWords(c, 0), c.is);
+        for (const c of data.steps) {
+            const found = day.stepsAt(data.known, c.minutes);
+            check(c, [found.now.name, found.next?.name ?? null], c.is);
+        }
+        for (const c of data.taps) check(c, day.tapsOf(c.rows).map(({ what }) => what), c.is);
+        const book = { pace: [{ body: "KC", minutes: 2.2 }], habit: [] };
+        const stands = (c, { ring, ...entry }) => ({
+            ring: { id: ring },
+            klass: entry.klass,
+            ...day.standingAt({ entry, ring: { day: on, values: c.rings[ring], taps: [] },
+                body: "KC" }, book, day.momentOf(on, "8:00")),
+        });
+        for (const c of data.meetings) {
+            const found = day.meetings(c.entries.map((entry) => stands(c, entry)), 0);
+            check(c, found.map(({ chance, isOneClass }) => [chance > 0.3, isOneClass]), c.is);
+        }
+    """,
     "results": """
         const { judgeKey, lessonId, resultId } = await import("/js/core/results.js");
         const { firstLate, namedLately } = await import("/js/core/practice.js");
@@ -315,6 +374,15 @@ PROGRAMS = {
             });
         }
     """,
+    "countdown": """
+        const { laidOut, ownStep, tasksFor } = await import("/js/core/countdown.js");
+        for (const c of data.cases) {
+            const steps = [...c.steps, ownStep("own", c.own, c.show)];
+            const due = laidOut(steps, new Map(Object.entries(c.touched)), c.show);
+            check(c, due.map((one) => [one.key, one.step, one.day, one.last, one.state]), c.due);
+        }
+        for (const c of given.dogs) check(c, tasksFor(given.book, c).map(({ id }) => id), c.ids);
+    """,
     "breeds": """
         const breeds = await import("/js/core/breeds.js");
         const rows = breeds.withNames(breeds.breedsOf(data.told), data.named_too);
@@ -343,10 +411,30 @@ def given(name: str) -> Any:
             for born in {case["born"] for case in data["cases"]}
         }
         return {"rules": pack_rules(rules), "enters": enters}
+    if name == "countdown":
+        return countdowns()
     if not name.startswith("rules/"):
         return None
     book = rules_book(load())
     return {part: book[part] for part in ("chips", "bounds")}
+
+
+def countdowns() -> Any:
+    """The tasks of each kind of dog there is, as Python has them."""
+    known = load()
+    breeds = {"", *(breed for task in known.countdown.task for breed in task.breeds)}
+    breeds |= {one.id for one in known.countdown.uncut}
+    dogs = itertools.product(sorted(breeds), (None, *get_args(Coat)), (None, *get_args(Body)))
+    return {
+        "book": countdown_book(known),
+        "dogs": [
+            {
+                **{"why": f"{breed} {coat} {body}", "breed": breed, "coat": coat, "body": body},
+                "ids": [task.id for task in tasks_for(known, coat, breed, body)],
+            }
+            for breed, coat, body in dogs
+        ],
+    }
 
 
 AROUND = """

@@ -75,7 +75,7 @@ def test_entries_go_by_time_and_say_who_was_in() -> None:
         ("Drift", "In the ring"),
         ("No name yet", ""),
     ]
-    assert rows[0]["facts"] == ["28 November 2026", "puppy", "ring 3", "armband 41", "N. Tallow"]
+    assert rows[0]["facts"] == ["28 November 2026", "Puppy", "ring 3", "armband 41", "N. Tallow"]
     # Of a show to come nobody has been in the ring.
     (entry,) = ahead()[2]["entries"]
     assert (entry["name"], entry["state"], entry["facts"]) == ("Bramble", "", [])

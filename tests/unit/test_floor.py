@@ -32,6 +32,8 @@ HARMLESS = {
     "overflow-anchor: none": "without it there is no anchoring to switch off",
     "justify-content: safe": "the words begin at the top",
     "has": "only refines: a thicker border, a margin, less padding",
+    "page": "the printer's own paper is used, whose size the person sees when printing",
+    "share": "asked for only where canShare is; elsewhere the picture is saved",
     "wakeLock": "asked for in a try; Ring says that the screen will not stay on",
 }
 

@@ -24,12 +24,20 @@ from ringside.web.desk.latest import latest
 from tests.odd import NEIGHBOUR, Kennel, changes
 from tests.unit.phone import PORT, Phone
 
-PAGES = ("/desk", "/desk/own", "/desk/devices", "/desk/dogs/import", "/desk/sources")
-FILES = ("/desk/own/asks.toml", "/desk/dogs/import/template.csv")
+PAGES = (
+    "/desk", "/desk/own", "/desk/devices", "/desk/calendar", "/desk/dogs/import", "/desk/sources",
+    "/desk/season", "/desk/season/import",
+)  # fmt: skip
+FILES = (
+    "/desk/own/asks.toml", "/desk/dogs/import/template.csv", "/desk/season/import/template.csv",
+    "/desk/season/season.csv", "/api/calendar/all.ics",
+)  # fmt: skip
 FORMS = (
+    "/desk/calendar/make", "/desk/calendar/stop",
     "/desk/devices/pair", "/desk/devices/rename", "/desk/devices/revoke", "/desk/own/breeds",
     "/desk/own/asks", "/desk/dogs/import/preview", "/desk/dogs/import/order",
-    "/desk/dogs/import/write",
+    "/desk/dogs/import/write", "/desk/season/import/preview", "/desk/season/import/order",
+    "/desk/season/import/write",
 )  # fmt: skip
 # What is no form: JSON of every shape, and what only says that it is.
 SHAPES = (
@@ -91,9 +99,10 @@ def test_the_page_of_every_dog_is_shown(phone: Phone, kennel: Kennel, book: Book
         dogs = list(book.records("dog"))
     assert kennel.dog in dogs
     for dog in dogs:
-        answer = phone.get(f"/desk/dog/{dog}")
-        assert answer.status_code == 200, kennel.why(dog)
-        assert not re.search(r"\bNone\b(?! felt)", answer.text), kennel.why(dog)
+        for path in (f"/desk/dog/{dog}", f"/desk/dog/{dog}/card"):
+            answer = phone.get(path)
+            assert answer.status_code == 200, (path, kennel.why(dog))
+            assert not re.search(r"\bNone\b(?! felt)", answer.text), (path, kennel.why(dog))
     assert phone.get(f"/desk/dog/{kennel.removed}").status_code == 404
 
 

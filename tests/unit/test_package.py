@@ -151,7 +151,7 @@ def test_installed_demo_serves_all_that_the_worker_keeps(fetch: Callable) -> Non
     for url in (file["url"] for file in files):
         media_type, body = fetch(url)
         served.append({"url": url, "sha256": sha256(body).hexdigest(), "type": media_type})
-    assert served == files
+    assert served == [{name: file[name] for name in ("url", "sha256", "type")} for file in files]
 
 
 def test_installed_demo_serves_the_pictures_of_its_manifest(fetch: Callable) -> None:

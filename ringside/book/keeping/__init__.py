@@ -11,7 +11,7 @@ from ringside.book.keeping.formats import open_book
 from ringside.book.keeping.importing import Imported, import_
 from ringside.book.keeping.locks import serving, tidy
 from ringside.book.keeping.notices import Notices
-from ringside.book.keeping.records_csv import export_csv
+from ringside.book.keeping.records_csv import cell, export_csv
 from ringside.book.keeping.restoring import Restored, restore
 from ringside.book.keeping.ways_back import begin_anew, need, refuse_to_forget
 
@@ -24,6 +24,7 @@ __all__ = [
     "backup",
     "begin_anew",
     "breeds_in",
+    "cell",
     "daily",
     "export",
     "export_csv",

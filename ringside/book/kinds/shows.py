@@ -1,10 +1,10 @@
 """Shows, entries, the gate check of an entry, what a dog won and the titles it holds."""
 
 from ringside.book.kinds.common import BODIES, LEVELS, MEMBERS, STATION
-from ringside.book.kinds.fields import Choice, Day, Flag, Instant, Number, Ref, Words
+from ringside.book.kinds.fields import Choice, Day, Flag, Instant, Number, Ref, WordList, Words
 from ringside.book.kinds.kind import Kind, Seen
 
-# A show one means to go to, of one day or several.
+# A show one means to go to, of one day or several. `zone` is where its clocks stand: an IANA name.
 SHOW = Kind(
     name="show",
     words="show",
@@ -17,11 +17,16 @@ SHOW = Kind(
         "level": Choice(LEVELS, says="kind of show"),
         "day": Day(required=True),
         "until": Day(says="last day"),
+        "closing": Day(says="day entries close"),
         "place": Words(120),
+        "zone": Words(40, says="time zone"),
     },
 )
 
-# One dog at one show: where and when it goes in, as the schedule and the catalogue say.
+# One dog at one show: where and when it goes in, as the schedule and the catalogue say. `ahead` are
+# the dogs of each class that its ring judges before its own, and among them the printed times
+# before which what follows does not begin: 8, 6, 10:40, 11. `before` are those ahead of it in its
+# own class.
 ENTRY = Kind(
     name="entry",
     words="entry",
@@ -37,6 +42,8 @@ ENTRY = Kind(
         "ring": Words(20),
         "time": Words(20),
         "armband": Words(12),
+        "ahead": WordList(quiet=True, says="dogs in the classes ahead"),
+        "before": Number(500, quiet=True, says="dogs ahead in its class"),
     },
 )
 

@@ -116,6 +116,15 @@ def flag(yes: str = "", no: str = "") -> Callable[[str, Reading], bool]:
     return read
 
 
+body = one_of(
+    FCI="Fédération Cynologique Internationale",
+    AKC="American Kennel Club",
+    KC="The Kennel Club",
+    CKC="Canadian Kennel Club",
+    DA="Dogs Australia",
+)
+
+
 def country(cell: str, _: Reading) -> str:
     """Return a country's two letters."""
     if not re.fullmatch("[A-Za-z]{2}", cell):

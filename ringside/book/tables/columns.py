@@ -26,6 +26,7 @@ class Column:
     also: tuple[str, ...]
     read: Callable[[str, Reading], Any] = words
     is_day: bool = False
+    longest: int = LONGEST_CELL
 
     @property
     def headings(self) -> set[str]:

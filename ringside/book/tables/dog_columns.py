@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ringside.book.tables.cells import CellError, Reading, country, flag, number, one_of
+from ringside.book.tables.cells import CellError, Reading, body, country, flag, number, one_of
 from ringside.book.tables.columns import Column, Columns
 from ringside.book.tables.days import in_words, read_day
 from ringside.domain.bounds import OLDEST
@@ -82,10 +82,7 @@ COLUMNS = (
     ),
     Column(
         "body", "Standard to read", "FCI, AKC, KC, CKC or DA.", "KC", (),
-        one_of(
-            FCI="Fédération Cynologique Internationale", AKC="American Kennel Club",
-            KC="The Kennel Club", CKC="Canadian Kennel Club", DA="Dogs Australia",
-        ),
+        body,
     ),
     Column(
         "trial", "Working trial", "Yes or no: some titles need a working trial.",

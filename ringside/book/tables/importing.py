@@ -19,7 +19,7 @@ from ringside.book.tables.columns import Columns
 from ringside.book.tables.plan import Plan, Records, without_doubles
 from ringside.book.tables.rows import read_rows
 
-# The records of one kind: {id: {field: value shown}}.
+# The records that rows are held against: {id: {field: value shown}}, or those of several kinds.
 Values = Mapping[str, dict[str, Any]]
 
 
@@ -41,6 +41,10 @@ class TableImport:
 
     columns: Columns
     records: Callable[[Values, Reading], Records]
+
+    def known(self, book: Book) -> Values:
+        """Return the records of the book that a plan needs, the removed ones among them."""
+        return book.records(self.columns.kind, with_deleted=True)
 
     def plan(self, text: str, known: Values, reading: Reading) -> Plan:
         """Plan what the table in `text` does to the `known` records, the removed ones among them.
@@ -65,20 +69,23 @@ class TableImport:
 
         If that is no longer what `digest` stands for nothing is written, and the new plan returned.
         """
-        kind = self.columns.kind
         with book.writing():
-            made = self.plan(text, book.records(kind, with_deleted=True), reading)
+            made = self.plan(text, self.known(book), reading)
             if made.digest != digest:
                 return made
             chosen = [line for line in made.lines if line.is_to_do and line.number in rows]
             found = {line.record or str(uuid6.uuid7()): line for line in chosen}
-            values = {key: line.values for key, line in found.items()}
-            receipt = book.revise(kind, values, now)
-            if receipt.refused:
-                raise ValueError(f"The book refused what had passed the check: {receipt.refused}")
+            for kind, values in self.records_of(found).items():
+                receipt = book.revise(kind, values, now)
+                if receipt.refused:
+                    raise ValueError(f"The book refused what had passed: {receipt.refused}")
         done = {line.number for line in chosen}
         return Done(
             {key: line.name for key, line in found.items() if line.action == "add"},
             {key: line.name for key, line in found.items() if line.action == "change"},
             Counter(line.action for line in made.lines if line.number not in done),
         )
+
+    def records_of(self, found: Mapping[str, Any]) -> dict[str, dict[str, dict[str, Any]]]:
+        """Return what lines by their records' ids write: {kind: {id: {field: value}}}."""
+        return {self.columns.kind: {key: line.values for key, line in found.items()}}

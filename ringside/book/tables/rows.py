@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from ringside.book.tables import days
-from ringside.book.tables.cells import LONGEST_CELL, CellError, Order, OrderError, Reading
+from ringside.book.tables.cells import CellError, Order, OrderError, Reading
 from ringside.book.tables.columns import ID, Column, Columns, is_id
 from ringside.book.tables.sheets import Sheet
 
@@ -68,9 +68,9 @@ def _read_id(row: Row, cell: str, kind: str) -> None:
 
 def _read_cell(row: Row, columns: Columns, column: Column, cell: str, reading: Reading) -> None:
     title = column.title
-    if len(cell) > LONGEST_CELL:
+    if len(cell) > column.longest:
         row.problems.append(
-            f"{title}: it has {len(cell):,} characters; {LONGEST_CELL} is the most. Shorten it."
+            f"{title}: it has {len(cell):,} characters; {column.longest} is the most. Shorten it."
         )
         return
     try:

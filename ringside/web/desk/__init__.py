@@ -8,11 +8,14 @@ from flask import Blueprint, request
 from flask.typing import ResponseReturnValue
 
 from ringside.book.keeping import Notices
+from ringside.web.desk.calendar import make_calendar
+from ringside.web.desk.card import make_card
 from ringside.web.desk.devices import make_devices
 from ringside.web.desk.dog import make_dog
-from ringside.web.desk.dogs_import import make_dogs
 from ringside.web.desk.home import make_home
+from ringside.web.desk.imports import make_imports
 from ringside.web.desk.own import make_own
+from ringside.web.desk.season import make_season
 from ringside.web.desk.sources import make_sources
 from ringside.web.door import Door, problem
 from ringside.web.library import Library
@@ -28,9 +31,13 @@ def make_desk(door: Door, library: Library, notices: Notices) -> Blueprint:
     routes.before_request(_forms_only)
     routes.register_blueprint(make_home(door.book, library, notices))
     routes.register_blueprint(make_devices(door, library))
+    routes.register_blueprint(make_calendar(door, library))
     routes.register_blueprint(make_own(door.book, library))
     routes.register_blueprint(make_dog(door.book, library))
-    routes.register_blueprint(make_dogs(door.book, library))
+    routes.register_blueprint(make_card(door.book, library))
+    for routes_in in make_imports(door.book, library):
+        routes.register_blueprint(routes_in)
+    routes.register_blueprint(make_season(door.book, library))
     routes.register_blueprint(make_sources(library))
     return routes
 

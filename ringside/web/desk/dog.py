@@ -20,6 +20,7 @@ from ringside.domain.puppies import TESTES, due
 from ringside.domain.says import sentence
 from ringside.knowledge import Knowledge
 from ringside.web.desk.charts import marks_chart, weight_chart
+from ringside.web.desk.coming import next_entry
 from ringside.web.library import Library
 
 Data = dict[str, Any]
@@ -48,12 +49,13 @@ def make_dog(book: Book, library: Library) -> Blueprint:
                 kind: list(book.about(kind, key).values())
                 for kind in ("measure", "score", "state", "check", "practice")
             }
-            following = _next_show(book, key, today)
+            following = _show_data(next_entry(book, key, today))
         breed = knowledge.breeds.profiles.get(dog.get("breed") or "")
         return render_template(
             "desk/dog.html",
             root=library.edition().build.root,
             dog=dog,
+            key=key,
             breed=breed.name if breed else dog.get("breed") or "",
             born=_said(dog.get("born")),
             today=say_day(today),
@@ -69,16 +71,12 @@ def _said(day: str | None) -> str:
     return say_day(date.fromisoformat(day)) if day else ""
 
 
-def _next_show(book: Book, key: str, today: date) -> Data | None:
-    """Return {"day", "name", "body"} of the soonest entry that is not over."""
-    found = []
-    for entry in book.about("entry", key).values():
-        show = book.record("show", entry["show"]) if entry.get("show") else {}
-        day = entry.get("day") or show.get("day")
-        if show and not show.get("deleted") and day and day >= today.isoformat():
-            name = show.get("name") or "the show"
-            found.append({"day": day, "name": name, "body": show.get("body")})
-    return min(found, key=lambda one: str(one["day"]), default=None)
+def _show_data(coming: tuple[str, Data, Data] | None) -> Data | None:
+    """Return {"day", "name", "body"} of a dog's next show."""
+    if coming is None:
+        return None
+    day, _, show = coming
+    return {"day": day, "name": show.get("name") or "the show", "body": show.get("body")}
 
 
 # --- condition ---------------------------------------------------------------------------------

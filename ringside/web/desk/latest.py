@@ -36,6 +36,7 @@ PHRASES = {
     "walk": "{mode}",
     "award": "{what}",
     "kit": "{line}",
+    "task": "{line}",
 }
 # What the line's own time tells, and what only the phone needs.
 UNSAID = {

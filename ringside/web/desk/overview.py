@@ -5,13 +5,13 @@ Composed from rows of the book as they are, half ones too; no database and no pa
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date
 from typing import Any
 
 from ringside.book.devices import Device
 from ringside.book.kinds import KINDS
+from ringside.domain.calendar import TIME
 from ringside.domain.days import say_day
 from ringside.knowledge import Knowledge
 from ringside.web.desk.moments import ago, say_near, say_span
@@ -27,8 +27,6 @@ AWAY_DAYS = 14
 NO_DAY = date.max
 # What is no time of day stands behind all that are.
 NO_TIME = (24, 0)
-# As core/day.js reads one.
-TIME = re.compile(r"([0-9]{1,2})[:.h]([0-9]{2})(?![0-9])\s*([ap])?", re.IGNORECASE)
 
 
 def shows_ahead(
@@ -41,8 +39,8 @@ def shows_ahead(
     """
     ahead = []
     for show, values in shows.items():
-        first = _day(values.get("day")) or NO_DAY
-        last = max(first, _day(values.get("until")) or first)
+        first = as_day(values.get("day")) or NO_DAY
+        last = max(first, as_day(values.get("until")) or first)
         if last >= today:
             ahead.append((first, last, show, values))
     return [
@@ -88,20 +86,21 @@ def _entries(
         for key, entry in entries.items()
         if entry.get("show") == show and entry.get("dog") in dogs
     ]
-    return sorted(rows, key=lambda row: (row["day"], _time(row["time"]), row["name"].casefold()))
+    return sorted(rows, key=lambda row: (row["day"], time_of(row["time"]), row["name"].casefold()))
 
 
 def _entry_facts(entry: Data, at: Data, knowledge: Knowledge) -> list[str]:
-    klass = _class(entry.get("klass"), at.get("body"), knowledge)
+    klass = class_name(entry.get("klass"), at.get("body"), knowledge)
     ring, armband, judge = (entry.get(name) for name in ("ring", "armband", "judge"))
-    day = at.get("until") and _day(entry.get("day"))
+    day = at.get("until") and as_day(entry.get("day"))
     told = (day and say_day(day), klass, ring and f"ring {ring}", armband and f"armband {armband}")
     facts = [fact for fact in (*told, judge) if fact]
     return [fact[0].upper() + fact[1:] for fact in facts[:1]] + facts[1:]
 
 
-def _class(key: str | None, body: str | None, knowledge: Knowledge) -> str:
-    regulation = knowledge.regulations.get(body or "")
+def class_name(key: str | None, body: str | None, knowledge: Knowledge) -> str:
+    """Return what the body calls a class, or the class as it was written."""
+    regulation = knowledge.regulations.get((body or "").lower())
     names: dict[str, str] = {}
     if regulation:
         names = {one.id: one.name for one in regulation.named}
@@ -143,14 +142,14 @@ def dog_rows(
 
 
 def _dog_facts(dog: Data, knowledge: Knowledge) -> list[str]:
-    key, born = dog.get("breed") or "", _day(dog.get("born"))
+    key, born = dog.get("breed") or "", as_day(dog.get("born"))
     breed = knowledge.breeds.profiles.get(key)
     told = (breed.name if breed else key, dog.get("sex"), born and f"born {say_day(born)}")
     return [fact for fact in told if fact]
 
 
 def _with_station(record: Data, knowledge: Knowledge) -> Data:
-    key, at = record.get("station") or "", _day((record.get("at") or "")[:10])
+    key, at = record.get("station") or "", as_day((record.get("at") or "")[:10])
     station = knowledge.stations.get(key)
     named = {"station_name": station.name if station else key, "day": at and say_day(at)}
     return {**record, **named}
@@ -190,14 +189,15 @@ def waiting(
     return found
 
 
-def _day(text: Any) -> date | None:
+def as_day(text: Any) -> date | None:
+    """Return a day as it is written, None for what is none."""
     try:
         return date.fromisoformat(str(text))
     except ValueError:
         return None
 
 
-def _time(text: str) -> tuple[int, int]:
+def time_of(text: str) -> tuple[int, int]:
     """Return hour and minute of a time such as "9:45" or "2:30 pm", to sort by."""
     found = TIME.match(text.strip())
     if not found:

@@ -29,16 +29,28 @@ export function bornProblem(bounds, born, today) {
   return born && born < bounds.oldest ? "No dog lives that long. Check the year." : null;
 }
 
-/** The days of a show: {day, until}. */
-export function showProblems(bounds, { day, until }, today) {
+/** The days of a show, {day, until}, and the day its entries close. */
+export function showProblems(bounds, { day, until, closing }, today) {
   if (!day) return {};
   if (day < bounds.oldest) return { day: "That is too long ago. Check the year." };
   if (day > addDays(today, bounds.farthest_show)) return { day: "That is years ahead. Check the year." };
+  return { ...untilProblem(day, until), ...closingProblem(bounds, day, closing) };
+}
+
+function untilProblem(day, until) {
   if (!until) return {};
   if (until < day) return { until: "The last day comes before the first." };
   return daysBetween(day, until) < LONGEST_SHOW
     ? {}
     : { until: `A show has at most ${LONGEST_SHOW} days. Check the month and the year.` };
+}
+
+function closingProblem(bounds, day, closing) {
+  if (!closing) return {};
+  if (closing > day) return { closing: "Entries close before the show begins. Check the day." };
+  return closing < addDays(day, -bounds.earliest_closing)
+    ? { closing: "That is long before the show. Check the year." }
+    : {};
 }
 
 /** The time an entry goes in: a time of day, or words such as "after the Beagles". */

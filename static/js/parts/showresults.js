@@ -10,11 +10,11 @@ import { dogName } from "./names.js";
 import { judgeBefore, placingWords } from "./results.js";
 import { linkRow } from "./rows.js";
 
-/** {results, before}: nodes of a show (its values) with these entries (rows); `dogOf` finds an entry's dog. */
+/** {results, said}: nodes of a show (its values) with these entries (rows); `dogOf` finds an entry's dog. */
 export async function showResults(show, entries, dogOf) {
   const today = localDay();
-  const before = lastDay(show) >= today ? await saidBefore(entries) : [];
-  if (show.day > today) return { results: [], before };
+  const said = lastDay(show) >= today ? await saidBefore(entries) : [];
+  if (show.day > today) return { results: [], said };
   const ids = entries.map(({ id }) => resultId(id));
   const [book, results] = await Promise.all([resultsBook(), store.several("result", ids)]);
   const rows = entries.flatMap((entry, place) => {
@@ -23,7 +23,7 @@ export async function showResults(show, entries, dogOf) {
   });
   const row = ({ entry, dog, values }) =>
     linkRow(`#/entry/${entry.id}/result`, `${dogName(dog)}: ${placingWords(book, values) || "write the result"}`);
-  return { results: rowsOf(rows, row), before };
+  return { results: rowsOf(rows, row), said };
 }
 
 async function saidBefore(entries) {

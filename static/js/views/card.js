@@ -28,6 +28,7 @@ async function card({ id }) {
   });
   fill(node, coverageParts(made.coverage));
   part(node, "back").href = `#/dog/${id}`;
+  part(node, "print").href = `#/dog/${id}/print`;
   if (file.orders.length) orderPicker(node, id, file.orders);
   else fill(node, { "order-field": null });
   return { node, title: `${dogName(file.dog)}: exam card`, live: true };

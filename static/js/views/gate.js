@@ -66,6 +66,8 @@ async function gate({ id }) {
   });
   part(node, "back").href = `#/show/${show.id}`;
   part(node, "edit").href = `#/entry/${id}`;
+  part(node, "clock").href = `#/entry/${id}/clock`;
+  part(node, "heat").href = `#/entry/${id}/heat`;
   // Who comes out of the ring writes down what came of it.
   const last = file.walks.get("ring")?.values;
   const isOut = Boolean(last?.ended) && last.entry === id;

@@ -23,6 +23,7 @@ import { holdCard } from "../installation.js";
 import { entryAndShow } from "../parts/entries.js";
 import { dogName } from "../parts/names.js";
 import { newNote } from "../parts/notes.js";
+import { runningClock } from "../parts/ringday.js";
 import { listBody, moreBody, sheetNode, veiled } from "../parts/ringsheets.js";
 import { ringSync } from "../parts/syncwords.js";
 import { go, goInstead } from "../router.js";
@@ -46,6 +47,7 @@ async function ring({ id }) {
       .map((row) => [row.values.station, { id: row.id, ...row.values }]),
   );
   const entry = await entryAndShow(walk.values.entry);
+  const clock = entry && (await runningClock(entry));
   const home = entry ? `gate/${entry.entry.id}` : `dog/${walk.values.dog}`;
   const release = holdCard();
 
@@ -161,7 +163,7 @@ async function ring({ id }) {
     on(
       node,
       "leave",
-      guarded(() => go(home)),
+      guarded(() => go(clock || home)),
     );
     view = { node, isEnd };
     stage.replaceChildren(node);
@@ -304,7 +306,7 @@ async function ring({ id }) {
     );
   }
 
-  const clock = setInterval(() => {
+  const ticking = setInterval(() => {
     showLast();
     showSync();
   }, 15_000);
@@ -320,7 +322,7 @@ async function ring({ id }) {
       say(said());
     },
     leave() {
-      clearInterval(clock);
+      clearInterval(ticking);
       maySleep();
       release();
     },

@@ -2,18 +2,21 @@
 
 import { showsFrom } from "../coming.js";
 import { showProblems, timeProblem } from "../core/bounds.js";
-import { lastDay } from "../core/days.js";
+import { nextOf } from "../core/coming.js";
+import { lastDay, sayDay } from "../core/days.js";
 import { held } from "../core/held.js";
 import { rulesOf, rulingAt } from "../core/rules.js";
 import { localDay } from "../core/words.js";
+import { zoneNamed } from "../core/zones.js";
 import { dogFile } from "../dogfile.js";
-import { clone, fill, icon, on, part, say } from "../dom.js";
+import { clone, fill, icon, on, part, say, text } from "../dom.js";
 import { keepUnknown, onSave, show as showValues, worthWriting } from "../forms.js";
-import { oddRow, rowsOf } from "../parts/guard.js";
+import { oddRow, rowsOf, sectionOf } from "../parts/guard.js";
 import { lastBody } from "../parts/lastbody.js";
 import { dogName, showName } from "../parts/names.js";
 import { judgeBefore } from "../parts/results.js";
 import { linkRow } from "../parts/rows.js";
+import { dayOf, meetingNode, meetingsOn } from "../parts/ringday.js";
 import { aboutShow } from "../parts/showline.js";
 import { showResults } from "../parts/showresults.js";
 import { goInstead } from "../router.js";
@@ -21,7 +24,7 @@ import { kinds, rulesBook } from "../shipped.js";
 import * as store from "../store.js";
 
 const VERDICTS = { may: "May enter", "may if": "May enter on a condition", "may not": "May not enter" };
-const NAMES = ["name", "body", "member", "day", "until", "level", "place"];
+const NAMES = ["name", "body", "member", "day", "until", "closing", "level", "place", "zone"];
 const MISSING = {
   name: "Write the name of the show.",
   day: "Enter the day. For a show of several days, enter the first.",
@@ -46,19 +49,43 @@ async function shows() {
     store.newest("show", "", MOST_PAST),
     store.unordered("show", ""),
   ]);
-  const coming = recent.filter((row) => endOf(row) >= today).sort((one, other) => (endOf(one) < endOf(other) ? -1 : 1));
+  const coming = await inOrder(
+    recent.filter((row) => endOf(row) >= today),
+    today,
+  );
   const past = newest.filter((row) => row.values.day && endOf(row) < today);
   const isEmpty = !coming.length && !past.length && !undated.length;
   const node = fill(clone("shows"), {
     back: icon("back"),
     words: isEmpty && "No shows yet. Add one and enter your dogs, and the gate check is ready.",
-    list: rowsOf([...undated, ...coming], row),
+    list: rowsOf([...undated.map((found) => ({ found })), ...coming], comingRow),
     past: rowsOf(past, row),
     add: [icon("add"), " Add a show"],
   });
   part(node, "past-part").hidden = past.length === 0;
   part(node, "add").classList.toggle("main", isEmpty);
   return { node, title: "Shows", live: true };
+}
+
+/** The shows with what comes next of each, the soonest on top: [{found, next}]. */
+async function inOrder(coming, today) {
+  const told = coming.map(async (found) => {
+    const { closing } = found.values;
+    const isOpen = closing && closing >= today;
+    const isEntered = isOpen ? allEntered(await store.about("entry", found.id)) : true;
+    return { found, next: nextOf(found.values, isEntered, today) };
+  });
+  const key = ({ found, next }) => `${next.day} ${found.values.day}`;
+  return (await Promise.all(told)).sort((one, other) => (key(one) < key(other) ? -1 : 1));
+}
+
+// An entry that has no class yet is one that is still to be sent.
+const allEntered = (entries) => entries.length > 0 && entries.every(({ values }) => values.klass);
+
+function comingRow({ found, next }) {
+  const node = row(found);
+  if (next?.words) part(node, "name").after(text("span", next.words, "day-state"));
+  return node;
 }
 
 function row(found) {
@@ -78,19 +105,49 @@ async function show({ id }) {
   const dogOf = (entry) => dogs.find((dog) => dog.id === entry.values.dog);
   const entered = new Set(here.map((entry) => entry.values.dog));
   const free = dogs.filter((dog) => !entered.has(dog.id));
+  const isOver = endOf(found) < localDay();
   const node = fill(clone("show"), {
     back: icon("back"),
     name: showName(found),
     about: aboutShow(found.values),
+    closing: closingWords(found.values, here) || null,
     entries: rowsOf(here, (entry) => entryRow(entry, dogOf(entry))),
+    clocks: rowsOf(isOver ? [] : here.filter(dogOf), (entry) =>
+      linkRow(`#/entry/${entry.id}/clock`, `Ring clock: ${dogName(dogOf(entry))}`),
+    ),
+    meets: isOver ? [] : await meetingNodes(found, here),
+    before: beforeRows(found, isOver ? [] : here, dogOf),
     none: here.length ? null : true,
     ...(await showResults(found.values, here, dogOf)),
     dogs: rowsOf(free, (dog) => linkRow(`#/show/${id}/enter/${dog.id}`, dogName(dog))),
   });
   part(node, "results-part").hidden = part(node, "results").children.length === 0;
   part(node, "add-part").hidden = free.length === 0;
+  part(node, "clock-part").hidden = isOver || !here.some(dogOf);
+  part(node, "before-part").hidden = isOver;
   part(node, "edit").href = `#/show/${id}/edit`;
   return { node, title: showName(found), live: true };
+}
+
+/** Which dogs of the show may be called at once, on each day that one goes in. */
+async function meetingNodes(show, entries) {
+  const days = new Set(entries.map(({ values }) => dayOf(values, show.values)));
+  const found = await Promise.all([...days].map((day) => meetingsOn(day)));
+  return found.flatMap((all) => sectionOf(() => all.map((one) => meetingNode(one))));
+}
+
+/** What helps to get ready for a show: the countdown of each dog, the calendar. */
+const beforeRows = (found, entries, dogOf) => [
+  ...rowsOf(entries.filter(dogOf), (entry) =>
+    linkRow(`#/entry/${entry.id}/countdown`, `Countdown: ${dogName(dogOf(entry))}`),
+  ),
+  linkRow(`#/show/${found.id}/calendar`, "Calendar"),
+  linkRow(`#/show/${found.id}/heat`, "Heat"),
+];
+
+function closingWords({ closing }, entries) {
+  if (!closing || (closing < localDay() && allEntered(entries))) return "";
+  return closing < localDay() ? `Entries closed ${sayDay(closing)}` : `Entries close ${sayDay(closing)}`;
 }
 
 function entryRow(entry, dog) {
@@ -112,18 +169,23 @@ async function showForm({ id }) {
     lastBody("show"),
   ]);
   if (id && (!found || found.values.deleted)) return null;
-  const was = found?.values ?? { body };
+  const was = found?.values ?? { body, zone: Intl.DateTimeFormat().resolvedOptions().timeZone };
   const node = fill(clone("show-form"), { back: icon("back"), title: id ? "Edit show" : "New show" });
   part(node, "back").href = id ? `#/show/${id}` : "#/shows";
   const form = part(node, "form");
   offerMembers(form, windows);
+  const zones = Intl.supportedValuesOf("timeZone");
+  fill(node, { zones: zones.map((zone) => new Option(zone, zone)) });
   showValues(form, was);
   form.elements.body.dispatchEvent(new Event("change"));
   await onSave(node, form, NAMES, declared.fields, {
     missing: MISSING,
     draft: `show ${id ?? "new"}`,
-    extra: (values) => showProblems(bounds, values, localDay()),
-    save: async (values) => goInstead(`show/${await store.write("show", id ?? null, values)}`),
+    extra: (values) => ({ ...showProblems(bounds, values, localDay()), ...zoneProblem(values.zone, zones) }),
+    save: async (values) => {
+      const zone = values.zone && zoneNamed(values.zone, zones);
+      goInstead(`show/${await store.write("show", id ?? null, { ...values, zone })}`);
+    },
   });
   if (!id) fill(node, { remove: null });
   on(node, "remove", async () => {
@@ -133,6 +195,11 @@ async function showForm({ id }) {
   });
   return { node, title: id ? "Edit show" : "New show" };
 }
+
+const zoneProblem = (zone, zones) =>
+  zone && !zoneNamed(zone, zones)
+    ? { zone: `No time zone has the name ${zone}. Write a large city near the show, such as Europe/Prague.` }
+    : {};
 
 // Only a body with members asks whose wording holds.
 function offerMembers({ elements: { body, member } }, { b: known }) {
@@ -223,6 +290,8 @@ async function entryForm({ id = "", show: showId, dog: dogId }) {
       goInstead(`gate/${await store.write("entry", id || null, wanted)}`);
     },
   });
+  if (id) part(node, "clock").href = `#/entry/${id}/clock`;
+  else fill(node, { clock: null });
   const isHeld = (was.day ?? found.values.day) <= localDay();
   if (id && isHeld) part(node, "result").href = `#/entry/${id}/result`;
   else fill(node, { result: null });

@@ -1,4 +1,4 @@
-"""Dogs from a spreadsheet, at the desk: a table comes in, each row shows what it will do, and only
+"""Tables from a spreadsheet, at the desk: one comes in, each row shows what it will do, and only
 what was shown is written.
 
 The server keeps nothing in between: the table travels with the preview, signed.
@@ -6,7 +6,8 @@ The server keeps nothing in between: the table travels with the preview, signed.
 
 from __future__ import annotations
 
-from datetime import date
+from collections.abc import Callable
+from dataclasses import dataclass
 from typing import Any
 
 from flask import (
@@ -29,9 +30,9 @@ from ringside.book import clock
 from ringside.book.store import Book
 from ringside.book.tables.carrying import Carried
 from ringside.book.tables.cells import Order, Reading
+from ringside.book.tables.columns import Column, Columns
 from ringside.book.tables.days import in_words
-from ringside.book.tables.dogs import DOGS
-from ringside.book.tables.importing import Done
+from ringside.book.tables.importing import Done, TableImport
 from ringside.book.tables.plan import Line, Plan
 from ringside.book.tables.sheets import MOST_BYTES, MOST_ROWS, SheetError, decoded
 from ringside.web.library import Library
@@ -39,10 +40,6 @@ from ringside.web.library import Library
 MOST_MB = MOST_BYTES // 1024 // 1024
 TOO_LARGE = f"That is more than {MOST_MB} MB; send it in parts."
 BYTE_ORDER_MARK = "\ufeff"
-# What a table is signed for.
-PURPOSE = "dogs-import"
-# Where the summary waits for the page that shows it; a cookie holds few names.
-SUMMARY = "dogs-import"
 MOST_NAMED = 8
 # Fields of a form that are no files have half a megabyte as a rule; a table may be longer.
 MOST_FORM = 16 * 1024 * 1024
@@ -51,6 +48,30 @@ CHANGED = (
     "The book has changed since you looked, so nothing was written. "
     "This is what each row would do now."
 )
+
+# How cells are read at the moment, 03/04/2024 in this order.
+Readings = Callable[[Order], Reading]
+
+
+@dataclass(frozen=True)
+class Taken:
+    """A kind of table that is taken in: its `name` in routes and cookies, what a person calls `one`
+    of its rows and `many`, what a row is `found_by`, which `column` names it, and where what was
+    added is `shown`."""
+
+    name: str
+    tables: TableImport
+    one: str
+    many: str
+    found_by: str
+    column: str
+    shown: str
+
+    @property
+    def purpose(self) -> str:
+        """What a table is signed for, and where the summary waits for the page that shows it."""
+        return f"{self.name}-import"
+
 
 Reply = str | Answer | tuple[str, int]
 
@@ -69,31 +90,24 @@ class CarriedForm(FlaskForm):  # type: ignore[misc]
     order = StringField(validators=[AnyOf(("", "day", "month"))])
 
 
-def make_dogs(book: Book, library: Library) -> Blueprint:
-    """Return the routes of the import of dogs."""
-    routes = Blueprint("dogs", __name__, url_prefix="/dogs/import")
+def make_import(book: Book, library: Library, taken: Taken, reading: Readings) -> Blueprint:
+    """Return the routes of the import of a kind of table."""
+    tables = taken.tables
+    routes = Blueprint(taken.name, __name__, url_prefix=f"/{taken.name}/import")
 
     @routes.url_value_preprocessor
     def make_room(_endpoint: str | None, _values: dict[str, Any] | None) -> None:
         request.max_form_memory_size = MOST_FORM
 
-    def reading(order: Order) -> Reading:
-        breeds = library.knowledge.breeds.profiles
-        return Reading(
-            {"breed": {key: breed.name for key, breed in breeds.items()}},
-            date.today(),
-            order,
-            {"breed": {key: breed.also for key, breed in breeds.items()}},
-        )
-
     def begin(problem: str = "", text: str = "") -> str:
         return render_template(
-            "desk/dogs_import.html",
+            "desk/table_import.html",
             root=library.edition().build.root,
-            done=session.pop(SUMMARY, None),
+            of=taken,
+            done=session.pop(taken.purpose, None),
             problem=problem,
             text=text,
-            columns=DOGS.columns.columns,
+            columns=tables.columns.columns,
             most_mb=MOST_MB,
             most_rows=MOST_ROWS,
         )
@@ -102,20 +116,21 @@ def make_dogs(book: Book, library: Library) -> Blueprint:
         shown = Carried(table.text, table.is_guessed, table.order, plan.digest)
         names = reading("")
         return render_template(
-            "desk/dogs_preview.html",
+            "desk/table_preview.html",
             root=library.edition().build.root,
+            of=taken,
             word=word,
             is_guessed=table.is_guessed,
-            carried=shown.signed(_key(), PURPOSE),
+            carried=shown.signed(_key(), taken.purpose),
             plan=plan,
-            lines=[_shown(line, names) for line in plan.lines],
+            lines=[_shown(line, tables.columns, names) for line in plan.lines],
         )
 
     def planned(table: Carried) -> Reply:
         try:
             with book.session():
-                dogs = book.records("dog", with_deleted=True)
-            return preview(table, DOGS.plan(table.text, dogs, reading(table.order)))
+                known = tables.known(book)
+            return preview(table, tables.plan(table.text, known, reading(table.order)))
         except SheetError as error:
             return begin(str(error), table.text), 422
 
@@ -126,9 +141,9 @@ def make_dogs(book: Book, library: Library) -> Blueprint:
     @routes.get("/template.csv")
     def give_template() -> Response:
         # With the mark by which spreadsheets know UTF-8.
-        text = BYTE_ORDER_MARK + DOGS.columns.template()
+        text = BYTE_ORDER_MARK + tables.columns.template()
         response = Response(text.encode(), content_type="text/csv; charset=utf-8")
-        response.headers["Content-Disposition"] = 'attachment; filename="dogs.csv"'
+        response.headers["Content-Disposition"] = f'attachment; filename="{taken.name}.csv"'
         return response
 
     @routes.post("/preview")
@@ -146,7 +161,7 @@ def make_dogs(book: Book, library: Library) -> Blueprint:
     def reorder() -> Reply:
         form = CarriedForm()
         try:
-            table = Carried.unsigned(form.carried.data or "", _key(), PURPOSE)
+            table = Carried.unsigned(form.carried.data or "", _key(), taken.purpose)
         except SheetError as error:
             return begin(str(error)), 422
         order: Order = form.order.data if form.validate_on_submit() else ""
@@ -157,22 +172,22 @@ def make_dogs(book: Book, library: Library) -> Blueprint:
         form = CarriedForm()
         now = clock.wall()
         try:
-            table = Carried.unsigned(form.carried.data or "", _key(), PURPOSE)
+            table = Carried.unsigned(form.carried.data or "", _key(), taken.purpose)
             rows = set(request.form.getlist("row", type=int))
             with book.session():
-                made = DOGS.write(book, table.text, reading(table.order), table.digest, rows, now)
+                made = tables.write(book, table.text, reading(table.order), table.digest, rows, now)
         except SheetError as error:
             return begin(str(error)), 422
         if isinstance(made, Plan):
             return preview(table, made, CHANGED), 409
-        session[SUMMARY] = _summary(made)
+        session[taken.purpose] = _summary(made)
         return to_page()
 
     @routes.get("/preview")
     @routes.get("/order")
     @routes.get("/write")
     def to_page() -> Answer:
-        return redirect(url_for("desk.dogs.page"), 303)
+        return redirect(url_for(f"desk.{taken.name}.page"), 303)
 
     return routes
 
@@ -196,27 +211,27 @@ def _key() -> str:
     return str(current_app.secret_key or "")
 
 
-def _shown(line: Line, reading: Reading) -> dict[str, Any]:
+def _shown(line: Line, columns: Columns, reading: Reading) -> dict[str, Any]:
     """Put a row into words."""
     edits = [
         {
-            "title": DOGS.columns.by_field[name].title,
-            "old": _in_words(name, old, reading),
-            "new": _in_words(name, new, reading),
+            "title": columns.by_field[name].title,
+            "old": _in_words(columns.by_field[name], old, reading),
+            "new": _in_words(columns.by_field[name], new, reading),
         }
         for name, old, new in line.edits
     ]
     return {"line": line, "edits": edits}
 
 
-def _in_words(name: str, value: Any, reading: Reading) -> str:
+def _in_words(column: Column, value: Any, reading: Reading) -> str:
     if value is None or value == "":
         return "nothing"
     if isinstance(value, bool):
         return "yes" if value else "no"
-    if DOGS.columns.by_field[name].is_day:
+    if column.is_day:
         return in_words(value)
-    return str(reading.names.get(name, {}).get(value, value))
+    return str(reading.names.get(column.field, {}).get(value, value))
 
 
 def _summary(done: Done) -> dict[str, Any]:
@@ -228,6 +243,6 @@ def _summary(done: Done) -> dict[str, Any]:
         "same": done.left["same"],
         "refused": done.left["refused"],
         "unticked": done.left["add"] + done.left["change"],
-        "dogs": named[:MOST_NAMED],
+        "named": named[:MOST_NAMED],
         "more": max(0, len(named) - MOST_NAMED),
     }
