@@ -23,7 +23,7 @@ KIND_OF = {"dog": "dog", "show": "show", "entry": "entry", "gate": "entry", "rin
            "rehearsal": "walk", "ear": "walk"}  # fmt: skip
 TEASEL = str(uuid.uuid5(NAMESPACE, "dog/teasel"))
 SECOND = {"breed": "pug", "station": "bite", "order": "new", "award": "new", "title": "new",
-          "dog": TEASEL}  # fmt: skip
+          "dog": TEASEL, "key": "n%20tallow"}  # fmt: skip
 
 
 def patterns() -> list[str]:

@@ -42,7 +42,7 @@ const GROUPS = {
 async function gate({ id }) {
   const entry = await store.get("entry", id);
   if (!entry || entry.values.deleted) return null;
-  const [found, show, rules, about, measured, checked, before, walks] = await Promise.all([
+  const [found, show, rules, about, measured, checked, before] = await Promise.all([
     dogFile(entry.values.dog),
     store.get("show", entry.values.show),
     rulesBook(),
@@ -50,7 +50,6 @@ async function gate({ id }) {
     store.newestBy("measure", entry.values.dog ?? "", ["weight", "height"]),
     store.about("check", entry.values.dog ?? ""),
     judgeBefore(entry.values.judge, id, true),
-    store.newest("walk", entry.values.dog ?? "", LAST_WALKS),
   ]);
   if (!found || !show || show.values.deleted) return null;
   const file = withFelt(found, checked);
@@ -70,7 +69,8 @@ async function gate({ id }) {
   part(node, "clock").href = `#/entry/${id}/clock`;
   part(node, "heat").href = `#/entry/${id}/heat`;
   // Who comes out of the ring writes down what came of it.
-  const isOut = walks.some(({ values }) => values.entry === id && values.mode === "ring" && values.ended);
+  const last = file.walks.get("ring")?.values;
+  const isOut = Boolean(last?.ended) && last.entry === id;
   fill(node, { result: isOut });
   if (isOut) part(node, "result").href = `#/entry/${id}/result`;
   part(node, "go").classList.toggle("main", !isOut);
