@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import shutil
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from statistics import median
 from tempfile import mkdtemp
-from typing import Any
+from typing import Any, Protocol
 
 import uuid6
 from playwright.sync_api import Browser, CDPSession, sync_playwright
@@ -153,24 +153,41 @@ SCREENS = {
 }
 
 
+class Opens(Protocol):
+    """A phone whose screens are opened."""
+
+    cdp: CDPSession
+
+    def open(self, screen: str) -> float:
+        """Open a screen; how long that took (ms)."""
+
+
+def opened(
+    few: Opens, many: Opens, screens: Mapping[str, str], behind: str, beside: str, aim: str
+) -> Iterator[Row]:
+    """Open screens {name: address} on two phones in turn, at this pace and at a quarter of it."""
+    for slower in (1, SLOWER):
+        for pocket in (few, many):
+            pocket.cdp.send("Emulation.setCPUThrottlingRate", {"rate": slower})
+        pace = f", {slower}x slower" if slower > 1 else ""
+        for name, screen in screens.items():
+            times: dict[Opens, list[float]] = {few: [], many: []}
+            for _ in range(RUNS):
+                for pocket, taken in times.items():
+                    taken.append(pocket.open(screen))
+            floor, here = (median(taken) / 1000 for taken in times.values())
+            what = f"{name} behind {behind}{pace}"
+            yield Row(what, ms(here), f"{ms(floor)} behind {beside}", here / floor, aim)
+
+
 @benchmark
 def history_on_the_phone() -> Iterator[Row]:
     """Open screens on two phones in turn, that differ in nothing but the marks behind."""
     with dogs_served() as server, sync_playwright() as playwright:
         browser = playwright.chromium.launch(**launch_options())
         few, many = (Pocket(browser, server, marks) for marks in (0, MARKS))
-        for slower in (1, SLOWER):
-            for pocket in (few, many):
-                pocket.cdp.send("Emulation.setCPUThrottlingRate", {"rate": slower})
-            pace = f", {slower}x slower" if slower > 1 else ""
-            for name, screen in SCREENS.items():
-                times: dict[Pocket, list[float]] = {few: [], many: []}
-                for _ in range(RUNS):
-                    for pocket, taken in times.items():
-                        taken.append(pocket.open(screen))
-                floor, here = (median(taken) / 1000 for taken in times.values())
-                what = f"{name} behind {DOGS} x {MARKS:,} marks{pace}"
-                yield Row(what, ms(here), f"{ms(floor)} behind {FEW}", here / floor, AIM)
+        behind = f"{DOGS} x {MARKS:,} marks"
+        yield from opened(few, many, SCREENS, behind, str(FEW), AIM)
         browser.close()
 
 

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from statistics import median
 
 from playwright.sync_api import Browser, CDPSession, sync_playwright
 
-from tests.benchmarks.history import OPEN, RUNS, SLOWER, dogs_served
-from tests.benchmarks.registry import Row, benchmark, ms
+from tests.benchmarks.history import OPEN, dogs_served, opened
+from tests.benchmarks.registry import Row, benchmark
 from tests.browser import phone as browser_phone
 from tests.support import Server, launch_options, pair_page
 
@@ -103,16 +102,6 @@ def season_on_the_phone() -> Iterator[Row]:
     with dogs_served() as server, sync_playwright() as playwright:
         browser = playwright.chromium.launch(**launch_options())
         few, many = (Pocket(browser, server, shows) for shows in (FEW, SHOWS))
-        for slower in (1, SLOWER):
-            for pocket in (few, many):
-                pocket.cdp.send("Emulation.setCPUThrottlingRate", {"rate": slower})
-            pace = f", {slower}x slower" if slower > 1 else ""
-            for name, screen in SCREENS.items():
-                times: dict[Pocket, list[float]] = {few: [], many: []}
-                for _ in range(RUNS):
-                    for pocket, taken in times.items():
-                        taken.append(pocket.open(screen))
-                floor, here = (median(taken) / 1000 for taken in times.values())
-                what = f"{name} behind {SHOWS} shows, {SHOWS * SHOWN:,} results{pace}"
-                yield Row(what, ms(here), f"{ms(floor)} behind {FEW} shows", here / floor, AIM)
+        behind = f"{SHOWS} shows, {SHOWS * SHOWN:,} results"
+        yield from opened(few, many, SCREENS, behind, f"{FEW} shows", AIM)
         browser.close()

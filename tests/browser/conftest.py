@@ -22,6 +22,7 @@ from playwright.sync_api import (
 )
 
 from ringside.web.serve.lan import Lan
+from tests.browser.phone import OUT_OF_REACH, POCKET, Phone
 from tests.support import (
     CERTUTIL,
     ROOT,
@@ -206,3 +207,13 @@ def persistent_context(
 
     open_browser.allowed_errors = watch.allowed_errors
     return open_browser
+
+
+@pytest.fixture
+def phone(server: Server, page: Callable[..., Page], allowed_errors: list[str]) -> Phone:
+    """A phone with the demo, and no signal any more; several files have one of their own."""
+    allowed_errors.append(OUT_OF_REACH)
+    opened = Phone(page(**POCKET), server.url).open().ready_offline()
+    opened.store("status()")  # the shipped app does not keep the module that this imports
+    opened.page.context.set_offline(True)
+    return opened

@@ -4,32 +4,13 @@ two taps, a litter at once, and a testis that is missing on the way to the gate.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
 from datetime import date, timedelta
-from pathlib import Path
 
-import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import expect
 
-from tests.browser.phone import OUT_OF_REACH, POCKET, Phone
-from tests.support import Server
+from tests.browser.phone import Phone
 
 TODAY = date.today()
-
-
-@pytest.fixture
-def phone(
-    start_server: Callable[..., Server],
-    tmp_path: Path,
-    page: Callable[..., Page],
-    allowed_errors: list[str],
-) -> Phone:
-    """A phone with the demo, and no signal any more."""
-    allowed_errors.append(OUT_OF_REACH)
-    server = start_server("demo", data=tmp_path / "data")
-    opened = Phone(page(**POCKET), server.url).open().ready_offline()
-    opened.page.context.set_offline(True)
-    return opened
 
 
 def test_condition_checks_and_a_litter(phone: Phone) -> None:

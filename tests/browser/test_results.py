@@ -4,33 +4,14 @@ record of the dog, what the judge said before, and a word found again."""
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
-from pathlib import Path
 from typing import Any
 
-import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Locator, Page, expect
+from playwright.sync_api import Locator, expect
 
-from tests.browser.phone import OUT_OF_REACH, POCKET, Phone
-from tests.support import Server
+from tests.browser.phone import Phone
 
 SHOW = "Hollow Meadow Open Show"
-
-
-@pytest.fixture
-def phone(
-    start_server: Callable[..., Server],
-    tmp_path: Path,
-    page: Callable[..., Page],
-    allowed_errors: list[str],
-) -> Phone:
-    """A phone with the demo, and no signal any more."""
-    allowed_errors.append(OUT_OF_REACH)
-    server = start_server("demo", data=tmp_path / "data")
-    opened = Phone(page(**POCKET), server.url).open().ready_offline()
-    opened.page.context.set_offline(True)
-    return opened
 
 
 def test_a_result_and_the_record_it_makes(phone: Phone) -> None:
