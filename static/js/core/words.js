@@ -14,7 +14,8 @@ export function ago(moment, now = Date.now()) {
   if (past < MINUTE) return "just now";
   if (past < HOUR) return `${Math.floor(past / MINUTE)} min ago`;
   if (past < DAY) return `${Math.floor(past / HOUR)} h ago`;
-  const days = Math.floor(past / DAY);
+  const [then, today] = [moment, now].map((at) => Date.parse(localDay(new Date(at))));
+  const days = Math.max(1, Math.round((today - then) / DAY));
   return days === 1 ? "yesterday" : `${days} days ago`;
 }
 

@@ -11,6 +11,7 @@ async function calendar({ id }) {
   const show = await store.get("show", id);
   if (!show || show.values.deleted) return null;
   const { zone } = show.values;
+  const { waiting } = await store.status();
   const node = fill(clone("calendar"), {
     back: icon("back"),
     about: `${showName(show)}, ${aboutShow(show.values)}`,
@@ -20,6 +21,9 @@ async function calendar({ id }) {
       : "This show has no time zone, so its ring times do not ring. Edit the show to choose one.",
   });
   part(node, "back").href = `#/show/${id}`;
-  part(node, "one").href = `/api/calendar/${id}.ics`;
+  // The book makes the file: of what it has not got yet it would say nothing, or not know the show.
+  if (waiting) fill(node, { one: null, all: null });
+  else fill(node, { waits: null });
+  if (!waiting) part(node, "one").href = `/api/calendar/${id}.ics`;
   return { node, title: "Calendar", live: true };
 }
