@@ -4,6 +4,7 @@ of it is in the book, once."""
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Callable
 from datetime import date, timedelta
@@ -91,6 +92,8 @@ def enter(phone: Phone, dog: str, ring: str, judge: str) -> str:
     phone.show(f"show/{show['id']}")
     page.get_by_role("link", name=dog, exact=True).click()
     page.get_by_label("Class").select_option("open")
+    page.get_by_text(re.compile("^May enter")).click()
+    expect(page.locator("[data-part=ruling-source]")).to_contain_text("Show Regulations F")
     page.get_by_label("Ring").fill(ring)
     page.get_by_label("Judge").fill(judge)
     page.get_by_role("button", name="Save").click()

@@ -5,7 +5,7 @@ import { showProblems, timeProblem } from "../core/bounds.js";
 import { nextOf } from "../core/coming.js";
 import { lastDay, sayDay } from "../core/days.js";
 import { held } from "../core/held.js";
-import { rulesOf, rulingAt } from "../core/rules.js";
+import { rulesOf, rulingAt, standing } from "../core/rules.js";
 import { localDay } from "../core/words.js";
 import { zoneNamed } from "../core/zones.js";
 import { dogFile } from "../dogfile.js";
@@ -244,6 +244,25 @@ function classOptions(select, found, entry, pack, rules) {
   keepUnknown(select, entry.klass);
 }
 
+// Whether this dog may enter the class that is chosen, why, and behind it where that stands.
+function followRuling(node, form, { values: show }, pack, rules) {
+  const { klass, day } = form.elements;
+  const tell = () => {
+    const where = { body: show.body, member: show.member, first: show.day, last: show.until };
+    const chosen = { ...where, klass: klass.value, shown: day.value || null };
+    const ruling = show.body && standing(pack?.enter, rules.windows, chosen)?.ruling;
+    part(node, "ruling").hidden = !ruling;
+    if (!ruling) return;
+    fill(node, {
+      "ruling-words": `${VERDICTS[ruling.verdict]}. ${ruling.why}`,
+      "ruling-source": ruling.source,
+    });
+  };
+  klass.addEventListener("change", tell);
+  day.addEventListener("change", tell);
+  tell();
+}
+
 const ENTRY = ["klass", "day", "ring", "time", "armband", "judge"];
 
 function newEntry({ id, dog }) {
@@ -276,7 +295,10 @@ async function entryForm({ id = "", show: showId, dog: dogId }) {
   const isLong = endOf(found) !== (found.values.day ?? "");
   part(node, "day-field").hidden = !isLong;
   showValues(form, was);
-  part(node, "hint-klass").textContent = held(rules.windows.b, (found.values.body ?? "").toLowerCase())?.g ?? "";
+  followRuling(node, form, found, file.pack, rules);
+  // Behind a ruling it stands as well.
+  if (part(node, "ruling").hidden)
+    fill(node, { "hint-klass": held(rules.windows.b, (found.values.body ?? "").toLowerCase())?.g ?? "" });
   await onSave(node, form, ENTRY, declared.fields, {
     draft: `entry ${id || `${found.id} ${dog.id}`}`,
     extra: ({ day, time }) => ({
