@@ -67,11 +67,9 @@ class Agenda:
         """Read what is needed of `book`; `with_own`: with tasks in the handlers' own words."""
         self.knowledge, self.now, self.with_own = knowledge, now, with_own
         self.shows = book.records("show", with_deleted=True)
-        self.entries = book.records("entry", with_deleted=True)
+        self.entries = _by("show", book.records("entry", with_deleted=True))
         self.dogs = book.records("dog", with_deleted=True)
-        self.tasks: dict[str, dict[str, Values]] = defaultdict(dict)
-        for key, values in book.records(TASK.name, with_deleted=True).items():
-            self.tasks[values.get("entry") or ""][key] = values
+        self.tasks = _by("entry", book.records(TASK.name, with_deleted=True))
         self.counts: Counts = {
             (record, field): (count, last) for record, field, count, last in book.rows(COUNTS)
         }
@@ -87,9 +85,7 @@ class Agenda:
         if not day or not self._is_near(day):
             return []
         entered = [
-            self._entered(key, entry, values, day)
-            for key, entry in self.entries.items()
-            if entry.get("show") == show
+            self._entered(key, entry, values, day) for key, entry in self.entries[show].items()
         ]
         told = [*self._show(show, values, day), *self._closing(show, values)]
         told += [one for entry in entered for one in self._entry(show, entry)]
@@ -225,6 +221,14 @@ class Agenda:
                 rings=alarms if due.state == "open" else NOTHING,
                 is_cancelled=is_gone or due.state == "skipped",
             )
+
+
+def _by(field: str, records: Mapping[str, Values]) -> Mapping[str, dict[str, Values]]:
+    """Return the records {id: values} by what this field of theirs leads to."""
+    found: dict[str, dict[str, Values]] = defaultdict(dict)
+    for key, values in records.items():
+        found[values.get(field) or ""][key] = values
+    return found
 
 
 def _steps(known: Iterable[Step], own: Mapping[str, Values], show: date) -> list[Step]:

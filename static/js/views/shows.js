@@ -244,14 +244,17 @@ function classOptions(select, found, entry, pack, rules) {
   keepUnknown(select, entry.klass);
 }
 
-// Whether this dog may enter the class that is chosen, why, and behind it where that stands.
+// Whether this dog may enter the class that is chosen, why, and behind it where that stands; where
+// nothing is known of the class, what governs them all.
 function followRuling(node, form, { values: show }, pack, rules) {
   const { klass, day } = form.elements;
+  const governs = held(rules.windows.b, (show.body ?? "").toLowerCase())?.g ?? "";
   const tell = () => {
     const where = { body: show.body, member: show.member, first: show.day, last: show.until };
     const chosen = { ...where, klass: klass.value, shown: day.value || null };
     const ruling = show.body && standing(pack?.enter, rules.windows, chosen)?.ruling;
     part(node, "ruling").hidden = !ruling;
+    fill(node, { "hint-klass": ruling ? "" : governs });
     if (!ruling) return;
     fill(node, {
       "ruling-words": `${VERDICTS[ruling.verdict]}. ${ruling.why}`,
@@ -296,9 +299,6 @@ async function entryForm({ id = "", show: showId, dog: dogId }) {
   part(node, "day-field").hidden = !isLong;
   showValues(form, was);
   followRuling(node, form, found, file.pack, rules);
-  // Behind a ruling it stands as well.
-  if (part(node, "ruling").hidden)
-    fill(node, { "hint-klass": held(rules.windows.b, (found.values.body ?? "").toLowerCase())?.g ?? "" });
   await onSave(node, form, ENTRY, declared.fields, {
     draft: `entry ${id || `${found.id} ${dog.id}`}`,
     extra: ({ day, time }) => ({
