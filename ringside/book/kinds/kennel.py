@@ -27,6 +27,8 @@ DOG = Kind(
         "born_in": Words(2, says="country of birth"),
         "trial": Flag(),
         "section": Choice(SECTIONS, says="section of the register"),
+        # The SHA-256 of the photo on its page: whoever sees the dog may see that one.
+        "portrait": Words(64, quiet=True),
     },
 )
 
