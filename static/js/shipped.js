@@ -52,6 +52,9 @@ export const countdownBook = () => shipped("countdown");
 /** {aid, sign, limit, risk, breed, car, line, sources}: heat at a show (ringside/domain/heat.py). */
 export const heatBook = () => shipped("heat");
 
+/** {atlas, views, marks, measures, lines, refused, sources}: to measure photos by (ringside/domain/photo.py). */
+export const photoBook = () => shipped("photo");
+
 /** {placings, grades, only, lines, sources}: the words of results (ringside/domain/results.py). */
 export const resultsBook = () => shipped("results");
 
