@@ -19,6 +19,7 @@ const NEAREST = 2.5; // heights at the withers, where no height is known
 const SHORT = 0.7; // muzzle to skull: below, no angle is laid on the head
 const POINT = 0.05; // of a number that is asked alone (ours)
 const YEAR = 12; // months
+const ELBOW_BEHIND = 10; // degrees, by which the tip of the elbow bone lies behind a leg that is plumb
 const PAIRS = 5; // of marks set twice, before they tell how a person finds them
 
 const minus = (a, b) => [a[0] - b[0], a[1] - b[1]];
@@ -62,7 +63,6 @@ function bow(p) {
   return (25 * (ay * bb - by * ab)) / (aa * bb - ab * ab);
 }
 
-const foot = (p) => middle(p["fore-near"], p["fore-far"]);
 const depth = (p) => p.withers[1] - p.brisket[1];
 const head = (p) => apart(p.nose, p.occiput);
 const back = (p) => apart(p.withers, p["tail-set"]);
@@ -86,7 +86,7 @@ const FORMULAS = {
   "tuck-up": (p) => (100 * (p["tuck-up"][1] - p.brisket[1])) / depth(p),
   neck: (p) => rise(p.withers, p.occiput),
   "rear-pastern": (p) => lean(p["hind-fetlock"], p.hock),
-  foreleg: (p) => lean(foot(p), p.elbow),
+  foreleg: (p) => lean(p.carpus, p.elbow) - ELBOW_BEHIND,
   layback: (p) => lean(p["shoulder-point"], p["scapula-top"]),
   "upper-arm": (p) => rise(p.elbow, p["shoulder-point"]),
   "shoulder-angle": (p) => joint(p["scapula-top"], p["shoulder-point"], p.elbow),
