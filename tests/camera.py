@@ -25,7 +25,8 @@ FILM = float(np.hypot(36, 24))
 
 @dataclass(frozen=True)
 class Camera:
-    """Angles in degrees, `bend` the share by which the corner of the picture is drawn in."""
+    """Angles in degrees; `bend` is the share by which the corner of the picture is drawn in, and
+    `stretch` makes the dog so many times as long."""
 
     away: float = 4.0
     high: float = 0.45
@@ -37,6 +38,7 @@ class Camera:
     pitch: float = 0.0
     roll: float = 0.0
     bend: float = 0.0
+    stretch: float = 1.0
 
     @property
     def focal(self) -> float:
@@ -67,7 +69,7 @@ class Camera:
         """The dog, turned by the yaw about the upright through the middle of it."""
         yaw = np.radians(self.yaw)
         about = np.array([[np.cos(yaw), -np.sin(yaw), 0], [np.sin(yaw), np.cos(yaw), 0], [0, 0, 1]])
-        return np.asarray(points, float) @ about.T
+        return np.asarray(points, float) * (self.stretch, 1, 1) @ about.T
 
     def seen(self, points: Array) -> Array:
         """The points from the lens: right, down, ahead."""
