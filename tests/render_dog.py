@@ -28,7 +28,7 @@ PHOTOS = ROOT / "demo_data" / "photos"
 FINER = 2  # each pixel is drawn as so many squared
 EYE, NOSE = (0.358, 0.033, 0.705), (0.462, 0.0, 0.672)
 LIGHT = np.array([0.35, 0.75, 0.85]) / np.linalg.norm([0.35, 0.75, 0.85])
-MOST_BYTES = 250_000
+MOST_BYTES = 200_000
 
 
 @dataclass(frozen=True)
@@ -129,7 +129,7 @@ def draw(picture: Array, camera: Camera, colour: Array) -> None:
 
 def jpeg(picture: Image.Image) -> bytes:
     """The picture as a JPEG without a word about it."""
-    for quality in (88, 82, 75, 65):
+    for quality in (80, 70, 60):
         made = io.BytesIO()
         picture.save(made, "JPEG", quality=quality, optimize=True)
         if made.tell() <= MOST_BYTES:
@@ -140,7 +140,7 @@ def jpeg(picture: Image.Image) -> bytes:
 # The demo's dog, shorter in the body than the model, so that its length is 1.04 of its height. Four
 # photos: three of one day, restacked between, and one of a year before, by days ago.
 STRETCH = 0.9445
-SEED = 40
+SEED = 41
 SEEN_AT_EASE = 0.7  # of what marks are off by eye
 UNMARKED = ("stop", "scapula-top", "ilium", "hip", "stifle", "ankle", "fore-fetlock")
 TAKEN = ((24, 1.5, 0.05), (24, -2.0, -0.06), (24, 0.5, 0.02), (391, -1.0, 0.08))
@@ -176,7 +176,7 @@ def main() -> None:
     for number, (days, yaw, along) in enumerate(TAKEN, 1):
         camera, key = of_demo(yaw, along), f"sorrel-side-{number}"
         wall = (0.80, 0.84, 0.86) if days < 100 else (0.86, 0.84, 0.78)
-        made = jpeg(render(camera, Scene(coat=(0.62, 0.34, 0.17), wall=wall, uneven=0.01), number))
+        made = jpeg(render(camera, Scene(coat=(0.62, 0.34, 0.17), wall=wall, uneven=0.004), number))
         (PHOTOS / f"{key}.jpg").write_bytes(made)
         size = f"width = {camera.width}\nheight = {camera.height}\nfocal35 = 26\nzoom = 3\n"
         told = f'sha256 = "{hashlib.sha256(made).hexdigest()}"\nbytes = {len(made)}\ncopy = true\n'
