@@ -5,6 +5,7 @@ A helper is given one photo of a dog alone, its portrait.
 
 from __future__ import annotations
 
+import threading
 from typing import Any
 
 from flask import Blueprint, Response, abort, request
@@ -20,6 +21,9 @@ JPEG = "image/jpeg"
 # The name of a photo is a hash of it, so what stands behind one never changes.
 KEPT_BY_ITS_OWNER = "private, max-age=31536000, immutable"
 PIECE = 64 * 1024  # bytes
+# Photos that are read. A slow link takes its time, and long syncs need threads for bodies too.
+AT_ONCE = 4
+TRY_AGAIN = 5  # seconds
 TOO_LARGE = f"This photo has more than {MOST_BYTES / 1e6:g} MB. Make it smaller and send it again."
 AGAIN = "Choose or take the photo again on the phone."
 STRIPPED = "It may tell where and when the photo was taken. Update the app, then send it again."
@@ -31,7 +35,7 @@ NO_RECORD = (
 
 def make_photos(door: Door) -> Blueprint:
     """Return the routes of the photos."""
-    book, kept = door.book, Blobs(door.book)
+    book, kept, room = door.book, Blobs(door.book), threading.BoundedSemaphore(AT_ONCE)
     routes = Blueprint("photos", __name__, url_prefix="/api/photos")
 
     @routes.get("/<sha256>")
@@ -56,7 +60,12 @@ def make_photos(door: Door) -> Blueprint:
             abort(404)
         if request.mimetype != JPEG:
             return error(415, "not-jpeg", f"Send a photo with Content-Type: {JPEG}.")
-        data = _body()
+        if not room.acquire(blocking=False):
+            return _later()
+        try:
+            data = _body()
+        finally:
+            room.release()
         if data is None:
             return error(413, "too-large", TOO_LARGE)
         try:
@@ -90,6 +99,12 @@ def _may_see(kept: Blobs, visitor: Visitor, sha256: str) -> bool:
     if visitor.role == OWNER:
         return True
     return "dog.portrait" in (visitor.view.fields or ()) and kept.is_portrait(sha256)
+
+
+def _later() -> Response:
+    response = error(429, "too-many", "Other photos are on their way. Try again in a moment.")
+    response.headers["Retry-After"] = str(TRY_AGAIN)
+    return response
 
 
 def _body() -> bytes | None:
