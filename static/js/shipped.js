@@ -55,6 +55,10 @@ export const heatBook = () => shipped("heat");
 /** {placings, grades, only, lines, sources}: the words of results (ringside/domain/results.py). */
 export const resultsBook = () => shipped("results");
 
+/** {atlas, views, marks, measures, refused}: photos and what is marked on them; no views where a first
+    visit broke off before it came. */
+export const photoBook = () => shipped("photo").catch(() => ({ views: {} }));
+
 /** {terms, sources}: the glossary. */
 export const wordsBook = () => shipped("words");
 

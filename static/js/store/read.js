@@ -55,6 +55,13 @@ export const countUntil = (kind, owner, day) =>
     asked(places(tx).count(IDBKeyRange.bound([kind, owner, "0"], [kind, owner, `${day}!`]))),
   );
 
+/** Whether any dog has a photo, or a portrait. */
+export const hasPhotos = () =>
+  within(["rows"], "readonly", async (tx) => {
+    if ((await asked(places(tx).getKey(beginning("photo")))) !== undefined) return true;
+    return (await asked(places(tx).getAll(beginning("dog")))).some(({ values }) => values.portrait);
+  });
+
 /** How many rows of a kind are about one owner. */
 export const count = async (kind, owner) =>
   (await within(["sums"], "readonly", (tx) => asked(tx.objectStore("sums").get([kind, owner]))))?.count ?? 0;

@@ -45,6 +45,7 @@ async function dog({ id }) {
     orders: rowsOf(file.orders, (order) => linkRow(`#/dog/${id}/order/${order.id}`, orderName(order))),
     record: await recordRows(id),
   });
+  if (values.portrait) showPortrait(part(node, "figure"), values.portrait);
   part(node, "edit").href = `#/dog/${id}/edit`;
   wayIn(node, file, "ring", "Ring");
   wayIn(node, file, "rehearse", "Rehearse");
@@ -53,6 +54,11 @@ async function dog({ id }) {
   part(node, "note").href = `#/dog/${id}/note`;
   part(node, "new-order").href = `#/dog/${id}/order/new`;
   return { node, title: dogName(file.dog), live: true };
+}
+
+/** The dog's own picture in the place of its drawing, which stands there until it comes. */
+function showPortrait(place, sha256) {
+  import("../parts/photo.js").then(({ putPortrait }) => putPortrait(place, sha256)).catch(console.warn);
 }
 
 function generalWords(file) {
@@ -157,10 +163,13 @@ async function learnRow(dog) {
 }
 
 async function recordRows(id) {
-  const [awards, results] = await Promise.all([store.count("award", id), store.count("result", id)]);
+  const [awards, results, photos] = await Promise.all(
+    ["award", "result", "photo"].map((kind) => store.count(kind, id)),
+  );
   return [
     linkRow(`#/dog/${id}/record`, results ? `Record: ${few(results, "result")}` : "Record"),
     linkRow(`#/dog/${id}/enter`, "May enter: classes and dates"),
     linkRow(`#/dog/${id}/awards`, awards ? `Titles: ${few(awards, "award")}` : "Titles and awards"),
+    linkRow(`#/dog/${id}/photos`, photos ? `Photos: ${photos}` : "Photos"),
   ];
 }
