@@ -34,6 +34,8 @@ export async function putWhole(place, photo, name) {
   on(node, "enlarge", () => {
     const isLarge = node.classList.toggle("large");
     fill(node, { words: isLarge ? "Show it whole" : "Enlarge" });
+    const frame = part(node, "frame");
+    frame.scrollTo((frame.scrollWidth - frame.clientWidth) / 2, (frame.scrollHeight - frame.clientHeight) / 2);
   });
   place.replaceChildren(node);
   return true;
@@ -55,7 +57,7 @@ const drawnSmall = new Map();
 async function smallOf({ values }) {
   const { sha256 } = values;
   if (!drawnSmall.has(sha256)) {
-    const blob = await pictureOf({ sha256 });
+    const blob = await pictureOf(values);
     if (!blob) return null;
     const whole = await createImageBitmap(blob);
     drawnSmall.set(sha256, canvasWith(whole, SMALL / Math.min(whole.width, whole.height)));
@@ -76,7 +78,7 @@ const portraits = new Map();
 /** A dog's portrait in `place`, if it is to be had. The same element again, so that nothing flickers. */
 export async function putPortrait(place, sha256) {
   if (!portraits.has(sha256)) {
-    const blob = await pictureOf({ sha256 });
+    const blob = await pictureOf({ sha256, copy: true });
     if (!blob) return;
     const image = new Image();
     image.className = "portrait";

@@ -1,6 +1,6 @@
 // A drawing for each view of a dog that is photographed: the dog's own from its side, a plain one else.
 
-import { clone, drawn, figure } from "../dom.js";
+import { anchorsOf, clone, drawn, figure } from "../dom.js";
 
 // Half of a dog each, on the page of a figure (320 by 220); the other half is its mirror.
 const HEAD =
@@ -15,14 +15,15 @@ const HALVES = {
   front: { paths: [HEAD, FRONT], across: true, by: "" },
   above: { paths: [ABOVE], across: false, by: "", whole: "M57 110C42 104 34 116 20 110" },
 };
-// Where the head of a figure is, closely enough for any of them.
-const HEAD_OF_FIGURE = "178 0 142 110";
+// What is drawn around a head, as a share of it.
+const AROUND = 0.45;
+const SHAPE = 320 / 220;
 
 /** The drawing for a view of a dog of these parts. */
 export function viewDrawing(parts, view) {
   if (!Object.hasOwn(HALVES, view)) {
     const drawing = figure(parts, "");
-    if (view === "head-side") drawing.setAttribute("viewBox", HEAD_OF_FIGURE);
+    if (view === "head-side") anchorsOf(parts).then((anchors) => drawing.setAttribute("viewBox", boxOf(anchors)));
     return drawing;
   }
   const { paths, across, by, whole } = HALVES[view];
@@ -34,4 +35,14 @@ export function viewDrawing(parts, view) {
   const drawing = clone("figure");
   drawing.replaceChildren(dog);
   return drawing;
+}
+
+/** The part of the page that the head takes, with some neck. */
+function boxOf({ head, throat, nape }) {
+  const points = [...head, throat, nape];
+  const [left, top] = [0, 1].map((axis) => Math.min(...points.map((point) => point[axis])));
+  const [right, bottom] = [0, 1].map((axis) => Math.max(...points.map((point) => point[axis])));
+  const high = Math.max(bottom - top, (right - left) / SHAPE) * (1 + AROUND);
+  const wide = high * SHAPE;
+  return [(left + right - wide) / 2, (top + bottom - high) / 2, wide, high].map(Math.round).join(" ");
 }

@@ -33,14 +33,14 @@ async function photo({ id }) {
 /** Not waited for: what is not on this phone takes as long as the network takes. */
 async function showPicture(node, row, name) {
   const isThere = await putWhole(part(node, "picture"), row, name).catch(() => false);
-  if (!isThere) fill(node, { picture: goneNode(row) });
+  if (!isThere) fill(node, { picture: goneNode(row), mark: null });
 }
 
 /** What is gone is told as gone, and what to do. What was said and marked stays. */
 function goneNode({ values: { copy } }) {
   const words = copy
-    ? "The picture is not on this phone. It comes from your book when this phone reaches it."
-    : "The picture is not on this phone, and was not copied to your book. The phone that took it may still have it: tick Copy to my book there. If it is gone there too, take it again. Its marks are still here.";
+    ? "The picture is not on this phone. It comes from your book when this phone is online; if the book has not got it, take it again. Its marks are still here."
+    : "The picture is not on this phone, and was not copied to your book. If another phone took it, tick Copy to my book there; if none has it, take it again. Its marks are still here.";
   return fill(clone("notice"), { icon: icon("missed"), words });
 }
 

@@ -6,7 +6,7 @@ import { clone, fill, icon, on, part, say, text } from "../dom.js";
 import { rowsOf } from "../parts/guard.js";
 import { dogName } from "../parts/names.js";
 import { putSmall, saidOf, viewName } from "../parts/photo.js";
-import { dropShot, shotOf } from "../parts/shot.js";
+import { discardShot, shotOf } from "../parts/shot.js";
 import { photoBook } from "../shipped.js";
 import * as store from "../store.js";
 
@@ -87,7 +87,7 @@ function unfinished(id, { at, values }) {
   });
   part(node, "go-on").href = `#/dog/${id}/photo/${values.view}/look`;
   return on(node, "drop", async () => {
-    await dropShot(id);
+    await discardShot(id);
     node.remove();
     say("Discarded.");
   });

@@ -7,7 +7,7 @@ import { clone, fill, icon, on, part, say, text } from "../dom.js";
 import { onSave, tell } from "../forms.js";
 import { dogName } from "../parts/names.js";
 import { putWhole, viewName } from "../parts/photo.js";
-import { dropShot, shotOf, takeShot } from "../parts/shot.js";
+import { answersTo, discardShot, shotOf, shotSaved, takeShot } from "../parts/shot.js";
 import { viewDrawing } from "../parts/viewdrawing.js";
 import { goInstead } from "../router.js";
 import { kinds, photoBook } from "../shipped.js";
@@ -53,7 +53,7 @@ function unfinished(id, { at, values }) {
   const node = fill(clone("shot-waiting"), { icon: icon("work"), words });
   part(node, "go-on").href = `#/dog/${id}/photo/${values.view}/look`;
   return on(node, "drop", async () => {
-    await dropShot(id);
+    await discardShot(id);
     node.remove();
     say("Discarded.");
   });
@@ -127,12 +127,12 @@ async function look({ id, view }) {
     { ...declared.fields, ...asked },
     {
       missing: { day: "Enter the day." },
-      draft: `look ${facts.sha256}`,
+      draft: answersTo(facts),
       extra: (values) => unanswered(view, values, dog.values.born),
       save: async ({ sharp, feet, ...said }) => {
         const values = { dog: id, ...facts, view, ...said };
         const photo = await store.write("photo", null, withoutNothing(values));
-        await dropShot(id);
+        await shotSaved(id);
         say("Photo saved.");
         goInstead(`photo/${photo}/mark`);
       },
