@@ -8,6 +8,7 @@ from __future__ import annotations
 from peewee import (
     AutoField,
     BigIntegerField,
+    BlobField,
     BooleanField,
     CompositeKey,
     Model,
@@ -94,4 +95,18 @@ class Record(Model):
 Record.add_index(Record.kind, name="record_apart", where=Record.apart)
 Record.add_index(Record.kind, name="record_deleted", where=Record.deleted)
 
-TABLES: list[type[Model]] = [Meta, Change, Contested, Record]
+
+class Blob(Model):
+    """The bytes of a photo that was copied to the book, by their SHA-256. No part of the log."""
+
+    sha256 = TextField(primary_key=True)
+    bytes = BlobField()
+    received = BigIntegerField()
+
+    class Meta:
+        """Names the table."""
+
+        table_name = "blob"
+
+
+TABLES: list[type[Model]] = [Meta, Change, Contested, Record, Blob]
