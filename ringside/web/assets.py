@@ -31,11 +31,11 @@ IMPORTED = re.compile(rb'\b(?:from|import) ?"\./([\w.-]+)"')
 MADE_FROM = "shipped/made_from.txt"
 BOOKS = (
     "care.json", "countdown.json", "heat.json", "kinds.json", "knowledge.json", "names.json",
-    "results.json", "ring.json", "rules.json", "sources.json", "words.json",
+    "photo.json", "results.json", "ring.json", "rules.json", "sources.json", "words.json",
 )  # fmt: skip
 # What no show needs: a phone's first visit keeps these after all else, so that a weak signal has it
 # ready for the ring sooner.
-LATER = ("countdown.json", "sources.json", "words.json", "shipped/athome-", "shipped/photo")
+LATER = ("countdown.json", "photo.json", "sources.json", "words.json", "shipped/athome-", "shipped/photo")
 TYPES = {
     ".js": "text/javascript; charset=utf-8",
     ".css": "text/css; charset=utf-8",

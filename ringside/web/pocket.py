@@ -16,6 +16,7 @@ from ringside.domain.care import care_book
 from ringside.domain.countdown import countdown_book
 from ringside.domain.heat import heat_book
 from ringside.domain.pack import general_cards, rules_book, sources_book, words_book
+from ringside.domain.photo import photo_book
 from ringside.domain.results import results_book
 from ringside.domain.ringbook import ring_book
 from ringside.files import folder
@@ -119,6 +120,7 @@ def _books(knowledge: Knowledge) -> dict[str, bytes]:
             "breeds": breed_index(knowledge),
         },
         "names.json": breed_names(knowledge),
+        "photo.json": photo_book(knowledge),
         "ring.json": ring_book(knowledge),
         "results.json": results_book(knowledge),
         "rules.json": rules_book(knowledge),

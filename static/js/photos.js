@@ -11,33 +11,37 @@ import { photoWay } from "./syncstate.js";
 const TYPE = "image/jpeg";
 // What nothing refers to any more stays so many days, for whoever brings a removed photo back.
 const LOOSE_DAYS = 30;
-// A portrait that the book has not got is asked for again after so long (ms).
+// What the book has not got is asked for again after so long (ms).
 const ASK_AGAIN = 10 * 60_000;
 
 const asking = new Map();
 const lacking = new Map();
 
-/** The picture of a photo, a row or {sha256}, from this phone or else from the book; null where neither has it. */
+/** The picture of a photo, a row or its values, from this phone, or from the book if it is copied there;
+    null where neither has it. */
 export async function pictureOf(photo) {
-  const { sha256 } = photo.values ?? photo;
+  const { sha256, copy } = photo.values ?? photo;
   if (!sha256) return null;
-  if (!asking.has(sha256))
-    asking.set(
-      sha256,
-      found(sha256).finally(() => asking.delete(sha256)),
-    );
-  const bytes = await asking.get(sha256);
+  // A store that does not open hides what the book may have: the one is no reason not to ask the other.
+  const bytes = (await pixelsOf(sha256).catch(() => null)) ?? (copy ? await askedOnce(sha256) : null);
   return bytes && new Blob([bytes], { type: TYPE });
 }
 
-// A store that does not open hides what the book may have: the one is no reason not to ask the other.
-const found = async (sha256) => (await pixelsOf(sha256).catch(() => null)) ?? fetched(sha256);
+/** Two places of a screen may show one picture: it comes once. */
+async function askedOnce(sha256) {
+  if (!asking.has(sha256)) asking.set(sha256, fetched(sha256));
+  try {
+    return await asking.get(sha256);
+  } finally {
+    asking.delete(sha256);
+  }
+}
 
 async function fetched(sha256) {
-  const answer = await photoWay()
-    ?.get(sha256)
-    .catch(() => null);
-  const bytes = answer?.bytes;
+  const way = photoWay();
+  if (!way || performance.now() < (lacking.get(sha256) ?? 0)) return null;
+  const { status = 0, bytes = null } = await way.get(sha256).catch(() => ({}));
+  if (status === 404) lacking.set(sha256, performance.now() + ASK_AGAIN);
   if (!bytes || (await nameOf(bytes).catch(() => "")) !== sha256) return null;
   await keepPixels(bytes).catch(console.warn);
   return bytes;
@@ -54,8 +58,8 @@ export async function standingOf({ values: { sha256 } }) {
   };
 }
 
-/** Whether a photo is to be in the book is said anew: what was sent before says nothing any more. */
-export const sayAnew = (sha256) => tell(sha256, { book: null, refused: null });
+/** Whether a photo is to be in the book is said again: what was sent before says nothing any more. */
+export const saidAgain = (sha256) => tell(sha256, { book: null, refused: null });
 
 /** After a sync, in one window at a time. What is cut off is done again after the next one. */
 export const exchangePhotos = () =>
@@ -67,7 +71,7 @@ async function exchange() {
   const { photos, portraits } = await referredTo();
   const kept = new Set(await pixelsKept());
   await sendAll(photos.filter(({ copy, sha256 }) => copy && kept.has(sha256)));
-  await fetchAll(portraits.filter((sha256) => !kept.has(sha256)));
+  for (const sha256 of portraits) if (!kept.has(sha256) && (await askedOnce(sha256))) announce();
   await tidy(kept, new Set([...photos.map(({ sha256 }) => sha256), ...portraits]));
 }
 
@@ -82,26 +86,18 @@ async function referredTo() {
 async function sendAll(photos) {
   const book = await bookNow();
   for (const { sha256 } of photos) {
-    const told = await toldOf(sha256);
-    if (told.book === book) continue;
+    if ((await toldOf(sha256)).book === book) continue;
     const answer = await photoWay().put(sha256, await pixelsOf(sha256));
-    if (answer.ok) await tell(sha256, { book, refused: null });
-    else if (isForGood(answer)) await tell(sha256, { book, refused: answer.body?.message ?? "It did not say why." });
-    else if (answer.status !== 409) return; // one that the book does not know yet goes after the next sync
+    // One that the book does not know yet goes after the next sync.
+    if (answer.status === 409) continue;
+    if (!answer.ok && !isForGood(answer)) return;
+    await tell(sha256, { book, refused: answer.ok ? null : (answer.body?.message ?? "It did not say why.") });
+    announce();
   }
 }
 
 // What would get the same answer again: too large, not a photo, one that tells more than its pixels.
 const isForGood = ({ status, body }) => [400, 413, 415, 422].includes(status) && body?.code !== "csrf";
-
-async function fetchAll(portraits) {
-  const now = performance.now();
-  for (const sha256 of portraits) {
-    if (now - (lacking.get(sha256) ?? -ASK_AGAIN) < ASK_AGAIN) continue;
-    if (await fetched(sha256)) announce();
-    else lacking.set(sha256, now);
-  }
-}
 
 /** Let what nothing refers to go, once that was so for long enough. */
 async function tidy(kept, wanted) {

@@ -52,12 +52,11 @@ export const countdownBook = () => shipped("countdown");
 /** {aid, sign, limit, risk, breed, car, line, sources}: heat at a show (ringside/domain/heat.py). */
 export const heatBook = () => shipped("heat");
 
+/** {atlas, views, marks, measures, lines, refused, sources}: to measure photos by (ringside/domain/photo.py). */
+export const photoBook = () => shipped("photo");
+
 /** {placings, grades, only, lines, sources}: the words of results (ringside/domain/results.py). */
 export const resultsBook = () => shipped("results");
-
-/** {atlas, views, marks, measures, refused}: photos and what is marked on them; no views where a first
-    visit broke off before it came. */
-export const photoBook = () => shipped("photo").catch(() => ({ views: {} }));
 
 /** {terms, sources}: the glossary. */
 export const wordsBook = () => shipped("words");

@@ -4,8 +4,12 @@ import { sayDay } from "../core/days.js";
 import { held } from "../core/held.js";
 import { clone, fill, icon, on, part, text } from "../dom.js";
 import { pictureOf } from "../photos.js";
+import { photoBook } from "../shipped.js";
 
 const SMALL = 240; // px, twice what a row shows
+
+/** The book of photos for a screen that does without its lines, where a first visit broke off before it came. */
+export const viewsAtHand = () => photoBook().catch(() => ({ views: {} }));
 
 /** The name of a view, as the book of photos has it. */
 export const viewName = ({ views }, view) => held(views, view)?.name ?? sentence((view ?? "photo").replace("-", " "));

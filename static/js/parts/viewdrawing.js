@@ -23,7 +23,8 @@ const SHAPE = 320 / 220;
 export function viewDrawing(parts, view) {
   if (!Object.hasOwn(HALVES, view)) {
     const drawing = figure(parts, "");
-    if (view === "head-side") anchorsOf(parts).then((anchors) => drawing.setAttribute("viewBox", boxOf(anchors)));
+    if (view === "head-side")
+      anchorsOf(parts).then((/** @type {any} */ anchors) => drawing.setAttribute("viewBox", boxOf(anchors)));
     return drawing;
   }
   const { paths, across, by, whole } = HALVES[view];

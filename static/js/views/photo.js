@@ -2,15 +2,14 @@
 
 import { clone, fill, icon, on, part, say } from "../dom.js";
 import { dogName } from "../parts/names.js";
-import { putWhole, saidOf, viewName } from "../parts/photo.js";
-import { sayAnew, standingOf } from "../photos.js";
-import { photoBook } from "../shipped.js";
+import { putWhole, saidOf, viewName, viewsAtHand } from "../parts/photo.js";
+import { saidAgain, standingOf } from "../photos.js";
 import * as store from "../store.js";
 
 export const routes = { "photo/:id": photo };
 
 async function photo({ id }) {
-  const [row, book] = await Promise.all([store.get("photo", id), photoBook()]);
+  const [row, book] = await Promise.all([store.get("photo", id), viewsAtHand()]);
   const dog = row && (await store.get("dog", row.values.dog));
   if (!dog || dog.values.deleted) return null;
   const name = viewName(book, row.values.view);
@@ -58,7 +57,7 @@ function copyNodes({ isHere, isInBook, refused }) {
 }
 
 async function copy(row, isWanted, redraw) {
-  await sayAnew(row.values.sha256).catch(console.warn);
+  await saidAgain(row.values.sha256).catch(console.warn);
   await store.write("photo", row.id, { copy: isWanted });
   await redraw();
 }

@@ -5,9 +5,8 @@ import { ago } from "../core/words.js";
 import { clone, fill, icon, on, part, say, text } from "../dom.js";
 import { rowsOf } from "../parts/guard.js";
 import { dogName } from "../parts/names.js";
-import { putSmall, saidOf, viewName } from "../parts/photo.js";
+import { putSmall, saidOf, viewName, viewsAtHand } from "../parts/photo.js";
 import { discardShot, shotOf } from "../parts/shot.js";
-import { photoBook } from "../shipped.js";
 import * as store from "../store.js";
 
 export const routes = { "dog/:id/photos": photos };
@@ -18,7 +17,7 @@ const NEWEST = 12;
 async function photos({ id }) {
   const [dog, book, rows, shot] = await Promise.all([
     store.get("dog", id),
-    photoBook(),
+    viewsAtHand(),
     store.about("photo", id),
     shotOf(id),
   ]);

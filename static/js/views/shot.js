@@ -6,11 +6,11 @@ import { cardOf, dogFile } from "../dogfile.js";
 import { clone, fill, icon, on, part, say, text } from "../dom.js";
 import { onSave, tell } from "../forms.js";
 import { dogName } from "../parts/names.js";
-import { putWhole, viewName } from "../parts/photo.js";
+import { putWhole, viewName, viewsAtHand } from "../parts/photo.js";
 import { answersTo, discardShot, shotOf, shotSaved, takeShot } from "../parts/shot.js";
 import { viewDrawing } from "../parts/viewdrawing.js";
 import { goInstead } from "../router.js";
-import { kinds, photoBook } from "../shipped.js";
+import { kinds } from "../shipped.js";
 import * as store from "../store.js";
 
 export const routes = {
@@ -27,7 +27,7 @@ const ASKED = ["sharp", "feet"];
 const SAID = ["facing", "hides", "stickers", "day"];
 
 async function choose({ id }) {
-  const [file, book, shot] = await Promise.all([dogFile(id), photoBook(), shotOf(id)]);
+  const [file, book, shot] = await Promise.all([dogFile(id), viewsAtHand(), shotOf(id)]);
   if (!file) return null;
   const node = fill(clone("shot-views"), {
     back: icon("back"),
@@ -60,7 +60,7 @@ function unfinished(id, { at, values }) {
 }
 
 async function take({ id, view }) {
-  const [file, book] = await Promise.all([dogFile(id), photoBook()]);
+  const [file, book] = await Promise.all([dogFile(id), viewsAtHand()]);
   if (!file || !VIEWS.includes(view)) return null;
   const name = viewName(book, view);
   const node = fill(clone("shot-how"), {
@@ -96,7 +96,7 @@ async function take({ id, view }) {
 async function look({ id, view }) {
   const [dog, book, shot, { photo: declared }] = await Promise.all([
     store.get("dog", id),
-    photoBook(),
+    viewsAtHand(),
     shotOf(id),
     kinds(),
   ]);
