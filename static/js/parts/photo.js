@@ -39,6 +39,7 @@ export async function putWhole(place, photo, name) {
     const isLarge = node.classList.toggle("large");
     fill(node, { words: isLarge ? "Show it whole" : "Enlarge" });
     const frame = part(node, "frame");
+    frame.tabIndex = isLarge ? 0 : -1; // so that keys move what is larger than its frame
     frame.scrollTo((frame.scrollWidth - frame.clientWidth) / 2, (frame.scrollHeight - frame.clientHeight) / 2);
   });
   place.replaceChildren(node);
