@@ -35,7 +35,7 @@ BOOKS = (
 )  # fmt: skip
 # What no show needs: a phone's first visit keeps these after all else, so that a weak signal has it
 # ready for the ring sooner.
-LATER = ("countdown.json", "photo.json", "sources.json", "words.json", "shipped/athome-", "shipped/photo")
+LATER = ("countdown.json", "photo.json", "sources.json", "words.json", "shipped/athome-")
 TYPES = {
     ".js": "text/javascript; charset=utf-8",
     ".css": "text/css; charset=utf-8",
