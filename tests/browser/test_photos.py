@@ -286,6 +286,10 @@ def test_a_photo_from_the_camera_to_the_book(
     phone.go(f"photo/{photo}")
     assert not phone.page.get_by_label("Copy to my book").is_checked()
     assert sent == []
+    phone.page.get_by_text("Correct what was said").click()
+    answer(phone.page, "Its nose points", "Right")
+    phone.page.get_by_role("button", name="Save", exact=True).click()
+    expect(phone.page.get_by_text("2 November 2025 · facing right · stickers")).to_be_visible()
     phone.page.get_by_label("Copy to my book").check()
     phone.page.get_by_label("Use as portrait").check()
     phone.until(lambda: phone.nudge() or sent, "the photo is sent")
