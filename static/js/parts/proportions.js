@@ -1,0 +1,1 @@
+export const proportionsScreen = async (_at) => null;
