@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 from peewee import (
+    SQL,
     AutoField,
     BigIntegerField,
     BlobField,
@@ -71,14 +72,16 @@ class Contested(Model):
 class Record(Model):
     """One record of any kind: `cells` is {field: merge cell} as JSON, the rest is for looking up.
 
-    `about` is the record or breed it belongs to ("" for none), `moment` orders the records of one
-    owner, `apart` tells that a text of it was written apart and waits for a choice. `deleted` is a
-    field like any other, so that it can be undone.
+    `about` is the record or breed it belongs to ("" for none), `beside` the first of what else its
+    kind is looked up by, `moment` orders the records of one owner, `apart` tells that a text of it
+    was written apart and waits for a choice. `deleted` is a field like any other, so that it can
+    be undone.
     """
 
     kind = TextField()
     id = TextField()
     about = TextField()
+    beside = TextField(constraints=[SQL("DEFAULT ''")])  # for versions that know no such column
     moment = TextField()
     deleted = BooleanField()
     apart = BooleanField()
@@ -92,6 +95,10 @@ class Record(Model):
         indexes = ((("kind", "about", "moment"), False),)
 
 
+BESIDE = Record.index(
+    Record.kind, Record.beside, name="record_beside", where=SQL("\"beside\" <> ''")
+)
+Record.add_index(BESIDE)
 Record.add_index(Record.kind, name="record_apart", where=Record.apart)
 Record.add_index(Record.kind, name="record_deleted", where=Record.deleted)
 

@@ -19,7 +19,7 @@ import uuid6
 from ringside.book import devices, store
 from ringside.book.databases import Postgres, is_full, is_read_only
 from ringside.book.kinds import KINDS, Kind
-from ringside.book.models import TABLES, Change, Meta
+from ringside.book.models import TABLES, Change, Meta, Record
 from ringside.book.place import Place
 from ringside.book.projection import Told, unheard
 from ringside.book.store import Book, BookError, BookUnavailable, out_of_reach
@@ -146,11 +146,23 @@ def _prepare(book: Book, care: Care) -> None:
     if missing:
         with book.db.bind_ctx(missing), book.database.making():
             book.db.create_tables(missing)
+    _add_columns(book)
     book.learn_id()
     if book.meta("kinds") != book.digest:
         if not is_brought_on and book.newest():
             care.set_aside(book)
         book.rebuild(care.tell)
+
+
+def _add_columns(book: Book) -> None:
+    """Give the rows of a former version what it did not have; they are made anew after it."""
+    if "beside" in book.database.columns("record"):
+        return
+    with book.db.bind_ctx([Record]), book.database.making(), book.db.atomic():
+        context = book.db.get_sql_context()
+        column, _ = context.sql(Record.beside.ddl(context)).query()
+        book.db.execute_sql(f"ALTER TABLE record ADD COLUMN {column}")
+        Record.create_table()
 
 
 def _refuse_unknown(book: Book, tables: set[str]) -> None:

@@ -28,7 +28,7 @@ def unheard(done: int, total: int) -> None:
 
 
 AT_ONCE = 5_000  # changes
-COLUMNS = ("kind", "id", "about", "moment", "deleted", "apart", "cells")
+COLUMNS = ("kind", "id", "about", "beside", "moment", "deleted", "apart", "cells")
 KEPT = ", ".join(f"{name} = excluded.{name}" for name in COLUMNS[2:])
 SAVE = f"""
     INSERT INTO record ({", ".join(COLUMNS)}) VALUES ({", ".join("?" * len(COLUMNS))})
@@ -99,6 +99,7 @@ def shown(cells: Cells) -> dict[str, Any]:
 def _row(kind: Kind, record: str, cells: Cells) -> tuple[Any, ...]:
     values = shown(cells)
     about = values.get(kind.about) if kind.about else None
+    beside = values.get(kind.also[0]) if kind.also else None
     moment = values.get(kind.newest) if kind.newest else None
     is_removed = bool(values.get("deleted"))
     is_apart = any(merge.apart(cells[name]) for name in kind.texts & cells.keys())
@@ -106,6 +107,7 @@ def _row(kind: Kind, record: str, cells: Cells) -> tuple[Any, ...]:
         kind.name,
         record,
         about or "",
+        beside or "",
         f"{moment or ''} {record}",
         is_removed,
         is_apart and not is_removed,  # of what was removed there is nothing to choose

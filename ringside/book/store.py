@@ -232,6 +232,12 @@ class Book:
         limit = f"moment DESC{f' LIMIT {most}' if most >= 0 else ''}"
         return self._found("kind = ? AND about = ?", (kind, owner), limit, False)
 
+    def beside(self, kind: str, others: list[str]) -> dict[str, dict[str, Any]]:
+        """Return {id: values} of the records of `kind` that are found by one of `others`: the
+        first thing that the kind is looked up by beside its owner."""
+        where = f"kind = ? AND beside <> '' AND beside IN ({self.database.listed})"
+        return self._found(where, (kind, json.dumps(others)), "id", False)
+
     def _found(
         self, where: str, values: tuple[str, ...], order: str, with_deleted: bool
     ) -> dict[str, dict[str, Any]]:
@@ -254,8 +260,10 @@ class Book:
         Each is {kind, record, field, texts}.
         """
         found = []
-        sql = "SELECT kind, id, cells FROM record WHERE apart ORDER BY kind, id"
-        for kind, record, cells in self.rows(sql):
+        # Not sorted there: SQLite would read all rows in that order, and not the index of the few.
+        for kind, record, cells in sorted(
+            self.rows("SELECT kind, id, cells FROM record WHERE apart")
+        ):
             for name, cell in json.loads(cells).items():
                 others = merge.apart(cell)
                 if others:

@@ -131,20 +131,10 @@ def general_cards(knowledge: Knowledge) -> Data:
 
 
 def rules_book(knowledge: Knowledge) -> Data:
-    """Return what is the same for all dogs: classes, awards, the gate, what forms believe, and
-    what rehearsals go by.
-    """
-    practice, known = pack_practice(knowledge), knowledge.sources
-    used = {line["source"] for part in practice.values() for line in part} & set(known)
+    """Return what is the same for all dogs at a show: classes, the gate, what forms believe."""
     return {
         "windows": eligibility.pack_rules(knowledge.regulations),
-        "awards": {
-            body: {FIRST: FIRST_NAME} | {key: kind.name for key, kind in kinds.items()}
-            for body, kinds in knowledge.titles.kinds.items()
-        },
-        "held": {body: _held_names(knowledge, body) for body in knowledge.titles.kinds},
         "bars": eligibility.pack_bars(knowledge.regulations),
-        "habits": eligibility.pack_habits(knowledge.regulations),
         "gate": {
             "groups": [group.model_dump() for group in knowledge.gate.group],
             "items": [item.model_dump(exclude_none=True) for item in knowledge.gate.item],
@@ -152,6 +142,22 @@ def rules_book(knowledge: Knowledge) -> Data:
         "says": dict(FINDINGS),
         "bounds": bounds(knowledge),
         "chips": knowledge.chips.model_dump(include={"number", "maker", "country"}),
+    }
+
+
+def home_book(knowledge: Knowledge) -> Data:
+    """Return what is the same for all dogs at home: awards and titles by name, bodies' habits, and
+    what rehearsals go by.
+    """
+    practice, known = pack_practice(knowledge), knowledge.sources
+    used = {line["source"] for part in practice.values() for line in part} & set(known)
+    return {
+        "awards": {
+            body: {FIRST: FIRST_NAME} | {key: kind.name for key, kind in kinds.items()}
+            for body, kinds in knowledge.titles.kinds.items()
+        },
+        "held": {body: _held_names(knowledge, body) for body in knowledge.titles.kinds},
+        "habits": eligibility.pack_habits(knowledge.regulations),
         "practice": {**practice, "sources": {key: source_of(known[key]) for key in sorted(used)}},
     }
 

@@ -1,6 +1,7 @@
 // The screens for home, a line each: a phone keeps them after those that a show needs.
 
 export * as awards from "./views/awards.js";
+export * as book from "./views/book.js";
 export * as calendar from "./views/calendar.js";
 export * as checks from "./views/checks.js";
 export * as countdown from "./views/countdown.js";

@@ -1,13 +1,21 @@
-"""What years of shows cost on the phone: 300 with 3,000 results beside ten."""
+"""What years of shows cost: 300 with 3,000 results beside ten."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import date
+from functools import partial
+from typing import Any
 
+import uuid6
 from playwright.sync_api import Browser, CDPSession, sync_playwright
 
-from tests.benchmarks.history import OPEN, dogs_served, opened
-from tests.benchmarks.registry import Row, benchmark
+from ringside.book.ids import id_of
+from ringside.book.keeping import open_book
+from ringside.domain.results import judge_key
+from tests.benchmarks.history import OPEN, book_served, compared, dogs_served, opened
+from tests.benchmarks.registry import Row, benchmark, in_turn, ms
+from tests.benchmarks.sync import Change, Client, Phone, Writer
 from tests.browser import phone as browser_phone
 from tests.support import Server, launch_options, pair_page
 
@@ -107,3 +115,67 @@ def season_on_the_phone() -> Iterator[Row]:
         behind = f"{SHOWS} shows, {SHOWS * SHOWN:,} results"
         yield from opened(few, many, SCREENS, behind, f"{FEW} shows", AIM)
         browser.close()
+
+
+# --- At the desk, and in a sync
+
+
+def _show(writer: Writer, dogs: list[str], day: str) -> list[Change]:
+    """A show of one day with an entry and a result of each dog."""
+    show = str(uuid6.uuid7())
+    made = {("show", show): {"name": f"Field {day}", "body": "KC", "level": "open", "day": day}}
+    for dog in dogs:
+        entry, known = str(uuid6.uuid7()), {"dog": dog, "show": show, "klass": "open"}
+        made["entry", entry] = {**known, "ring": "1", "time": "10:00", "judge": JUDGES[0]}
+        made["result", id_of(f"result {entry}")] = _result(entry, {**known, "day": day})
+    return [
+        writer.change(kind, record, field, value)
+        for (kind, record), values in made.items()
+        for field, value in values.items()
+    ]
+
+
+def _result(entry: str, known: dict[str, Any]) -> dict[str, Any]:
+    said = {"placing": "2", "competing": 5, "judge": JUDGES[0], "judge_key": judge_key(JUDGES[0])}
+    return {**known, **said, "entry": entry, "critique": "Good head and eye, moved well."}
+
+
+def _shows(count: int) -> Any:
+    """What fills a book: ten shows of this year, the others in the years before it."""
+    this = date.today().year
+
+    def fill(writer: Writer, dogs: list[str]) -> Iterator[list[Change]]:
+        for number in range(count):
+            year, month = this - number // SHOWN, number % SHOWN + 1
+            yield _show(writer, dogs[:SHOWN], f"{year}-{month:02}-14")
+
+    return fill
+
+
+@benchmark
+def season_at_the_desk() -> Iterator[Row]:
+    """Open the season of this year in two books in turn, that differ in the years before it."""
+    with book_served(_shows(FEW)) as few, book_served(_shows(SHOWS)) as many:
+        clients = [
+            Phone(Client(server.port), open_book(server.place)).client for server, _ in (few, many)
+        ]
+        for page in ("/desk/season", "/desk"):
+            runs = [partial(client.get, page) for client in clients]
+            floor, here = in_turn(60, *runs)
+            what = f"{page} behind {SHOWS} shows, {SHOWS * SHOWN:,} results"
+            yield Row(what, ms(here), f"{ms(floor)} behind {FEW} shows", here / floor, AIM)
+
+
+@benchmark
+def season_in_a_sync() -> Iterator[Row]:
+    """Sync with two books in turn, that differ in the shows behind."""
+
+    def one(writer: Writer, dog: str) -> list[Change]:
+        entry, known = str(uuid6.uuid7()), {"dog": dog, "klass": "open", "day": "2026-03-14"}
+        values = _result(entry, known)
+        record = id_of(f"result {entry}")
+        return [writer.change("result", record, name, value) for name, value in values.items()]
+
+    few, many = compared(60, one, book_served(_shows(FEW)), book_served(_shows(SHOWS)))
+    what = f"sync of one result behind {SHOWS} shows, {SHOWS * SHOWN:,} results"
+    yield Row(what, ms(many), f"{ms(few)} behind {FEW} shows", many / few, AIM)

@@ -119,6 +119,15 @@ class Client:
             raise RuntimeError(f"{response.status}: {str(answer)[:300]}")
         return answer
 
+    def get(self, path: str) -> bytes:
+        """Open a page."""
+        self.connection.request("GET", path, headers=self.headers)
+        response = self.connection.getresponse()
+        page = response.read()
+        if response.status != 200:
+            raise RuntimeError(f"{path}: {response.status}")
+        return page
+
     def _send(self, body: bytes) -> http.client.HTTPResponse:
         self.connection.request("POST", "/api/sync", body, self.headers)
         return self.connection.getresponse()

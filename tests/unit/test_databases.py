@@ -18,10 +18,11 @@ import psycopg.conninfo
 import pytest
 import uuid6
 
-from ringside.book import databases, devices, keeping, store
+from ringside.book import databases, devices, keeping, season, store
 from ringside.book.databases import Database, Postgres, Sqlite, connections, locks
 from ringside.book.databases.database import WAIT as LOCK_WAIT
 from ringside.book.devices import OWNER, Devices, Paired
+from ringside.book.ids import id_of
 from ringside.book.place import Place
 from ringside.book.projection import Projection
 from ringside.book.store import Book, BookError, BookUnavailable
@@ -280,6 +281,29 @@ def test_text_is_sorted_by_its_code_points(open_book: Callable[[], Book], url: s
     """
     with psycopg.connect(url) as db:
         assert db.execute(sql).fetchall() == [("C",)]
+
+
+def test_a_year_is_read_alike_from_both(open_book: Callable[[], Book], tmp_path: Path) -> None:
+    shows = {PHONE: {"name": "Over New Year", "day": "2025-12-31", "until": "2026-01-02"},
+             OTHER: {"name": "No day yet", "body": "KC"}}  # fmt: skip
+    placed = {"entry": PHONE, "placing": "1"}
+    with ExitStack() as stack:
+        read = []
+        for book in (open_book(), keeping.open_book(Place(tmp_path / "file"))):
+            stack.enter_context(closing(book))
+            with book.session():
+                book.revise("show", shows, NOW)
+                book.revise("entry", {PHONE: {"show": PHONE}, OTHER: {"dog": OTHER}}, NOW)
+                book.revise("result", {id_of(f"result {PHONE}"): placed}, NOW)
+                found = [season.of_year(book, year) for year in (2024, 2025, 2026)]
+                read.append((season.years(book), found))
+    (years, (before, first, second)), other = read
+    assert other == read[0]
+    assert years == {2025, 2026}
+    assert set(before.shows) == {OTHER}
+    assert first == second
+    assert (set(first.shows), set(first.entries)) == ({PHONE, OTHER}, {PHONE})
+    assert list(first.results.values()) == [placed]
 
 
 def test_a_connection_that_was_cut_is_replaced(

@@ -14,17 +14,18 @@ import pytest
 
 from ringside import demo
 from ringside.app import Settings, create_app
-from ringside.book import clock
+from ringside.book import clock, season
 from ringside.book.ids import id_of
 from ringside.book.keeping import open_book
 from ringside.book.place import Place
+from ringside.book.season import Kept
 from ringside.book.store import Book
 from ringside.book.tables.importing import Done
 from ringside.book.tables.plan import Plan
 from ringside.book.tables.season import SEASON
 from ringside.knowledge import load
 from ringside.web.desk.imports import season_reading
-from ringside.web.desk.season import Kept, as_csv, months, rows_of
+from ringside.web.desk.season import as_csv, months, rows_of
 from tests.unit.phone import PORT, Phone
 
 KNOWLEDGE = load()
@@ -66,7 +67,7 @@ def done(book: Book, text: str, rows: set[int] | None = None) -> Done:
 
 def kept(book: Book) -> Kept:
     with book.session():
-        return Kept.of(book)
+        return season.all_years(book)
 
 
 def test_a_row_becomes_a_show_an_entry_and_a_result(book: Book) -> None:
@@ -211,6 +212,30 @@ def test_the_page_links_each_row_and_filters_by_dog(book: Book, tmp_path: Path) 
     assert f"/#/entry/{ENTRY}" not in page(f"year=2026&dog={OTHER}")
     for odd in ("year=x", "year=1999", "dog=nobody", "year=%00", "dog=%ff"):
         page(odd)
+    over = {"name": "New Year", "body": "KC", "day": "2027-12-31", "until": "2028-01-01"}
+    ever = {"name": "The last", "body": "KC", "day": "9999-12-31"}
+    new, last = OTHER[:-1] + "7", OTHER[:-1] + "8"
+    half = {"name": "No day yet", "body": "KC"}
+    with book.session():
+        shows = {new: over, last: ever, OTHER[:-1] + "9": half, OTHER[:-1] + "6": {"body": "KC"}}
+        book.revise("show", shows, clock.wall())
+        first, second = ({**IN, "show": new, "day": day} for day in ("2027-12-31", "2028-01-01"))
+        stray = {**IN, "show": new, "day": "2019-01-01"}
+        book.revise("entry", {new: first, last: second, OTHER[:-1] + "5": stray}, clock.wall())
+        book.revise(
+            "result", {id_of(f"result {last}"): {"entry": last, "placing": "3"}}, clock.wall()
+        )
+    assert "New Year" not in page("year=2026")
+    for year, ours, others in ((2027, new, last), (2028, last, new)):
+        text = page(f"year={year}")
+        assert f'href="/#/entry/{ours}"' in text
+        assert f'href="/#/entry/{others}"' not in text
+        assert f'href="/#/entry/{OTHER[:-1]}5"' in text, "an odd day hides nothing"
+        assert ("3rd" in text) == (year == 2028)
+        assert "No day yet" in text
+        assert "A show without a name" in text
+    assert "The last" in page("year=9999")
+    assert "9999" in page(f"year={'9' * 5000}")
     later = {"name": "Next Year", "body": "KC", "day": "2031-02-03"}
     with book.session():
         book.revise("show", {OTHER[:-1] + "f": later}, clock.wall())

@@ -28,6 +28,9 @@ class Database(Protocol):
     def shown(self) -> str:
         """Where the book is, fit to be shown."""
 
+    def columns(self, table: str) -> set[str]:
+        """Return the names of the columns of a table."""
+
     def rows(self, sql: str, values: Sequence[Any]) -> list[Row]:
         """Run one statement; its rows, if it gives any."""
 

@@ -117,6 +117,14 @@ class Postgres:
                 (),
             )
 
+    def columns(self, table: str) -> set[str]:
+        """Return the names of the columns of a table."""
+        sql = """
+            SELECT column_name FROM information_schema.columns
+            WHERE table_schema = current_schema() AND table_name = ?
+        """
+        return {row[0] for row in self.rows(sql, (table,))}
+
     def rows(self, sql: str, values: Sequence[Any]) -> list[Row]:
         """Run one statement; its rows, if it gives any."""
         cursor = self._connection().execute(_with_percents(sql), values)

@@ -49,6 +49,11 @@ class Sqlite:
         """The file."""
         return str(self.path)
 
+    def columns(self, table: str) -> set[str]:
+        """Return the names of the columns of a table."""
+        sql = "SELECT name FROM pragma_table_info(?)"
+        return {row[0] for row in self.rows(sql, (table,))}
+
     def rows(self, sql: str, values: Sequence[Any]) -> list[Row]:
         """Ask the connection itself: through Peewee a query takes half as long again."""
         return self._connection().execute(sql, values).fetchall()

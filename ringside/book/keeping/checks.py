@@ -22,7 +22,7 @@ OURS = {table._meta.table_name for table in (*TABLES, *devices.TABLES)}
 PARTIAL = {
     f'CREATE INDEX "record_{flag}" ON "record" ("kind") WHERE "{flag}"'
     for flag in ("apart", "deleted")
-}
+} | {'CREATE INDEX "record_beside" ON "record" ("kind", "beside") WHERE "beside" <> \'\''}
 ROWID = -1  # stands for no column in what SQLite tells of an index; less stands for a formula
 MOST_LENGTH = 16 * 1024 * 1024  # bytes of a value: texts that were written apart, all together
 MOST_SQL = 100_000

@@ -26,6 +26,9 @@ KINDS: Mapping[str, Kind] = {kind.name: kind for kind in _declared()}
 PACKED = tuple(name for name, kind in KINDS.items() if kind.packs)
 
 
+COLUMNS = 2  # counts how often what is made of a shape has changed
+
+
 def for_all(kinds: Mapping[str, Kind] = KINDS) -> tuple[str, ...]:
     """Return what a helper is given, as "kind.field": nothing that `kinds` do not declare."""
     return tuple(
@@ -43,7 +46,7 @@ def declaration() -> dict[str, Any]:
 
 def digest(kinds: Mapping[str, Kind] = KINDS) -> str:
     """Return a hash of all shapes: a book whose rows were made by another one makes them anew."""
-    return _hash({name: kind.shape() for name, kind in kinds.items()})
+    return _hash({"": COLUMNS, **{name: kind.shape() for name, kind in kinds.items()}})
 
 
 def knows(kinds: Mapping[str, Kind], kind: str, field: str, value: Any) -> bool:

@@ -23,10 +23,10 @@ class Kind:
 
     `name` is what changes call it, `words` what people do. `seen` has no default: nobody forgets
     to think of it. `about` names the field that leads to its owner, `also` further fields it is
-    looked up by; `newest` the field that orders its records (else their ids, which grow with
-    time); `by` a field by whose values the newest is wanted apart. `packs` are the kinds whose
-    packs are made from it: its own, or that of the field of the same name. `listed` tells whether
-    it stands under latest changes and removed things.
+    looked up by (the book by the first of them); `newest` the field that orders its records (else
+    their ids, which grow with time); `by` a field by whose values the newest is wanted apart.
+    `packs` are the kinds whose packs are made from it: its own, or that of the field of the same
+    name. `listed` tells whether it stands under latest changes and removed things.
     """
 
     name: str

@@ -7,7 +7,7 @@ from functools import cache
 
 from flask import Blueprint, render_template
 
-from ringside.book import clock
+from ringside.book import clock, season
 from ringside.book.devices import Devices
 from ringside.book.keeping import Notices
 from ringside.book.store import Book
@@ -30,7 +30,7 @@ def make_home(book: Book, library: Library, notices: Notices) -> Blueprint:
         knowledge, today, now = library.knowledge, date.today(), clock.wall()
         with book.session():
             find, dogs = cache(book.record), book.records("dog")
-            shows, entries = book.records("show"), book.records("entry")
+            shows, entries = season.ahead(book, today)
             ahead = overview.shows_ahead(shows, entries, dogs, book.about, knowledge, today)
             devices = Devices(book).all()
             names = {device.id: device.name for device in devices}

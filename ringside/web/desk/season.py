@@ -15,7 +15,9 @@ from typing import Any
 
 from flask import Blueprint, Response, render_template, request
 
+from ringside.book import season
 from ringside.book.keeping import cell
+from ringside.book.season import Kept
 from ringside.book.store import Book
 from ringside.book.tables.season_columns import COLUMNS
 from ringside.domain.days import say_day
@@ -24,24 +26,8 @@ from ringside.web.desk.overview import as_day, class_name, time_of
 from ringside.web.library import Library
 
 Data = dict[str, Any]
-Rows = Mapping[str, Data]
 WEEK = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 BYTE_ORDER_MARK = "\ufeff"
-
-
-@dataclass(frozen=True)
-class Kept:
-    """The records that a season is made of, by their ids; removed ones are not among them."""
-
-    dogs: Rows
-    shows: Rows
-    entries: Rows
-    results: Rows
-
-    @classmethod
-    def of(cls, book: Book) -> Kept:
-        """Read them."""
-        return cls(*(book.records(kind) for kind in ("dog", "show", "entry", "result")))
 
 
 @dataclass(frozen=True)
@@ -89,17 +75,14 @@ def make_season(book: Book, library: Library) -> Blueprint:
     @routes.get("")
     def page() -> str:
         today, knowledge = date.today(), library.knowledge
+        at, dog = request.args.get("row", ""), request.args.get("dog", "")
         with book.session():
-            kept = Kept.of(book)
-        dog = request.args.get("dog", "")
+            years = {f"{one:04}": one for one in {*season.years(book), today.year}}
+            asked = _year_at(book, at) if at else request.args.get("year", "")
+            year = years.get(asked, today.year)
+            kept = season.of_year(book, year)
         chosen = dog if dog in kept.dogs else ""
-        rows = rows_of(kept, chosen)
-        years = sorted({row.day[:4] for row in rows if as_day(row.day)} | {f"{today.year:04}"})
-        at = request.args.get("row", "")
-        of_row = (row.day[:4] for row in rows if at in (row.entry_id, row.show_id))
-        asked = next(of_row, "") if at else request.args.get("year", "")
-        year = asked if asked in years else f"{today.year:04}"
-        shown = [row for row in rows if row.day[:4] == year or not as_day(row.day)]
+        shown = [row for row in rows_of(kept, chosen) if _is_in(row, year)]
         return render_template(
             "desk/season.html",
             root=library.edition().build.root,
@@ -108,18 +91,18 @@ def make_season(book: Book, library: Library) -> Blueprint:
                 key=lambda one: one[1].casefold(),
             ),
             dog=chosen,
-            year=year,
+            year=f"{year:04}",
             at=at,
-            years=years,
+            years=sorted(years),
             week=WEEK,
             rows=[_shown(row, knowledge) for row in shown],
-            months=list(months(int(year), shown, today)),
+            months=list(months(year, shown, today)),
         )
 
     @routes.get("/season.csv")
     def give_csv() -> Response:
         with book.session():
-            kept = Kept.of(book)
+            kept = season.all_years(book)
         response = Response(
             (BYTE_ORDER_MARK + as_csv(rows_of(kept))).encode(),
             content_type="text/csv; charset=utf-8",
@@ -128,6 +111,20 @@ def make_season(book: Book, library: Library) -> Blueprint:
         return response
 
     return routes
+
+
+def _year_at(book: Book, key: str) -> str:
+    """Return the year of an entry or a show by its id, "" if there is none."""
+    entry = book.record("entry", key)
+    show = book.record("show", entry.get("show") or key)
+    return str(entry.get("day") or show.get("day") or "")[:4]
+
+
+def _is_in(row: Row, year: int) -> bool:
+    """Whether a row of a show on in `year` is shown there: a show over New Year is in two. What
+    lies outside the days of its show is shown wherever that is."""
+    day = as_day(row.day)
+    return day is None or day.year == year or not season.is_on(row.show, day.year)
 
 
 def as_csv(rows: Iterable[Row]) -> str:
@@ -188,8 +185,8 @@ def months(year: int, rows: Iterable[Row], today: date) -> Iterator[Data]:
             on[day].append(name)
     for month in range(1, 13):
         weeks = [
-            [_cell(day, on, today) if day.month == month else None for day in week]
-            for week in Calendar().monthdatescalendar(year, month)
+            [_cell(date(year, month, number), on, today) if number else None for number in week]
+            for week in Calendar().monthdayscalendar(year, month)
         ]
         yield {"name": month_name[month], "weeks": weeks}
 

@@ -6,14 +6,23 @@ import { writesInLine } from "../writes.js";
 /** The taps of a screen that shows `rows`. `draw` is called after each, and after each try to write. */
 export class Taps {
   #values = new Map();
+  #tapped = new Set();
   #undo = [];
   #writes;
   #draw;
 
   constructor(rows, draw) {
-    for (const { kind, id, values } of rows) this.#values.set(`${kind} ${id}`, { ...values });
+    this.renew(rows);
     this.#draw = draw;
     this.#writes = writesInLine(draw);
+  }
+
+  /** Take rows as they are kept now. What was tapped here may be newer than that, and stays. */
+  renew(rows) {
+    for (const { kind, id, values } of rows) {
+      const key = `${kind} ${id}`;
+      if (!this.#tapped.has(key)) this.#values.set(key, { ...values });
+    }
   }
 
   /** The values of a record as they are shown; null for one that is not there, or removed. */
@@ -64,6 +73,7 @@ export class Taps {
   #apply(writes) {
     for (const { kind, id, values } of writes) {
       const key = `${kind} ${id}`;
+      this.#tapped.add(key);
       this.#values.set(key, { ...this.#values.get(key), ...values });
       this.#writes.add({ kind, id, values });
     }

@@ -3,16 +3,15 @@
 
 import { groupOf } from "../core/countdown.js";
 import { daysBetween, sayDay } from "../core/days.js";
-import { idOf } from "../core/ids.js";
 import { few, localDay } from "../core/words.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
 import { entryAndShow } from "../parts/entries.js";
 import { rowsOf } from "../parts/guard.js";
 import { lineNode } from "../parts/lines.js";
 import { dogName, showName } from "../parts/names.js";
-import { addTask, countdownOf } from "../parts/tasks.js";
+import { Taps } from "../parts/taps.js";
+import { addTask, countdownOf, touchId } from "../parts/tasks.js";
 import * as store from "../store.js";
-import { writesInLine } from "../writes.js";
 
 export const routes = { "entry/:id/countdown": countdown };
 
@@ -31,7 +30,6 @@ async function countdown({ id }) {
   const today = localDay();
   const owner = { entry: about.entry, show: about.show, dog };
   let known = await countdownOf(owner);
-  const touched = new Map(known.touched);
   const node = fill(clone("countdown"), {
     back: icon("back"),
     title: `Countdown: ${dogName(dog)}`,
@@ -42,39 +40,23 @@ async function countdown({ id }) {
   const edit = part(node, "edit");
   if (edit) edit.href = known.day ? `#/dog/${dog.id}/edit` : `#/show/${about.show.id}/edit`;
   const nodes = new Map();
-  const taps = [];
-  const tapped = new Set();
+  const taps = new Taps(known.touched, () => drawSteady());
   let movedUntil = 0;
-  let last = "";
-  const writes = writesInLine(drawHead);
 
   // Where a row went away another one stands: a second tap at once is a slip.
-  function touch(due, change, words) {
+  function touch({ key, task }, change, words) {
     if (performance.now() < movedUntil) return;
     movedUntil = performance.now() + GUARD;
-    const was = touched.get(due.key) ?? { state: "open", day: null };
-    taps.push({ due, was, last });
-    put(due, { ...was, ...change });
-    last = `${due.task.name}: ${words}`;
-    drawSteady();
+    const values = { entry: id, task: key, ...change };
+    const said = `${task.name}: ${words}`;
+    taps.tap([{ kind: "task", id: touchId(id, key), values }], said);
     navigator.vibrate?.(30);
-    say(`${last}.`);
+    say(`${said}.`);
   }
 
   function undo() {
-    const tap = taps.pop();
-    if (!tap) return;
-    put(tap.due, tap.was);
-    last = tap.last;
-    drawSteady();
-    say(`${tap.due.task.name}: back to what it was.`);
-  }
-
-  function put({ key }, values) {
-    touched.set(key, values);
-    tapped.add(key);
-    writes.add({ kind: "task", id: idOf(`task ${id} ${key}`), values: { entry: id, task: key, ...values } });
-    writes.save();
+    const { last } = taps;
+    if (taps.undo()) say(`Taken back: ${last}.`);
   }
 
   async function remove({ task }) {
@@ -85,8 +67,7 @@ async function countdown({ id }) {
 
   async function reread() {
     known = await countdownOf(owner);
-    // What was tapped here may be newer than what is kept.
-    for (const [key, values] of known.touched) if (!tapped.has(key)) touched.set(key, values);
+    taps.renew(known.touched);
     draw();
   }
 
@@ -99,7 +80,7 @@ async function countdown({ id }) {
   }
 
   function draw() {
-    const rows = known.due(touched).map((due) => ({ due, group: groupOf(due, today) }));
+    const rows = known.due(taps.all("task")).map((due) => ({ due, group: groupOf(due, today) }));
     for (const group of GROUPS) {
       const own = rows.filter((row) => row.group === group);
       // What was due last is what one looks for there.
@@ -115,8 +96,9 @@ async function countdown({ id }) {
   }
 
   function drawHead() {
-    part(node, "undo").style.visibility = taps.length ? "" : "hidden";
-    fill(node, { last: writes.unkept ? `Not saved yet. Trying again. ${last}` : last });
+    const last = taps.last ?? "";
+    part(node, "undo").style.visibility = last ? "" : "hidden";
+    fill(node, { last: taps.unkept ? `Not saved yet. Trying again. ${last}` : last });
   }
 
   function rowOf(due) {

@@ -17,7 +17,7 @@ import { linkRow } from "../parts/rows.js";
 import { badgeIcon, stateOf } from "../parts/standing.js";
 import { placeName, walkPath } from "../parts/walkstart.js";
 import { practiceOf, workWords } from "../practice.js";
-import { breedName, rulesBook } from "../shipped.js";
+import { breedName, careBook, rulesBook } from "../shipped.js";
 import * as store from "../store.js";
 
 export const routes = { "dog/:id": dog };
@@ -117,8 +117,10 @@ async function showRow(id) {
     : row("#/show/new", "Add a show");
 }
 
-/** What the dog is to be looked over for now; null for one of which nothing is due. */
+/** What the dog is to be looked over for now; null for one of which nothing is due, or where a first visit
+    broke off before it came. */
 async function checkRow(dog) {
+  if (!(await careBook().catch(() => null))) return null;
   const { care, rows } = await checksOf(dog);
   const waiting = rows.filter(({ state }) => state === "due");
   if (!waiting.length) return null;
