@@ -18,6 +18,7 @@ from ringside.domain.dog import Dog
 from ringside.domain.exam import Data, compose_asks, compose_general, source_of
 from ringside.domain.limits import all_limits
 from ringside.domain.practice import pack_practice
+from ringside.domain.proportions import proportions
 from ringside.domain.says import FINDINGS
 from ringside.knowledge.loader import Knowledge
 from ringside.knowledge.schema import (
@@ -36,18 +37,19 @@ FIRST_NAME = "First prize in a class"
 
 
 def pack(knowledge: Knowledge, dog: Dog) -> Data:
-    """Return everything computed for one dog: its card, limits, windows of entry and titles.
+    """Return everything computed for one dog: its card, limits, proportions, entry and titles.
 
     The same on every day, so that a phone fetches it again only when the dog has changed. The
     card is given as what sets it apart from a general card, which every phone has: `key` names
-    that card, `asks` are what the standard asks by station. Asks and limits are the whole breed's:
-    the phone takes those of the dog's sex and variety, and has some for another dog of the breed.
+    that card, `asks` are what the standard asks by station. Asks of all kinds are the whole
+    breed's: the phone takes those of the dog's sex and variety, and has some for another dog of it.
     What is not on the dog's record was not won and is not held.
     """
-    tallies = _tallies(knowledge, dog)
+    tallies, breed = _tallies(knowledge, dog), knowledge.breeds.get(dog.breed)
     data: Data = {
         "card": packed_card(knowledge, dog),
-        "limits": all_limits(knowledge.breeds.get(dog.breed)),
+        "limits": all_limits(breed),
+        "proportions": proportions(knowledge.photo, breed),
         "titles": tallies,
     }
     if dog.born:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ringside.knowledge.photo_schema import PhotoFile
+from ringside.knowledge.photo_schema import Asked, NotAsked, PhotoFile
 
 
 def photo_checks(file: PhotoFile) -> Iterator[str]:
@@ -24,7 +24,11 @@ def photo_checks(file: PhotoFile) -> Iterator[str]:
     for asked in file.asked:
         for name in sorted({*asked.measures} - measures):
             yield f"asked {asked.id}: there is no measure {name!r}"
-    for entry in (*file.asked, *file.not_asked):
+    for end in file.end:
+        if end.measure not in measures:
+            yield f"end {end.id}: there is no measure {end.measure!r}"
+    entries: list[Asked | NotAsked] = [*file.asked, *file.not_asked]
+    for entry in entries:
         for what in entry.what:
             if (first := seen.setdefault(what, entry.id)) != entry.id:
                 yield f"asked {entry.id}: {what!r} stands under {first} too"

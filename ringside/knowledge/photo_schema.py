@@ -92,14 +92,16 @@ class PhotoLine(Entry):
     source: str
 
 
-Turn = Literal["as it is", "inverse", "excess", "share", "off upright"]
+Turn = Literal["as it is", "inverse", "excess", "share", "other share", "rest", "off upright"]
 
 
 class Asked(Entry):
     """Numbers of the breed files, by their names, that are held against `measures`.
 
-    `turn` says how the number becomes the measure's: "inverse" 1/x, "excess" 1 + x, "share"
-    x/(1 + x), "part" x/(1 - x). Of several measures the standard does not say which it means.
+    Of a name with a unit in brackets, only those in that unit. `turn` says how a number x becomes
+    the measure's: "inverse" 1/x, "excess" 1 + x, "share" x/(1 + x), "other share" 1/(1 + x),
+    "rest" 1 - x, "off upright" 90 - x. Of several measures the standard does not say which it
+    means.
     """
 
     id: Id
@@ -114,8 +116,16 @@ class NotAsked(Entry):
 
     id: Id
     why: Line
-    what: tuple[Line, ...] = ()
-    units: tuple[str, ...] = ()
+    what: tuple[Line, ...] = Field(min_length=1)
+    source: str
+
+
+class End(Entry):
+    """The `words` by which a standard names the end that sets one measure apart from others."""
+
+    id: Id
+    measure: Id
+    words: tuple[Line, ...] = Field(min_length=1)
     source: str
 
 
@@ -129,5 +139,6 @@ class PhotoFile(Entry):
     refused: tuple[Refused, ...]
     line: tuple[PhotoLine, ...]
     asked: tuple[Asked, ...] = ()
+    end: tuple[End, ...] = ()
     not_asked: tuple[NotAsked, ...] = ()
     source: tuple[Source, ...]

@@ -19,6 +19,7 @@ const NEAREST = 2.5; // heights at the withers, where no height is known
 const SHORT = 0.7; // muzzle to skull: below, no angle is laid on the head
 const POINT = 0.05; // of a number that is asked alone (ours)
 const YEAR = 12; // months
+const ELBOW_BEHIND = 10; // degrees, by which the tip of the elbow bone lies behind a leg that is plumb
 const PAIRS = 5; // of marks set twice, before they tell how a person finds them
 
 const minus = (a, b) => [a[0] - b[0], a[1] - b[1]];
@@ -62,7 +63,6 @@ function bow(p) {
   return (25 * (ay * bb - by * ab)) / (aa * bb - ab * ab);
 }
 
-const foot = (p) => middle(p["fore-near"], p["fore-far"]);
 const depth = (p) => p.withers[1] - p.brisket[1];
 const head = (p) => apart(p.nose, p.occiput);
 const back = (p) => apart(p.withers, p["tail-set"]);
@@ -86,7 +86,7 @@ const FORMULAS = {
   "tuck-up": (p) => (100 * (p["tuck-up"][1] - p.brisket[1])) / depth(p),
   neck: (p) => rise(p.withers, p.occiput),
   "rear-pastern": (p) => lean(p["hind-fetlock"], p.hock),
-  foreleg: (p) => lean(foot(p), p.elbow),
+  foreleg: (p) => lean(p.carpus, p.elbow) - ELBOW_BEHIND,
   layback: (p) => lean(p["shoulder-point"], p["scapula-top"]),
   "upper-arm": (p) => rise(p.elbow, p["shoulder-point"]),
   "shoulder-angle": (p) => joint(p["scapula-top"], p["shoulder-point"], p.elbow),
@@ -119,39 +119,44 @@ const AXES = {
   above: [["above-hip-left"], ["above-hip-right"]],
 };
 
-/** {mark: what `move` makes of its point}; the topline is a list of points. */
-const mapped = (points, move) =>
-  Object.fromEntries(
-    Object.entries(points).map(([id, at]) => [id, id === "topline" ? at.map((one) => move(one, id)) : move(at, id)]),
-  );
+/** The marks that decide on the frame of a view. */
+const frameMarks = (view) => [...AXES[view].flat(), ...(view === "side" ? ["withers"] : [])];
 
-/** The points (pixels from the middle of the picture) in the frame of the view, with `scale`, the height
-    at the withers in pixels. */
-function framed(atlas, view, points) {
-  const [from, to] = AXES[view].map((ids) => middle(points[ids[0]], points[ids.at(-1)]));
-  const zero = view === "head-front" ? middle(from, to) : from;
-  const way = minus(to, from);
-  const e = way.map((part) => part / Math.hypot(...way));
-  const n = e[0] > 0 ? [e[1], -e[0]] : [-e[1], e[0]]; // up, where y goes down
-  const turned = mapped(points, (at) => [dot(minus(at, zero), e), dot(minus(at, zero), n)]);
+/** The frame of a view, of points in pixels from the middle of the picture, through a lens of `focal` pixels:
+    {zero, e, n, scale, unit, share}; `scale` is the height at the withers in pixels. On the side, what stands
+    nearer than the middle of the dog is drawn back to it: `share` of its depth, which needs no size but the
+    one on the picture. */
+function frameOf(atlas, view, points, focal) {
   const { size } = atlas.views[view];
-  if (size) return { points: turned, scale: apart(points[size.from], points[size.to]) / size.share };
-  const scale = turned.withers[1];
-  return { points: mapped(turned, ([x, y]) => [x / scale, y / scale]), scale };
+  /** @type {any} */
+  let frame = null;
+  let share = 0;
+  for (let round = 0; round < (size ? 1 : 3); round += 1) {
+    const at = (id) => points[id].map((part) => part * (1 - share * atlas.marks[id].depth));
+    const [from, to] = AXES[view].map((ids) => middle(at(ids[0]), at(ids[ids.length - 1])));
+    const way = minus(to, from);
+    const e = way.map((part) => part / Math.hypot(...way));
+    const n = e[0] > 0 ? [e[1], -e[0]] : [-e[1], e[0]]; // up, where y goes down
+    const scale = size ? apart(at(size.from), at(size.to)) / size.share : dot(minus(at("withers"), from), n);
+    const zero = view === "head-front" ? middle(from, to) : from;
+    frame = { zero, e, n, scale, unit: size ? 1 : scale, share };
+    share = scale / focal;
+  }
+  return frame;
 }
 
-/** The same of a photo whose lens is `focal` pixels long: what stands nearer than the middle of the dog is
-    drawn back to it, by how far it does, which needs no size but the one on the picture. */
-function seen(atlas, view, points, focal) {
-  let found = framed(atlas, view, points);
-  if (view !== "side") return found;
-  for (let round = 0; round < 2; round += 1) {
-    const share = found.scale / focal;
-    const drawn = mapped(points, (at, id) => at.map((part) => part * (1 - share * atlas.marks[id].depth)));
-    found = framed(atlas, view, drawn);
-  }
-  return found;
+/** A point in a frame: x forward and y up. */
+function placed({ zero, e, n, unit, share }, at, depth) {
+  const way = minus(
+    at.map((part) => part * (1 - share * depth)),
+    zero,
+  );
+  return [dot(way, e) / unit, dot(way, n) / unit];
 }
+
+/** The place in a frame of one mark; of the topline a list. */
+const placeOf = (atlas, frame, id, at) =>
+  id === "topline" ? at.map((one) => placed(frame, one, 0)) : placed(frame, at, atlas.marks[id].depth);
 
 /** The focal length in pixels, and how unsure it is. */
 function lens({ width: w, height: h, focal35, zoom }) {
@@ -179,38 +184,44 @@ export function readings(atlas, photo, marks, { heightCm = null, tem = null } = 
   const none = (id, one, why) => ({ measure: id, class: one.class, value: null, u: null, why });
   if (!whole.length) return mine.map(([id, one]) => none(id, one, "unseen"));
   const { focal, unsure } = lens(photo);
-  const worked = (at, f) => {
-    const found = seen(atlas, photo.view, at, f).points;
-    return whole.map(([id]) => FORMULAS[id](found));
-  };
-  const values = worked(points, focal);
+  const inFrame = (frame) =>
+    Object.fromEntries(Object.entries(points).map(([id, at]) => [id, placeOf(atlas, frame, id, at)]));
+  const frame = frameOf(atlas, photo.view, points, focal);
+  const known = inFrame(frame);
+  const values = whole.map(([id]) => FORMULAS[id](known));
   const squares = whole.map(([, one]) => (one.pose ?? 0) ** 2 + (one.stance ?? 0) ** 2);
-  const add = (over, under) => {
-    for (const at of squares.keys()) squares[at] += ((over[at] - under[at]) / 2) ** 2;
+  const add = (over, under, only = null) => {
+    for (const [at, [id, { needs }]] of whole.entries()) {
+      if (!only || needs.includes(only)) squares[at] += ((FORMULAS[id](over) - FORMULAS[id](under)) / 2) ** 2;
+    }
   };
-  const { scale } = seen(atlas, photo.view, points, focal);
   const tap = TAP * Math.max(photo.width, photo.height);
+  const leads = frameMarks(photo.view);
   for (const [point, id, how] of each(points, marks)) {
-    const sigma = slip(atlas.marks[id], how, tem?.[id], tap, scale);
+    const sigma = slip(atlas.marks[id], how, tem?.[id], tap, frame.scale);
     for (const axis of [0, 1]) {
       const at = point[axis];
-      const moved = [at + sigma, at - sigma].map((to) => {
+      const [over, under] = [at + sigma, at - sigma].map((to) => {
         point[axis] = to;
-        return worked(points, focal);
+        if (leads.includes(id)) return inFrame(frameOf(atlas, photo.view, points, focal));
+        return { ...known, [id]: placeOf(atlas, frame, id, points[id]) };
       });
       point[axis] = at;
-      add(moved[0], moved[1]);
+      add(over, under, leads.includes(id) ? null : id);
     }
   }
-  const off = 1 + unsure / Math.sqrt(3);
-  if (unsure) add(worked(points, focal * off), worked(points, focal / off));
-  const why = isNear(photo, focal, scale, heightCm, unsure) ? "near" : null;
+  if (unsure) {
+    const off = 1 + unsure / Math.sqrt(3);
+    const [over, under] = [focal * off, focal / off].map((f) => inFrame(frameOf(atlas, photo.view, points, f)));
+    add(over, under);
+  }
+  const why = isNear(photo, focal, frame.scale, heightCm, unsure) ? "near" : null;
   const told = new Map(whole.map(([id], at) => [id, { value: values[at], u: Math.sqrt(squares[at]) }]));
   return mine.map(([id, one]) => {
     const found = told.get(id);
     if (!found || !Number.isFinite(found.value)) return none(id, one, "unseen");
     if (one.class === 3 && !photo.stickers) return none(id, one, "stickers");
-    if (id === "planes" && muzzle(points) < SHORT) return none(id, one, "short-head");
+    if (id === "planes" && muzzle(known) < SHORT) return none(id, one, "short-head");
     return { measure: id, class: one.class, ...found, why: why ?? (one.coat && photo.hides ? "coat" : null) };
   });
 }
@@ -280,9 +291,8 @@ export function ownFinding(atlas, twice) {
   const found = {};
   for (const [photo, ...rounds] of twice) {
     const [one, other] = rounds.map((marks) => pointsOf(atlas, photo, marks));
-    const axes = [...AXES[photo.view].flat(), ...(photo.view === "side" ? ["withers"] : [])];
-    if (!axes.every((id) => one[id])) continue;
-    const { scale } = framed(atlas, photo.view, one);
+    if (!frameMarks(photo.view).every((id) => one[id])) continue;
+    const { scale } = frameOf(atlas, photo.view, one, lens(photo).focal);
     for (const id of Object.keys(one).filter((mark) => other[mark] && mark !== "topline")) {
       const pairs = [0, 1].map((axis) => [one[id][axis], other[id][axis]].map((at) => (at * FIND_AT) / scale));
       found[id] = [...(found[id] ?? []), ...pairs];
