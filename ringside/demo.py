@@ -38,7 +38,7 @@ WITHIN = timedelta(minutes=85)
 REFERENCES = {
     ("entry", "show"), ("walk", "entry"), ("gate", "entry"), ("tick", "walk"), ("task", "entry"),
     ("ringday", "show"), ("ringtap", "ringday"), ("result", "entry"), ("result", "show"),
-    ("lesson", "result"), ("award", "entry"),
+    ("lesson", "result"), ("award", "entry"), ("marking", "photo"),
 }  # fmt: skip
 
 
