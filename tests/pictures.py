@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import random
 from hashlib import sha256
 
 from PIL import ExifTags, Image, ImageCms
@@ -23,6 +24,13 @@ def jpeg(
     kept = io.BytesIO()
     picture(width, height, mode, shade).save(kept, "JPEG", **how)
     return kept.getvalue()
+
+
+def photo(number: int, size: int = 0) -> bytes:
+    """One of many JPEGs, of some `size` bytes: what its pixels show is nobody's concern."""
+    whole = jpeg(shade=number)
+    noise = random.Random(number).randbytes(max(0, size - len(whole))).replace(b"\xff", b"\xfe")
+    return whole[:-2] + noise + whole[-2:]
 
 
 def exif() -> bytes:

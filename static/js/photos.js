@@ -9,6 +9,7 @@ import { bookNow, dropPixels, keepPixels, nameOf, pixelsKept, pixelsOf, tell, to
 import { photoWay } from "./syncstate.js";
 
 const TYPE = "image/jpeg";
+const NAME = /^[0-9a-f]{64}$/;
 // What nothing refers to any more stays so many days, for whoever brings a removed photo back.
 const LOOSE_DAYS = 30;
 // What the book has not got is asked for again after so long (ms).
@@ -21,7 +22,7 @@ const lacking = new Map();
     null where neither has it. */
 export async function pictureOf(photo) {
   const { sha256, copy } = photo.values ?? photo;
-  if (!sha256) return null;
+  if (!NAME.test(sha256)) return null;
   // A store that does not open hides what the book may have: the one is no reason not to ask the other.
   const bytes = (await pixelsOf(sha256).catch(() => null)) ?? (copy ? await askedOnce(sha256) : null);
   return bytes && new Blob([bytes], { type: TYPE });
@@ -80,7 +81,7 @@ async function referredTo() {
   const dogs = await store.all("dog");
   const rows = await Promise.all(dogs.map(({ id }) => store.about("photo", id)));
   const photos = rows.flat().map(({ values }) => values);
-  return { photos, portraits: dogs.map(({ values }) => values.portrait).filter(Boolean) };
+  return { photos, portraits: dogs.map(({ values }) => values.portrait).filter((sha256) => NAME.test(sha256)) };
 }
 
 async function sendAll(photos) {

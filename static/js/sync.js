@@ -3,6 +3,7 @@
 
 import { get, pair, post, put, Unreachable } from "./api.js";
 import { linkFailed, linkSize, linkTook } from "./link.js";
+import { exchangePhotos } from "./photos.js";
 import * as store from "./store.js";
 import { answerNudge, answerPairing, answerPhotos, met, reached, SKEW_TOLD } from "./syncstate.js";
 
@@ -107,10 +108,9 @@ async function exchange() {
   }
 }
 
-/** Photos follow what is written, and hold none of it up; their script comes only where there is one. */
+/** Photos follow what is written, and hold none of it up. Where there are none, their database is not opened. */
 async function photosToo() {
   if (reached() !== "here" || linkSize() < FIT_FOR_PHOTOS || !(await store.hasPhotos())) return;
-  const { exchangePhotos } = await import("./photos.js");
   await exchangePhotos();
 }
 

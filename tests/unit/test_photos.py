@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import http.client
+import io
 import json
 import shutil
+import threading
 from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing
 from datetime import date
 from pathlib import Path
@@ -26,8 +29,9 @@ from ringside.book.keeping import open_book
 from ringside.book.place import Place
 from ringside.book.store import Book
 from ringside.knowledge import load
+from ringside.web.photos import AT_ONCE
 from tests import pictures
-from tests.support import Server
+from tests.support import PATIENCE, Server
 from tests.unit.phone import PORT, Phone
 from tests.unit.test_former_books import BOOKS
 
@@ -219,6 +223,41 @@ def test_no_more_is_read_than_a_photo_may_have(owner: Phone, book: Book) -> None
     )
     assert said(answer) == (413, "too-large")
     assert MOST_BYTES < endless.read_so_far < 1.2 * MOST_BYTES
+
+
+def test_few_photos_are_read_at_once(app: Flask, book: Book) -> None:
+    """Those of slow links leave room for syncs, and whoever is turned away may come again."""
+    photo(book)
+    begun, goes_on = threading.Semaphore(0), threading.Event()
+
+    class Slow(io.BytesIO):
+        def readinto(self, room: Any) -> int:
+            begun.release()
+            assert goes_on.wait(PATIENCE)
+            return super().readinto(room)
+
+    phones = [let_in(app, book) for _ in range(AT_ONCE + 1)]
+
+    def send(phone: Phone) -> TestResponse:
+        return phone.client.open(
+            f"/api/photos/{NAME}",
+            method="PUT",
+            base_url=phone.base,
+            headers={"Content-Type": "image/jpeg", "X-CSRFToken": phone.csrf},
+            environ_overrides={"wsgi.input": Slow(PHOTO), "CONTENT_LENGTH": str(len(PHOTO))},
+        )
+
+    with ThreadPoolExecutor() as threads:
+        sent = [threads.submit(send, phone) for phone in phones[1:]]
+        for _ in sent:
+            assert begun.acquire(timeout=PATIENCE)
+        turned_away = put(phones[0])
+        assert said(turned_away) == (429, "too-many")
+        assert turned_away.headers["Retry-After"] == "5"
+        assert phones[0].sync().status_code == 200
+        goes_on.set()
+        assert [job.result(PATIENCE).status_code for job in sent] == [200] * AT_ONCE
+    assert put(phones[0]).status_code == 200
 
 
 # --- who may

@@ -26,7 +26,7 @@ class Exported:
 
     changes: int
     breeds: int
-    photos: int
+    photos: int = 0
 
 
 def export(place: Place, target: Path) -> Exported:

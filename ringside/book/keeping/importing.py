@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, NoReturn
 
@@ -27,15 +27,15 @@ BATCH = 5000
 class Imported:
     """How many changes an import added, and how many the book had already.
 
-    `photos` tells how many photos it added and which were left out; `breeds` are the own breed
-    files it added, `differing` those left as they are here.
+    `breeds` are the own breed files it added, `differing` those left as they are here; `photos`
+    tells how many photos it added, and which were left out.
     """
 
     new: int
     known: int
-    photos: Photos
     breeds: tuple[str, ...] = ()
     differing: tuple[str, ...] = ()
+    photos: Photos = field(default_factory=Photos)
 
 
 def import_(place: Place, source: Path) -> Imported:
@@ -69,7 +69,7 @@ def _take_book(book: Book, data: Export) -> Imported:
         taking.changes([entry for of, entry, _ in some if of == "changes"])
         taking.contested([entry for of, entry, _ in some if of == "contested"])
         taking.photos.take(book, (photos.of_text(entry) for of, entry, _ in some if of == "photos"))
-    return Imported(taking.new, taking.known, taking.photos)
+    return Imported(taking.new, taking.known, photos=taking.photos)
 
 
 class _Taking:

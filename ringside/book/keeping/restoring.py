@@ -6,7 +6,7 @@ import os
 import shutil
 import sqlite3
 from contextlib import closing
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from ringside.book import devices, opening, store
@@ -31,9 +31,9 @@ class Restored:
     aside: Path | None
     is_rebuilt: bool
     has_devices_of_copy: bool
-    photos: Photos
     breeds: tuple[str, ...] = ()
     old: tuple[Path, ...] = ()
+    photos: Photos = field(default_factory=Photos)
 
 
 def restore(place: Place, copy: Path) -> Restored:
@@ -66,7 +66,7 @@ def restore(place: Place, copy: Path) -> Restored:
         with breeds.placed(place, own, draft) as old:
             os.replace(draft, path)
         files.sync_folder(place.data)
-    return Restored(aside, poured.is_rebuilt, not has_taken, poured.photos, tuple(own), tuple(old))
+    return Restored(aside, poured.is_rebuilt, not has_taken, tuple(own), tuple(old), poured.photos)
 
 
 def _look(place: Place, copy: Path, fetched: Path) -> tuple[Facts, Breeds]:
@@ -103,7 +103,7 @@ def _restore_server(place: Place, copy: Path) -> Restored:
             with breeds.placed(place, own) as old, present.writing():
                 copying.pour(source, present, [devices.Device] if is_same else [])
                 present.rows("DELETE FROM code")
-    return Restored(aside, poured.is_rebuilt, not is_same, poured.photos, tuple(own), tuple(old))
+    return Restored(aside, poured.is_rebuilt, not is_same, tuple(own), tuple(old), poured.photos)
 
 
 def _fetch(copy: Path, draft: Path) -> None:

@@ -5,9 +5,10 @@
 const SOI = 0xd8;
 const EOI = 0xd9;
 const SOS = 0xda;
-const COMMENT = 0xfe;
 const APP0 = 0xe0;
 const APP1 = 0xe1;
+// What a picture is drawn from: frames, tables, scans, the step of restarts.
+const NEEDED = new Set([SOI, 0xc0, 0xc1, 0xc2, 0xc4, 0xdb, 0xdd, SOS, EOI]);
 // The segments of an application that stay, each by the letters it begins with: shape of a pixel, colours,
 // transform. The first and last have one length (bytes); a longer one has a small picture in it.
 const KEPT = {
@@ -44,10 +45,10 @@ export function stripped(bytes) {
 }
 
 function stays(bytes, marker, from, to) {
-  if (marker === COMMENT) return false;
-  if (marker < APP0 || marker > APP0 + 15) return true;
-  const { letters, length } = KEPT[marker] ?? {};
-  return Boolean(letters) && begins(bytes, from + 4, to, letters) && (!length || length === to - from);
+  const { letters = "", length = null } = KEPT[marker] ?? {};
+  if (!letters) return NEEDED.has(marker);
+  if (marker === APP0 && (bytes[to - 2] || bytes[to - 1])) return false; // it says how large a small picture is
+  return begins(bytes, from + 4, to, letters) && (!length || length === to - from);
 }
 
 const begins = (bytes, from, to, letters) =>

@@ -1,10 +1,11 @@
-// What the screens of photos share: their words, the picture whole, small, or in the place of a dog's drawing.
+// What the screens of photos share: their words, and the picture whole or small.
 
 import { sayDay } from "../core/days.js";
 import { held } from "../core/held.js";
 import { clone, fill, icon, on, part, text } from "../dom.js";
 import { pictureOf } from "../photos.js";
 import { photoBook } from "../shipped.js";
+import { load } from "./portrait.js";
 
 const SMALL = 240; // px, twice what a row shows
 
@@ -39,6 +40,7 @@ export async function putWhole(place, photo, name) {
     const isLarge = node.classList.toggle("large");
     fill(node, { words: isLarge ? "Show it whole" : "Enlarge" });
     const frame = part(node, "frame");
+    frame.tabIndex = isLarge ? 0 : -1; // so that keys move what is larger than its frame
     frame.scrollTo((frame.scrollWidth - frame.clientWidth) / 2, (frame.scrollHeight - frame.clientHeight) / 2);
   });
   place.replaceChildren(node);
@@ -75,26 +77,4 @@ function canvasWith(picture, by) {
   [canvas.width, canvas.height] = [picture.width, picture.height].map((side) => Math.max(1, Math.round(side * by)));
   canvas.getContext("2d")?.drawImage(picture, 0, 0, canvas.width, canvas.height);
   return canvas;
-}
-
-const portraits = new Map();
-
-/** A dog's portrait in `place`, if it is to be had. The same element again, so that nothing flickers. */
-export async function putPortrait(place, sha256) {
-  if (!portraits.has(sha256)) {
-    const blob = await pictureOf({ sha256, copy: true });
-    if (!blob) return;
-    const image = new Image();
-    image.className = "portrait";
-    image.alt = "";
-    load(image, blob);
-    portraits.set(sha256, image);
-  }
-  place.replaceChildren(portraits.get(sha256));
-}
-
-function load(image, blob) {
-  const address = URL.createObjectURL(blob);
-  for (const end of ["load", "error"]) image.addEventListener(end, () => URL.revokeObjectURL(address), { once: true });
-  image.src = address;
 }

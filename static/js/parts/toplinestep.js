@@ -5,7 +5,7 @@ import { held } from "../core/held.js";
 import { LINE } from "../core/photomarks.js";
 import { clone, fill, on, part, say } from "../dom.js";
 import { markCanvas } from "./markcanvas.js";
-import { proposal } from "./seamof.js";
+import { edgeOf } from "./seamof.js";
 
 const POINTS = 13; // between the ends
 
@@ -24,12 +24,19 @@ export function lineStep({ picture, atlas, marks }, keep) {
   const offOf = (place) => [0, 1].reduce((sum, axis) => sum + (place[axis] * size[axis] - ends[0][axis]) * up[axis], 0);
   const along = (at) => (at + 1) / (POINTS + 1);
 
-  const seamOf = proposal(picture, ends);
+  const edge = edgeOf(picture, ends);
   const before = held(marks, LINE);
   const isWhole = before?.length === POINTS;
   /** @type {Map<number, number>} how far from the chord the points are that were set by hand */
   const fixed = new Map(isWhole ? before.flatMap((one, at) => (one[2] === "eye" ? [[at, offOf(one)]] : [])) : []);
-  let offs = isWhole ? before.map(offOf) : seamOf(POINTS, fixed);
+  // Straight where no edge can be looked for; what was set by hand stays where it was set.
+  function proposed() {
+    const set = [...fixed].map(([at, off]) => inParts(along(at), off).map((one, axis) => one * size[axis]));
+    const found = edge(POINTS, set)?.map((point) => offOf(point.map((one, axis) => one / size[axis])));
+    return Array.from({ length: POINTS }, (_, at) => fixed.get(at) ?? found?.[at] ?? 0);
+  }
+
+  let offs = isWhole ? before.map(offOf) : proposed();
   let chosen = (POINTS - 1) / 2;
 
   const node = fill(clone("mark-line"), { title: atlas.marks[LINE].name, says: atlas.marks[LINE].says });
@@ -44,7 +51,7 @@ export function lineStep({ picture, atlas, marks }, keep) {
       if (Math.abs(off - offs[chosen]) > 1e-9) fixed.set(chosen, off);
       offs[chosen] = off;
       if (isDone && fixed.size) {
-        offs = seamOf(POINTS, fixed);
+        offs = proposed();
         keep(points());
       }
       return inParts(along(chosen), off);

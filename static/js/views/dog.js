@@ -10,6 +10,7 @@ import { cardOf, dogFile, openWalk, stationsOf } from "../dogfile.js";
 import { clone, figure, fill, icon, part } from "../dom.js";
 import { dueToday } from "../due.js";
 import { checksOf } from "../parts/checksof.js";
+import { putPortrait } from "../parts/portrait.js";
 import { rowsOf, sectionOf } from "../parts/guard.js";
 import { shortSource } from "../parts/lines.js";
 import { dogName, listedName, orderName } from "../parts/names.js";
@@ -45,7 +46,8 @@ async function dog({ id }) {
     orders: rowsOf(file.orders, (order) => linkRow(`#/dog/${id}/order/${order.id}`, orderName(order))),
     record: await recordRows(id),
   });
-  if (values.portrait) showPortrait(part(node, "figure"), values.portrait);
+  // The drawing stands there until the picture comes, and where it does not.
+  if (values.portrait) putPortrait(part(node, "figure"), values.portrait).catch(console.warn);
   part(node, "edit").href = `#/dog/${id}/edit`;
   wayIn(node, file, "ring", "Ring");
   wayIn(node, file, "rehearse", "Rehearse");
@@ -54,11 +56,6 @@ async function dog({ id }) {
   part(node, "note").href = `#/dog/${id}/note`;
   part(node, "new-order").href = `#/dog/${id}/order/new`;
   return { node, title: dogName(file.dog), live: true };
-}
-
-/** The dog's own picture in the place of its drawing, which stands there until it comes. */
-function showPortrait(place, sha256) {
-  import("../parts/photo.js").then(({ putPortrait }) => putPortrait(place, sha256)).catch(console.warn);
 }
 
 function generalWords(file) {

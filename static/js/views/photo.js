@@ -39,7 +39,7 @@ async function showPicture(node, row, name) {
 function goneNode({ values: { copy } }) {
   const words = copy
     ? "The picture is not on this phone. It comes from your book when this phone is online; if the book has not got it, take it again. Its marks are still here."
-    : "The picture is not on this phone, and was not copied to your book. If another phone took it, tick Copy to my book there; if none has it, take it again. Its marks are still here.";
+    : "The picture is not on this phone, and was not copied to your book. If another of your devices has it, tick Copy to my book; if none has, take it again. Its marks are still here.";
   return fill(clone("notice"), { icon: icon("missed"), words });
 }
 
