@@ -38,7 +38,7 @@ BOOKS = (
 # ready for the ring sooner.
 LATER = (
     "athome.html", "care.json", "countdown.json", "home.json", "icons/apple-touch-", "names.json",
-    "photo.json", "sources.json", "words.json", "shipped/athome-", "shipped/photo",
+    "photo.json", "sources.json", "words.json", "shipped/athome-",
 )  # fmt: skip
 TYPES = {
     ".js": "text/javascript; charset=utf-8",

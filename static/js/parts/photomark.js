@@ -205,9 +205,7 @@ class Marking {
     });
     this.#tools(node, canvas, () => {
       if (held(this.#draft.marks, id)) return this.#move(1);
-      const words = "Move the cross to the point first, or tap Cannot see.";
-      fill(node, { hint: words });
-      say(words);
+      fill(node, { hint: "Move the cross to the point first, or tap Cannot see." });
       return null;
     });
     on(node, "unseen", () => {

@@ -6,6 +6,7 @@ import { limitSource } from "../core/limits.js";
 import { changeOf, inWords, withBounds } from "../core/proportions.js";
 import { sentence } from "../core/says.js";
 import { clone, drawn, fill, icon, text } from "../dom.js";
+import { chartNode } from "./chart.js";
 
 const WORDS = {
   meets: { words: "Meets the ask", sign: "done" },
@@ -105,10 +106,9 @@ function seriesNode(measure, series) {
     }),
   });
   const drawing = node.querySelector("[data-part=chart]");
-  // Drawn when it is looked at; other screens have the chart's script too.
-  node.addEventListener("toggle", async () => {
+  // Drawn when it is looked at.
+  node.addEventListener("toggle", () => {
     if (drawing?.hasChildNodes()) return;
-    const { chartNode } = await import("./chart.js");
     const values = series.map(({ value }) => value);
     const ends = [Math.min(...values), Math.max(...values)].map((one) => inWords(measure.unit, one));
     const words = `${measure.name} by day, from ${ends[0]} to ${ends[1]}`;

@@ -1,10 +1,10 @@
-// The marks on a photo, for whoever measures by it; its scripts come when it is opened.
+// The marks on a photo, for whoever measures by it.
 
+import { markScreen } from "../parts/photomark.js";
 import { goInstead } from "../router.js";
 
 export const routes = { "photo/:id/mark": mark };
 
-async function mark(at) {
-  const { markScreen } = await import("../parts/photoscreens.js");
+function mark(at) {
   return markScreen(at, goInstead);
 }

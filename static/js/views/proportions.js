@@ -1,8 +1,5 @@
-// The proportions of a dog, from the marks on its photos; its scripts come when it is opened.
+// The proportions of a dog, from the marks on its photos.
 
-export const routes = { "dog/:id/proportions": proportions };
+import { proportionsScreen } from "../parts/proportions.js";
 
-async function proportions(at) {
-  const { proportionsScreen } = await import("../parts/photoscreens.js");
-  return proportionsScreen(at);
-}
+export const routes = { "dog/:id/proportions": proportionsScreen };
