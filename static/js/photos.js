@@ -68,21 +68,19 @@ export const exchangePhotos = () =>
     ? navigator.locks.request("ringside-photos", { ifAvailable: true }, (lock) => (lock ? exchange() : null))
     : exchange();
 
+/** Where there was never a photo, the database of photos is not opened. */
 async function exchange() {
-  const { photos, portraits } = await referredTo();
+  const [rows, portraits] = await Promise.all([store.every("photo"), portraitsOfDogs()]);
+  if (!rows.length && !portraits.length) return;
+  const photos = rows.map(({ values }) => values).filter(({ deleted }) => !deleted);
   const kept = new Set(await pixelsKept());
   await sendAll(photos.filter(({ copy, sha256 }) => copy && kept.has(sha256)));
   for (const sha256 of portraits) if (!kept.has(sha256) && (await askedOnce(sha256))) announce();
   await tidy(kept, new Set([...photos.map(({ sha256 }) => sha256), ...portraits]));
 }
 
-/** {photos, portraits}: the values of all photos, and the SHA-256 of all portraits. */
-async function referredTo() {
-  const dogs = await store.all("dog");
-  const rows = await Promise.all(dogs.map(({ id }) => store.about("photo", id)));
-  const photos = rows.flat().map(({ values }) => values);
-  return { photos, portraits: dogs.map(({ values }) => values.portrait).filter((sha256) => NAME.test(sha256)) };
-}
+const portraitsOfDogs = async () =>
+  (await store.all("dog")).map(({ values }) => values.portrait).filter((sha256) => NAME.test(sha256));
 
 async function sendAll(photos) {
   const book = await bookNow();

@@ -108,10 +108,9 @@ async function exchange() {
   }
 }
 
-/** Photos follow what is written, and hold none of it up. Where there are none, their database is not opened. */
+/** Photos follow what is written, and hold none of it up. */
 async function photosToo() {
-  if (reached() !== "here" || linkSize() < FIT_FOR_PHOTOS || !(await store.hasPhotos())) return;
-  await exchangePhotos();
+  if (reached() === "here" && linkSize() >= FIT_FOR_PHOTOS) await exchangePhotos();
 }
 
 async function timed(asked) {

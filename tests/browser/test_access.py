@@ -371,6 +371,7 @@ def photo(phone: TourPhone) -> None:
     phone.page.wait_for_url("**/mark")
     phone.show(f"photo/{phone.page.evaluate('location.hash').split('/')[2]}")
     expect(phone.page.locator(".photo-frame img")).to_be_visible()
+    phone.page.get_by_text("Correct what was said").click()
 
 
 def marked(phone: TourPhone, by: str = "Anna", **draft: Any) -> str:

@@ -277,7 +277,7 @@ def test_a_photo_from_the_camera_to_the_book(
     dog = phone.dogs["Bramble"]
     whole.set_offline(True)
     phone = take_behind_a_kill(phone, dog)
-    photo = phone.records("photo")[0]["id"]
+    photo = phone.records("photo", dog=dog)[0]["id"]
     is_told_when_full(phone, dog)
     is_discarded(phone, dog)
     # What is not ticked stays here, however often the phone syncs.
@@ -286,6 +286,10 @@ def test_a_photo_from_the_camera_to_the_book(
     phone.go(f"photo/{photo}")
     assert not phone.page.get_by_label("Copy to my book").is_checked()
     assert sent == []
+    phone.page.get_by_text("Correct what was said").click()
+    answer(phone.page, "Its nose points", "Right")
+    phone.page.get_by_role("button", name="Save", exact=True).click()
+    expect(phone.page.get_by_text("2 November 2025 · facing right · stickers")).to_be_visible()
     phone.page.get_by_label("Copy to my book").check()
     phone.page.get_by_label("Use as portrait").check()
     phone.until(lambda: phone.nudge() or sent, "the photo is sent")
@@ -324,12 +328,12 @@ def take_behind_a_kill(phone: Phone, dog: str) -> Phone:
     save = page.get_by_role("button", name="Save photo")
     save.click()
     expect(page.get_by_text("Look at the picture and answer.")).to_be_visible()
-    assert phone.records("photo") == []
+    assert phone.records("photo", dog=dog) == []
     answer(page, "Are all four feet", "Yes")
     page.get_by_text("Stickers on the points").click()
     save.click()
     page.wait_for_url("**/mark")
-    (row,) = phone.records("photo")
+    (row,) = phone.records("photo", dog=dog)
     ((sha256, data),) = kept(page).items()
     image = told_nothing(data)
     assert row["values"] == {
@@ -353,7 +357,7 @@ def is_told_when_full(phone: Phone, dog: str) -> None:
     page.evaluate(FULL)
     put(page, camera(scene(400, 300)))
     expect(page.get_by_role("alert")).to_contain_text("This phone is full. Free some space")
-    assert len(kept(page)) == len(phone.records("photo")) == 1
+    assert len(kept(page)) == len(phone.records("photo", dog=dog)) == 1
     page.reload()
     page.locator("[data-part=file]").set_input_files(  # no picture at all
         {"name": "a.jpg", "mimeType": "image/jpeg", "buffer": b"not a picture"}
@@ -402,7 +406,7 @@ def comes_back_after_an_eviction(phone: Phone, dog: str, photo: str) -> None:
     page.evaluate(EVICT)
     phone.go(f"photo/{photo}")
     expect(page.get_by_text("was not copied to your book")).to_be_visible()
-    assert len(phone.records("photo")) == 1
+    assert len(phone.records("photo", dog=dog)) == 1
 
 
 def is_removed_and_brought_back(phone: Phone, dog: str, photo: str) -> None:

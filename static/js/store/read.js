@@ -55,12 +55,9 @@ export const countUntil = (kind, owner, day) =>
     asked(places(tx).count(IDBKeyRange.bound([kind, owner, "0"], [kind, owner, `${day}!`]))),
   );
 
-/** Whether any dog has a photo, or a portrait. */
-export const hasPhotos = () =>
-  within(["rows"], "readonly", async (tx) => {
-    if ((await asked(places(tx).getKey(beginning("photo")))) !== undefined) return true;
-    return (await asked(places(tx).getAll(beginning("dog")))).some(({ values }) => values.portrait);
-  });
+/** All rows of a kind, whatever they are about, and removed ones too. */
+export const every = (kind) =>
+  within(["rows"], "readonly", (tx) => asked(tx.objectStore("rows").getAll(beginning(kind))));
 
 /** How many rows of a kind are about one owner. */
 export const count = async (kind, owner) =>

@@ -1,12 +1,17 @@
 // One photo: to look at, what was said of it, and what it is used for.
 
+import { localDay } from "../core/words.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
+import { onSave, show, worthWriting } from "../forms.js";
 import { dogName } from "../parts/names.js";
-import { putWhole, saidOf, viewName, viewsAtHand } from "../parts/photo.js";
+import { dayProblem, hasFacing, putWhole, saidOf, viewName, viewsAtHand } from "../parts/photo.js";
 import { saidAgain, standingOf } from "../photos.js";
+import { kinds } from "../shipped.js";
 import * as store from "../store.js";
 
 export const routes = { "photo/:id": photo };
+
+const SAID = ["facing", "hides", "stickers", "day"];
 
 async function photo({ id }) {
   const [row, book] = await Promise.all([store.get("photo", id), viewsAtHand()]);
@@ -26,7 +31,28 @@ async function photo({ id }) {
   on(node, "copy", ({ target }) => copy(row, target.checked, redraw), "change");
   on(node, "portrait", ({ target }) => usePortrait(dog, row, target.checked), "change");
   on(node, "remove", () => remove(dog, row));
+  await correcting(node, row, dog);
   return { node, title, refresh: redraw };
+}
+
+/** A slip is put right here; another view would be another photo. */
+async function correcting(node, row, dog) {
+  const { photo: declared } = await kinds();
+  const form = part(node, "form");
+  show(form, row.values);
+  form.elements.day.max = localDay();
+  part(node, "facing-field").hidden = !hasFacing(row.values.view);
+  await onSave(node, form, SAID, declared.fields, {
+    missing: { day: "Enter the day." },
+    draft: `photo ${row.id}`,
+    extra: ({ day }) => dayProblem(day, dog.values.born),
+    save: async (values) => {
+      await store.write("photo", row.id, worthWriting(values, row.values));
+      fill(node, { said: saidOf(values) });
+      part(node, "correct").open = false;
+      say("Saved.");
+    },
+  });
 }
 
 /** Not waited for: what is not on this phone takes as long as the network takes. */

@@ -1,12 +1,11 @@
 // Taking a photo, with one thumb: which view, how to stand and take it, and a look at what came of it.
 
-import { sayDay } from "../core/days.js";
 import { ago, localDay } from "../core/words.js";
 import { cardOf, dogFile } from "../dogfile.js";
 import { clone, fill, icon, on, part, say, text } from "../dom.js";
 import { onSave, tell } from "../forms.js";
 import { dogName } from "../parts/names.js";
-import { putWhole, viewName, viewsAtHand } from "../parts/photo.js";
+import { dayProblem, hasFacing, putWhole, viewName, viewsAtHand } from "../parts/photo.js";
 import { answersTo, discardShot, shotOf, shotSaved, takeShot } from "../parts/shot.js";
 import { viewDrawing } from "../parts/viewdrawing.js";
 import { goInstead } from "../router.js";
@@ -20,8 +19,7 @@ export const routes = {
 };
 
 const VIEWS = ["side", "head-side", "head-front", "front", "above"];
-// Which side faces the camera, and whether there are feet to be seen.
-const FACING = ["side", "head-side"];
+// Where there are feet to be seen.
 const ON_FEET = ["side", "front"];
 const ASKED = ["sharp", "feet"];
 const SAID = ["facing", "hides", "stickers", "day"];
@@ -111,8 +109,8 @@ async function look({ id, view }) {
   form.elements.day.value = day && day <= localDay() ? day : localDay();
   if (!isBlurred) fill(node, { blurred: null });
   else part(node, "blurred").prepend(icon("caution"));
-  const isOf = { "feet-field": ON_FEET, "facing-field": FACING };
-  for (const [field, views] of Object.entries(isOf)) part(node, field).hidden = !views.includes(view);
+  part(node, "feet-field").hidden = !ON_FEET.includes(view);
+  part(node, "facing-field").hidden = !hasFacing(view);
   form.addEventListener("change", advise);
   if (!(await putWhole(part(node, "picture"), { sha256: facts.sha256 }, `${dogName(dog)}: ${name}`))) {
     const words = "The picture is gone from this phone. Take it again.";
@@ -153,8 +151,6 @@ function unanswered(view, { sharp, feet, facing, day }, born) {
   const found = {};
   if (sharp === null) found.sharp = "Look at the picture and answer.";
   if (ON_FEET.includes(view) && feet === null) found.feet = "Look at the picture and answer.";
-  if (FACING.includes(view) && facing === null) found.facing = "Choose the way its nose points.";
-  if (day && day > localDay()) found.day = "That day is still to come.";
-  else if (day && born && day < born) found.day = `The dog was born on ${sayDay(born)}, after that day.`;
-  return found;
+  if (hasFacing(view) && facing === null) found.facing = "Choose the way its nose points.";
+  return { ...found, ...dayProblem(day, born) };
 }
