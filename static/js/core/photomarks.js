@@ -65,7 +65,7 @@ export function stepsOf(atlas, view, { more, marks }) {
 
 /** Marks as they are written down. */
 export const written = (marks) =>
-  JSON.stringify(Object.fromEntries(Object.entries(marks).map(([id, mark]) => [id, mark && mark.map(rounded)])));
+  JSON.stringify(Object.fromEntries(Object.entries(marks).map(([id, mark]) => [id, mark?.map(rounded) ?? null])));
 
 function rounded(part) {
   if (Array.isArray(part)) return part.map(rounded);

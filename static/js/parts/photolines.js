@@ -94,7 +94,7 @@ function boxOf(dots, size) {
     return [Math.min(...all), Math.max(...all)];
   });
   const room = Math.max(...ends.map(([low, high]) => high - low)) * ROOM + 1;
-  const from = ends.map(([low], axis) => Math.max(low - room, Math.min(0, low)));
+  const from = ends.map(([low]) => Math.max(low - room, Math.min(0, low)));
   const to = ends.map(([, high], axis) => Math.min(high + room, Math.max(size[axis], high)));
   return { from, size: to.map((end, axis) => end - from[axis]) };
 }
