@@ -9,8 +9,9 @@ import { breedOf, knowledge } from "./shipped.js";
 import * as store from "./store.js";
 import { touchedLast } from "./touched.js";
 
-/** {dog, breed, pack, limits, base, ...}: what the screens about one dog share. Of what grows for years,
-    such as marks and measures, a screen reads the newest, or asks the store for what it needs. */
+/** {dog, breed, pack, part, limits, base, ...}: what the screens about one dog share; `part` is a pack that
+    tells what is asked of the breed. Of what grows for years, such as marks and measures, a screen reads the
+    newest, or asks the store for what it needs. */
 export async function dogFile(id) {
   const dog = await store.get("dog", id);
   if (!dog || dog.values.deleted) return null;
@@ -39,6 +40,7 @@ export async function dogFile(id) {
     asks,
     walks,
     touched: await touched(walks),
+    part,
     limits: part ? limitsFor(part.limits, dog.values, part.card.choices) : [],
     base: await wholeCard(dog, breed, pack, part?.card),
     isGeneral: !(part ?? pack),

@@ -374,6 +374,73 @@ def photo(phone: TourPhone) -> None:
     phone.page.get_by_text("Correct what was said").click()
 
 
+def marked(phone: TourPhone, by: str = "Anna", **draft: Any) -> str:
+    """The demo's photo of Sorrel, its marks begun as `draft` says; gives its id."""
+    photo = min(row["id"] for row in phone.records("photo", dog=phone.dogs["Sorrel"]))
+    phone.store("putDraft('who marks photos', it)", {"by": by})
+    phone.store("putDraft(...it)", [f"marks {photo}", {"by": by, "round": 1, **draft}])
+    return photo
+
+
+def sorrels(phone: TourPhone) -> dict[str, Any]:
+    """The marks that the demo has on it."""
+    photo = min(row["id"] for row in phone.records("photo", dog=phone.dogs["Sorrel"]))
+    row = phone.records("marking", photo=photo, by="Marrowby Lane")[0]
+    marks: dict[str, Any] = json.loads(row["values"]["marks"])
+    return marks
+
+
+@screen
+def mark_who(phone: TourPhone) -> None:
+    photo = marked(phone, by="", marks={}, at="nose")
+    phone.show(f"photo/{photo}/mark")
+    expect(phone.page.get_by_label("Your name or initials")).to_be_visible()
+
+
+@screen
+def mark(phone: TourPhone) -> None:
+    photo = marked(phone, marks={}, at="withers")
+    phone.show(f"photo/{photo}/mark")
+    expect(phone.page.get_by_role("heading", level=1, name="Withers")).to_be_visible()
+
+
+@screen
+def mark_line(phone: TourPhone) -> None:
+    photo = marked(phone, marks=sorrels(phone), at="topline", more=True)
+    phone.show(f"photo/{photo}/mark")
+    expect(phone.page.get_by_role("heading", level=1, name="Topline")).to_be_visible()
+
+
+@screen
+def mark_end(phone: TourPhone) -> None:
+    photo = marked(phone, marks={**sorrels(phone), "brisket": None}, at="end", more=True)
+    phone.show(f"photo/{photo}/mark")
+    phone.page.get_by_text("All marks, to change one").click()
+
+
+@screen
+def mark_done(phone: TourPhone) -> None:
+    photo = marked(phone, by="Marrowby Lane")
+    phone.store("dropDraft(it)", f"marks {photo}")
+    phone.show(f"photo/{photo}/mark")
+    expect(phone.page.get_by_role("heading", level=1, name="Marked")).to_be_visible()
+
+
+@screen
+def proportions(phone: TourPhone) -> None:
+    phone.show(f"dog/{phone.dogs['Sorrel']}/proportions")
+    phone.page.get_by_role("button", name="Show proportions").click()
+    expect(phone.page.locator(".proportion").first).to_be_visible()
+    for each in phone.page.locator(".proportions-open summary:visible").all():
+        each.click()
+
+
+@screen
+def proportions_empty(phone: TourPhone) -> None:
+    phone.show(f"dog/{phone.dogs['Bramble']}/proportions")
+    expect(phone.page.get_by_text("No photo is marked yet.")).to_be_visible()
+
+
 @screen
 def photos(phone: TourPhone) -> None:
     """Two photos, of which one is lost and one waits to be saved."""

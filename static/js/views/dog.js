@@ -170,5 +170,6 @@ async function recordRows(id) {
     linkRow(`#/dog/${id}/enter`, "May enter: classes and dates"),
     linkRow(`#/dog/${id}/awards`, awards ? `Titles: ${few(awards, "award")}` : "Titles and awards"),
     linkRow(`#/dog/${id}/photos`, photos ? `Photos: ${photos}` : "Photos"),
+    linkRow(`#/dog/${id}/proportions`, "Proportions"),
   ];
 }
