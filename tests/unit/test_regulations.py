@@ -216,13 +216,13 @@ REFUSED = {
     "a variant of a class that is not there": (
         'body = "KC"',
         'body = "KC"\nvariant = [{ id = "xx", where = "Xanadu", says = "It says so.", '
-        'lower = { baby = 4 }, clause = "1", read = "copy" }]',
+        'lower = { baby = 4 }, clause = "clause 1", read = "copy" }]',
         "variant (Xanadu): there is no class 'baby' in this file",
     ),
     "a variant that settles nothing": (
         'body = "KC"',
         'body = "KC"\nvariant = [{ id = "xx", where = "Xanadu", says = "It says so.", '
-        'clause = "1", read = "copy" }]',
+        'clause = "clause 1", read = "copy" }]',
         "variant, number 1 (xx): a variant needs upper or lower ages",
     ),
     "a foreign body's file": (
