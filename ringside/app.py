@@ -21,6 +21,7 @@ from ringside.web.errors import make_errors
 from ringside.web.health import make_health
 from ringside.web.library import Library
 from ringside.web.pairing import make_pairing
+from ringside.web.photos import make_photos
 from ringside.web.pocket import make_pocket
 from ringside.web.sync import make_sync
 
@@ -69,6 +70,7 @@ def create_app(
     make_errors(app, MOST_BODY, lambda: library.edition().build.root)
     app.register_blueprint(make_pairing(door))
     app.register_blueprint(make_sync(door, lambda: library.shelf))
+    app.register_blueprint(make_photos(door))
     app.register_blueprint(make_calendar(door, lambda: library.knowledge))
     app.register_blueprint(make_desk(door, library, notices or Notices(book.place)))
     app.register_blueprint(make_health(book))

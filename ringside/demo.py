@@ -6,15 +6,18 @@ seen the demo before meets the same dogs again and not their doubles.
 
 from __future__ import annotations
 
+import hashlib
 import tomllib
 import uuid
 from calendar import monthrange
 from collections.abc import Iterator, Mapping
 from datetime import UTC, date, datetime, timedelta
 from itertools import chain
+from pathlib import Path
 from typing import Any
 
 from ringside.book import clock
+from ringside.book.blobs import Blobs, looked_at
 from ringside.book.changes import Change
 from ringside.book.kinds.fields import UUID
 from ringside.book.store import Book
@@ -35,18 +38,31 @@ WITHIN = timedelta(minutes=85)
 REFERENCES = {
     ("entry", "show"), ("walk", "entry"), ("gate", "entry"), ("tick", "walk"), ("task", "entry"),
     ("ringday", "show"), ("ringtap", "ringday"), ("result", "entry"), ("result", "show"),
-    ("lesson", "result"), ("award", "entry"),
+    ("lesson", "result"), ("award", "entry"), ("marking", "photo"),
 }  # fmt: skip
 
 
 def fill(book: Book) -> None:
-    """Put the demo's records into `book`; those it has already are left alone."""
+    """Put the demo's records and photos into `book`; those it has already are left alone."""
     data = tomllib.loads((folder("demo_data") / "kennel.toml").read_text(encoding="utf-8"))
     with book.session():
         book.rename(BOOK_ID)
         receipt = book.append(changes(data, datetime.now().astimezone()), clock.wall())
+        put_photos(book, folder("demo_data") / "photos")
     if receipt.refused:
         raise ValueError(f"demo_data/kennel.toml does not fit the book: {receipt.refused}")
+
+
+def put_photos(book: Book, photos: Path) -> None:
+    """Copy to `book` those files in the folder `photos` that its records name by their SHA-256."""
+    kept = Blobs(book)
+    with book.writing():
+        for path in sorted(photos.glob("*.jpg")):
+            data = path.read_bytes()
+            sha256 = hashlib.sha256(data).hexdigest()
+            if kept.asked_for(sha256):
+                looked_at(sha256, data)
+                kept.put((sha256, data, clock.wall()))
 
 
 def changes(data: Data, now: datetime) -> list[Change]:

@@ -9,6 +9,7 @@ from peewee import (
     SQL,
     AutoField,
     BigIntegerField,
+    BlobField,
     BooleanField,
     CompositeKey,
     Model,
@@ -101,4 +102,18 @@ Record.add_index(BESIDE)
 Record.add_index(Record.kind, name="record_apart", where=Record.apart)
 Record.add_index(Record.kind, name="record_deleted", where=Record.deleted)
 
-TABLES: list[type[Model]] = [Meta, Change, Contested, Record]
+
+class Blob(Model):
+    """The bytes of a photo that was copied to the book, by their SHA-256. No part of the log."""
+
+    sha256 = TextField(primary_key=True)
+    bytes = BlobField()
+    received = BigIntegerField()
+
+    class Meta:
+        """Names the table."""
+
+        table_name = "blob"
+
+
+TABLES: list[type[Model]] = [Meta, Change, Contested, Record, Blob]

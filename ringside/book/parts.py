@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 from typing import Any
 
-MOST_LENGTH = 8 * 1024 * 1024  # characters
+MOST_LENGTH = 8 * 1024 * 1024  # characters, or bytes
 
 
 def _length(row: tuple[Any, ...]) -> int:
-    return sum(len(value) for value in row if isinstance(value, str))
+    return sum(len(value) for value in row if isinstance(value, str | bytes))
 
 
 def parted(

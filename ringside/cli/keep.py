@@ -33,6 +33,7 @@ def _backup(options: argparse.Namespace) -> int:
     place = place_of(options)
     copy = keeping.backup(place, options.file)
     print(f"Copied and checked: {copy}")
+    print(f"Photos copied with it: {keeping.photos_in(copy) or 'none'}")
     _tell_breeds(len(keeping.breeds_in(copy)), "copied with it", place)
     return 0
 
@@ -46,11 +47,19 @@ def _tell_breeds(number: int, done: str, place: Place) -> None:
         print("Left out until it is fixed:", *problems, sep="\n  ")
 
 
+def _tell_left_out(photos: list[str], source: Path) -> None:
+    """Say which photos are not what was kept once."""
+    if photos:
+        print(f"Left out; {source} still holds them:", *photos, sep="\n  ")
+
+
 def _restore(options: argparse.Namespace) -> int:
     done = keeping.restore(place_of(options), options.file)
     print(f"Restored: {options.file}")
     if done.aside:
         print(f"The book from before is saved as: {done.aside}")
+    print(f"Photos put back: {done.photos.taken or 'none'}")
+    _tell_left_out(done.photos.left_out, options.file)
     print(f"Own breed files put back: {len(done.breeds) or 'none'}")
     for old in done.old:
         print(f"One of them differed; the file from before is saved as: {old}")
@@ -71,6 +80,7 @@ def _export(options: argparse.Namespace) -> int:
         return 0
     done = keeping.export(place, options.target)
     print(f"{done.changes} changes in {options.target}")
+    print(f"Photos in it: {done.photos or 'none'}")
     _tell_breeds(done.breeds, "in it", place)
     return 0
 
@@ -78,6 +88,8 @@ def _export(options: argparse.Namespace) -> int:
 def _import(options: argparse.Namespace) -> int:
     done = keeping.import_(place_of(options), options.file)
     print(f"{done.new} changes imported; the book already had {done.known} of them.")
+    print(f"Photos imported: {done.photos.taken or 'none'}")
+    _tell_left_out(done.photos.left_out, options.file)
     print(f"Own breed files imported: {len(done.breeds) or 'none'}")
     for name in sorted(done.differing):
         print(f"Here {name} is a different file; it was left as it is.")

@@ -66,8 +66,7 @@ def all_limits(breed: Breed | None) -> list[Data]:
 
 
 def _limit(ask: Ask, number: Number, standard: Standard) -> Data:
-    date = f", {standard.date}" if standard.date else ""
-    data: Data = {
+    return {
         "what": MEASURES[number.what],
         "unit": number.unit,
         **{
@@ -75,6 +74,14 @@ def _limit(ask: Ask, number: Number, standard: Standard) -> Data:
             for bound in ("low", "high")
             if (value := getattr(number, bound)) is not None
         },
+        **told_of(ask, number, standard),
+    }
+
+
+def told_of(ask: Ask, number: Number, standard: Standard) -> Data:
+    """Return what is told of a number that a standard asks for, and of which dogs it asks it."""
+    date = f", {standard.date}" if standard.date else ""
+    data: Data = {
         "of": standard.of,
         "weight": ask.weight,
         "says": ask.says,

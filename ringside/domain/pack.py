@@ -18,6 +18,7 @@ from ringside.domain.dog import Dog
 from ringside.domain.exam import Data, compose_asks, compose_general, source_of
 from ringside.domain.limits import all_limits
 from ringside.domain.practice import pack_practice
+from ringside.domain.proportions import proportions
 from ringside.domain.says import FINDINGS
 from ringside.knowledge.loader import Knowledge
 from ringside.knowledge.schema import (
@@ -36,18 +37,19 @@ FIRST_NAME = "First prize in a class"
 
 
 def pack(knowledge: Knowledge, dog: Dog) -> Data:
-    """Return everything computed for one dog: its card, limits, windows of entry and titles.
+    """Return everything computed for one dog: its card, limits, proportions, entry and titles.
 
     The same on every day, so that a phone fetches it again only when the dog has changed. The
     card is given as what sets it apart from a general card, which every phone has: `key` names
-    that card, `asks` are what the standard asks by station. Asks and limits are the whole breed's:
-    the phone takes those of the dog's sex and variety, and has some for another dog of the breed.
+    that card, `asks` are what the standard asks by station. Asks of all kinds are the whole
+    breed's: the phone takes those of the dog's sex and variety, and has some for another dog of it.
     What is not on the dog's record was not won and is not held.
     """
-    tallies = _tallies(knowledge, dog)
+    tallies, breed = _tallies(knowledge, dog), knowledge.breeds.get(dog.breed)
     data: Data = {
         "card": packed_card(knowledge, dog),
-        "limits": all_limits(knowledge.breeds.get(dog.breed)),
+        "limits": all_limits(breed),
+        "proportions": proportions(knowledge.photo, breed),
         "titles": tallies,
     }
     if dog.born:
@@ -131,20 +133,10 @@ def general_cards(knowledge: Knowledge) -> Data:
 
 
 def rules_book(knowledge: Knowledge) -> Data:
-    """Return what is the same for all dogs: classes, awards, the gate, what forms believe, and
-    what rehearsals go by.
-    """
-    practice, known = pack_practice(knowledge), knowledge.sources
-    used = {line["source"] for part in practice.values() for line in part} & set(known)
+    """Return what is the same for all dogs at a show: classes, the gate, what forms believe."""
     return {
         "windows": eligibility.pack_rules(knowledge.regulations),
-        "awards": {
-            body: {FIRST: FIRST_NAME} | {key: kind.name for key, kind in kinds.items()}
-            for body, kinds in knowledge.titles.kinds.items()
-        },
-        "held": {body: _held_names(knowledge, body) for body in knowledge.titles.kinds},
         "bars": eligibility.pack_bars(knowledge.regulations),
-        "habits": eligibility.pack_habits(knowledge.regulations),
         "gate": {
             "groups": [group.model_dump() for group in knowledge.gate.group],
             "items": [item.model_dump(exclude_none=True) for item in knowledge.gate.item],
@@ -152,6 +144,22 @@ def rules_book(knowledge: Knowledge) -> Data:
         "says": dict(FINDINGS),
         "bounds": bounds(knowledge),
         "chips": knowledge.chips.model_dump(include={"number", "maker", "country"}),
+    }
+
+
+def home_book(knowledge: Knowledge) -> Data:
+    """Return what is the same for all dogs at home: awards and titles by name, bodies' habits, and
+    what rehearsals go by.
+    """
+    practice, known = pack_practice(knowledge), knowledge.sources
+    used = {line["source"] for part in practice.values() for line in part} & set(known)
+    return {
+        "awards": {
+            body: {FIRST: FIRST_NAME} | {key: kind.name for key, kind in kinds.items()}
+            for body, kinds in knowledge.titles.kinds.items()
+        },
+        "held": {body: _held_names(knowledge, body) for body in knowledge.titles.kinds},
+        "habits": eligibility.pack_habits(knowledge.regulations),
         "practice": {**practice, "sources": {key: source_of(known[key]) for key in sorted(used)}},
     }
 
@@ -209,6 +217,11 @@ def sources_book(knowledge: Knowledge) -> Data:
         *knowledge.heat.limit,
         *knowledge.heat.risk,
         *knowledge.heat.line,
+        *knowledge.photo.view,
+        *knowledge.photo.mark,
+        *knowledge.photo.measure,
+        *knowledge.photo.refused,
+        *knowledge.photo.line,
         *knowledge.results.placing,
         *knowledge.results.grade,
         *knowledge.results.only,

@@ -15,7 +15,7 @@ from functools import cached_property
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 from itertools import chain
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from pydantic import BaseModel
 
@@ -26,6 +26,8 @@ from ringside.knowledge.countdown_schema import CountdownFile
 from ringside.knowledge.gate_schema import GateFile
 from ringside.knowledge.heat_schema import HeatFile
 from ringside.knowledge.own import own_breeds
+from ringside.knowledge.photo import photo_checks
+from ringside.knowledge.photo_schema import PhotoFile
 from ringside.knowledge.practice_schema import PracticeFile
 from ringside.knowledge.reading import (
     KnowledgeError,
@@ -82,6 +84,7 @@ class Knowledge:
     ring: RingFile
     countdown: CountdownFile
     heat: HeatFile
+    photo: PhotoFile
     results: ResultsFile
     digest: str
 
@@ -164,6 +167,8 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
     countdown = read(folder / "countdown.toml", CountdownFile, problems)
     heat = read(folder / "heat.toml", HeatFile, problems)
     results = read(folder / "results.toml", ResultsFile, problems)
+    photo_files = read_document(folder / "photo", problems)
+    photo = photo_files.shaped(PhotoFile, problems) if photo_files else None
     glossary_files = read_document(folder / "glossary", problems)
     glossary = glossary_files.shaped(GlossaryFile, problems) if glossary_files else None
     regulations = read_regulations(folder / "regulations", problems)
@@ -174,7 +179,7 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
         return None
     if not (glossary_files and glossary and practice and ring and condition and puppies):
         return None
-    if not (countdown and heat and results):
+    if not (countdown and heat and results and photo_files and photo):
         return None
     known = Knowledge(
         phases=stations.phase,
@@ -182,7 +187,9 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
         cues=cues.cue,
         cautions=cues.caution,
         sources={
-            source.id: source for source in (*sources.source, *countdown.source, *heat.source)
+            source.id: source
+            for file in (sources, countdown, heat, photo)
+            for source in file.source
         },
         breeds=breeds,
         short_names=short_names.names,
@@ -197,6 +204,7 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
         ring=ring,
         countdown=countdown,
         heat=heat,
+        photo=photo,
         results=results,
         digest=digest([*contents(folder), *breeds.own_contents()]),
     )
@@ -217,6 +225,8 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
     for name, found in checked.items():
         problems += (f"{name}: {problem}" for problem in found)
     problems += cue_files.located(chain(_repeated(cues), _cue_checks(known)))
+    photo_problems = chain(_repeated(photo), _unsourced(known, photo), photo_checks(photo))
+    problems += photo_files.located(photo_problems)
     problems += glossary_files.located(chain(_repeated(glossary), _term_checks(known)))
     return known
 
@@ -224,10 +234,15 @@ def _read(folder: Traversable, breeds: Breeds, problems: list[str]) -> Knowledge
 def _repeated(model: BaseModel) -> Iterator[str]:
     for kind in type(model).model_fields:
         seen: set[str] = set()
-        for entry in getattr(model, kind):
+        for entry in _entries(model, kind):
             if entry.id in seen:
                 yield f"{kind} {entry.id}: the id is used twice"
             seen.add(entry.id)
+
+
+def _entries(model: BaseModel, kind: str) -> Sequence[Any]:
+    found = getattr(model, kind)
+    return found if isinstance(found, tuple) else ()
 
 
 def _station_checks(known: Knowledge) -> Iterator[str]:
@@ -287,7 +302,7 @@ def _ring_checks(ring: RingFile) -> Iterator[str]:
 
 def _unsourced(known: Knowledge, model: BaseModel) -> Iterator[str]:
     for kind in type(model).model_fields:
-        for entry in getattr(model, kind) if kind != "source" else ():
+        for entry in _entries(model, kind) if kind != "source" else ():
             if not _has_provenance(known, entry.source):
                 yield f"{kind} {entry.id}: {_no_source(entry.source)}"
 

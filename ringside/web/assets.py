@@ -30,12 +30,16 @@ IMPORTED = re.compile(rb'\b(?:from|import) ?"\./([\w.-]+)"')
 # What the shipped files were made from, in one hash; written by tests/ship.py.
 MADE_FROM = "shipped/made_from.txt"
 BOOKS = (
-    "care.json", "countdown.json", "heat.json", "kinds.json", "knowledge.json", "names.json",
-    "results.json", "ring.json", "rules.json", "sources.json", "words.json",
+    "athome.html", "care.json", "countdown.json", "heat.json", "home.json", "kinds.json",
+    "knowledge.json", "names.json", "photo.json", "results.json", "ring.json", "rules.json",
+    "sources.json", "words.json",
 )  # fmt: skip
 # What no show needs: a phone's first visit keeps these after all else, so that a weak signal has it
 # ready for the ring sooner.
-LATER = ("countdown.json", "sources.json", "words.json", "shipped/athome-")
+LATER = (
+    "athome.html", "care.json", "countdown.json", "home.json", "icons/apple-touch-", "names.json",
+    "photo.json", "sources.json", "words.json", "shipped/athome-",
+)  # fmt: skip
 TYPES = {
     ".js": "text/javascript; charset=utf-8",
     ".css": "text/css; charset=utf-8",

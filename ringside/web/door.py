@@ -14,7 +14,7 @@ from ringside.book.store import Book
 # What anybody may ask for, and what every device that was let in; all else is an owner's alone.
 PUBLIC = {"health.healthz", "pairing.who", "pairing.pair", "calendar.feed"}
 PUBLIC_ROOM = "pocket"
-MEMBERS = {"sync.sync", "calendar.everything", "calendar.one"}
+MEMBERS = {"sync.sync", "photos.give", "calendar.everything", "calendar.one"}
 MOST_OF_ANYBODY = 4096  # bytes of a body
 PAIRING_VIEW = "/#/pair"
 

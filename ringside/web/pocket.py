@@ -15,7 +15,8 @@ from ringside.domain.breed_index import breed_index, breed_names
 from ringside.domain.care import care_book
 from ringside.domain.countdown import countdown_book
 from ringside.domain.heat import heat_book
-from ringside.domain.pack import general_cards, rules_book, sources_book, words_book
+from ringside.domain.pack import general_cards, home_book, rules_book, sources_book, words_book
+from ringside.domain.photo import photo_book
 from ringside.domain.results import results_book
 from ringside.domain.ringbook import ring_book
 from ringside.files import folder
@@ -23,6 +24,7 @@ from ringside.knowledge import Knowledge
 from ringside.web.assets import Asset, Build, make_build
 from ringside.web.security import HEADERS, PAGE_POLICY, WORKER_POLICY
 
+VIEW = re.compile(r'"\./views/([a-z]+)\.js"')
 MARKUP = re.compile(r"pocket/(?:parts|views)/[a-z]+\.html")
 FOREVER = "public, max-age=31536000, immutable"
 
@@ -41,7 +43,8 @@ def publish(app: Flask, knowledge: Knowledge) -> Edition:
     worker = (folder("templates") / "pocket" / "sw.js").read_text(encoding="utf-8")
     build = make_build(
         folder("static"),
-        {name: Asset(body, "application/json") for name, body in _books(knowledge).items()},
+        {name: Asset(body, "application/json") for name, body in _books(knowledge).items()}
+        | {"athome.html": Asset(markup_for_home(app), "text/html; charset=utf-8")},
         partial(shell, app),
         json.dumps({**HEADERS, "policy": PAGE_POLICY}) + worker,
     )
@@ -56,14 +59,27 @@ def shell(app: Flask, root: str, early: list[str]) -> str:
     """Return the page of the app, whose other files are below the path `root`.
 
     They are the few that are shipped, of which `early` are fetched with the page, or without any
-    the modules that we edit. The page holds the markup of every screen: the parts that several
-    share, and a file for each view.
+    the modules that we edit. The page holds the markup of the screens for a show: the parts that
+    several share, and a file for each view.
     """
-    markup = app.jinja_env.list_templates(filter_func=lambda name: bool(MARKUP.fullmatch(name)))
     with app.app_context():
         return render_template(
-            "pocket/shell.html", root=root, early=early, markup=markup, kinds=digest()
+            "pocket/shell.html", root=root, early=early, markup=_markup(app)[0], kinds=digest()
         )
+
+
+def markup_for_home(app: Flask) -> bytes:
+    """Return the markup of the other screens, which is taken in with their scripts."""
+    with app.app_context():
+        return render_template("pocket/athome.html", markup=_markup(app)[1]).encode()
+
+
+def _markup(app: Flask) -> tuple[list[str], list[str]]:
+    """Return the names of the templates for a show, and of those for home alone."""
+    listed = (folder("static") / "js" / "athome.js").read_text(encoding="utf-8")
+    home = {f"pocket/views/{name}.html" for name in VIEW.findall(listed)}
+    every = app.jinja_env.list_templates(filter_func=lambda name: bool(MARKUP.fullmatch(name)))
+    return [name for name in every if name not in home], [name for name in every if name in home]
 
 
 def _given(build: Build) -> str:
@@ -113,12 +129,14 @@ def _books(knowledge: Knowledge) -> dict[str, bytes]:
         "care.json": care_book(knowledge),
         "countdown.json": countdown_book(knowledge),
         "heat.json": heat_book(knowledge),
+        "home.json": home_book(knowledge),
         "kinds.json": declaration(),
         "knowledge.json": {
             "general": general_cards(knowledge),
             "breeds": breed_index(knowledge),
         },
         "names.json": breed_names(knowledge),
+        "photo.json": photo_book(knowledge),
         "ring.json": ring_book(knowledge),
         "results.json": results_book(knowledge),
         "rules.json": rules_book(knowledge),

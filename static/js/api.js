@@ -12,7 +12,21 @@ const WORTH_SQUEEZING = 1_000;
 let token = null;
 
 /** What the server said, or why it did not: {ok, status, body}. Throws Unreachable. */
-export async function post(path, data, limit = LIMIT) {
+export const post = async (path, data, limit = LIMIT) => {
+  const { body, headers } = await squeezed(JSON.stringify(data));
+  return letIn("POST", path, body, { "Content-Type": "application/json", ...headers }, limit);
+};
+
+/** Put `bytes` at `path`, whole: {ok, status, body}. Throws Unreachable. */
+export const put = (path, bytes, type) => letIn("PUT", path, bytes, { "Content-Type": type }, LIMIT);
+
+/** The bytes at `path`: {status, bytes}, null for none. Throws Unreachable. */
+export async function get(path) {
+  const answer = await reach(path, {}, LIMIT);
+  return { status: answer.status, bytes: answer.ok ? await answer.arrayBuffer() : null };
+}
+
+async function letIn(method, path, body, headers, limit) {
   for (let again = true; ; again = false) {
     if (!token) {
       const said = await session(limit);
@@ -20,7 +34,7 @@ export async function post(path, data, limit = LIMIT) {
       if (said.code) return { ok: false, status: 401, body: said };
       token = said.csrf;
     }
-    const answer = await send(path, data, limit);
+    const answer = await send(method, path, body, headers, limit);
     const isStale = answer.status === 400 && answer.body?.code === "csrf";
     if (isStale || answer.status === 401) token = null;
     if (!isStale || !again) return answer;
@@ -30,7 +44,7 @@ export async function post(path, data, limit = LIMIT) {
 /** Ask to be let in with a code; the token of what comes after is a new one. */
 export async function pair(data) {
   token = (await session(LIMIT)).csrf;
-  const answer = await send("/api/pair", data, LIMIT);
+  const answer = await send("POST", "/api/pair", JSON.stringify(data), { "Content-Type": "application/json" }, LIMIT);
   token = null;
   return answer;
 }
@@ -43,11 +57,10 @@ async function session(limit) {
   });
 }
 
-async function send(path, data, limit) {
-  const { body, headers } = await squeezed(JSON.stringify(data));
+async function send(method, path, body, headers, limit) {
   const answer = await reach(
     path,
-    { method: "POST", headers: { "Content-Type": "application/json", "X-CSRFToken": token, ...headers }, body },
+    { method, headers: { "X-CSRFToken": token, ...headers }, body },
     limit,
     limit + (1_000 * (body.byteLength ?? body.length)) / SLOWEST,
   );

@@ -1,6 +1,7 @@
 // The screens for home, a line each: a phone keeps them after those that a show needs.
 
 export * as awards from "./views/awards.js";
+export * as book from "./views/book.js";
 export * as calendar from "./views/calendar.js";
 export * as checks from "./views/checks.js";
 export * as countdown from "./views/countdown.js";
@@ -13,11 +14,14 @@ export * as learn from "./views/learn.js";
 export * as litter from "./views/litter.js";
 export * as measures from "./views/measures.js";
 export * as order from "./views/order.js";
+export * as photo from "./views/photo.js";
+export * as photos from "./views/photos.js";
 export * as practice from "./views/practice.js";
 export * as print from "./views/print.js";
 export * as record from "./views/record.js";
 export * as removed from "./views/removed.js";
 export * as result from "./views/result.js";
 export * as round from "./views/round.js";
+export * as shot from "./views/shot.js";
 export * as sources from "./views/sources.js";
 export * as words from "./views/words.js";

@@ -3,6 +3,7 @@
 // those for home when one of them is opened.
 
 import { addRoutes, start } from "./router.js";
+import { takeInMarkup } from "./shipped.js";
 import { kennelSide, routes } from "./views/kennel.js";
 
 function add(views) {
@@ -25,7 +26,7 @@ const behind = once(async () => {
 });
 
 const atHome = once(async () => {
-  const views = await import("./athome.js").catch((error) => {
+  const [views] = await Promise.all([import("./athome.js"), takeInMarkup()]).catch((error) => {
     throw new Error("This screen has not reached this phone yet.", { cause: error });
   });
   add(views);

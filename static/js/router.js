@@ -18,6 +18,7 @@ const EDITABLE = "input:not([type=radio]):not([type=checkbox]), textarea, select
 /** @type {Screen | null} */
 let open = null;
 let turn = 0;
+let address = ""; // of the screen that is open, or on its way
 /** @type {(() => Promise<void>)[]} */
 let further = [];
 /** @type {(path: string) => Promise<Node>} */
@@ -70,7 +71,8 @@ function path() {
 
 async function show() {
   const mine = ++turn;
-  const view = await made(path());
+  address = path();
+  const view = await made(address);
   if (mine !== turn) return view.leave?.();
   open?.leave?.();
   open = view;
@@ -85,21 +87,21 @@ async function show() {
 }
 
 /** @returns {(() => Promise<Screen | null>) | null} */
-function found(address) {
+function found(wanted) {
   for (const { matches, names, view } of routes) {
-    const values = address.match(matches)?.slice(1);
+    const values = wanted.match(matches)?.slice(1);
     if (values) return () => view(Object.fromEntries(names.map((name, place) => [name, values[place]])));
   }
   return null;
 }
 
 /** @returns {Promise<Screen>} */
-async function made(address) {
+async function made(wanted) {
   try {
-    let view = found(address);
+    let view = found(wanted);
     for (const load of view ? [] : further) {
       await load();
-      view = found(address);
+      view = found(wanted);
       if (view) break;
     }
     if (!view) return lost("No such page", "There is nothing at this address.");
@@ -166,7 +168,8 @@ const busy = () => (isPutOff = isPressed || (document.activeElement?.matches(EDI
 
 async function redraw() {
   const mine = turn;
-  const view = await made(path());
+  // Not where the window stands by now: that is another screen's, which comes in a moment.
+  const view = await made(address);
   if (mine !== turn) return view.leave?.();
   const place = scrollY;
   const focused = keyOf(document.activeElement);

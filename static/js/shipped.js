@@ -3,6 +3,7 @@
 
 import { breedsOf, withNames } from "./core/breeds.js";
 
+const MISSING = "Part of the app is missing. Open it once with a signal.";
 const loading = new Map();
 
 /** The file `name`.json, parsed, and made of it what `made` makes; read once.
@@ -18,8 +19,24 @@ function shipped(name, made = (told) => told) {
 
 async function read(name) {
   const answer = await fetch(new URL(`../${name}.json`, import.meta.url));
-  if (!answer.ok) throw new Error("Part of the app is missing. Open it once with a signal.");
+  if (!answer.ok) throw new Error(MISSING);
   return answer.json();
+}
+
+/** Add the markup of the screens for home to the page. A request parses it: the policy lets no script make
+    elements of a string. */
+export async function takeInMarkup() {
+  const request = new XMLHttpRequest();
+  request.open("GET", new URL("../athome.html", import.meta.url));
+  request.responseType = "document";
+  await new Promise((done, fail) => {
+    request.onload = done;
+    request.onerror = fail;
+    request.send();
+  });
+  const templates = [...(request.responseXML?.querySelectorAll("template") ?? [])];
+  if (!templates.length) throw new Error(MISSING);
+  document.body.append(...templates.filter(({ id }) => !document.getElementById(id)));
 }
 
 /** {kind: declaration} of all kinds of record (ringside/book/kinds). */
@@ -34,8 +51,14 @@ export async function namedBreeds() {
   return withNames(breeds, names);
 }
 
-/** {windows, awards, gate, chips, says, bounds}: what is the same for all dogs (ringside/domain/pack.py). */
+/** {windows, bars, gate, chips, says, bounds}: what is the same for all dogs at a show (ringside/domain/pack.py). */
 export const rulesBook = () => shipped("rules");
+
+/** The same with {awards, held, habits, practice}: what is the same for all dogs at home. */
+export async function homeBook() {
+  const [rules, home] = await Promise.all([rulesBook(), shipped("home")]);
+  return { ...rules, ...home };
+}
 
 /** {sources, common, memory}: where everything comes from. */
 export const sourcesBook = () => shipped("sources");
@@ -51,6 +74,9 @@ export const countdownBook = () => shipped("countdown");
 
 /** {aid, sign, limit, risk, breed, car, line, sources}: heat at a show (ringside/domain/heat.py). */
 export const heatBook = () => shipped("heat");
+
+/** {atlas, views, marks, measures, lines, refused, sources}: to measure photos by (ringside/domain/photo.py). */
+export const photoBook = () => shipped("photo");
 
 /** {placings, grades, only, lines, sources}: the words of results (ringside/domain/results.py). */
 export const resultsBook = () => shipped("results");

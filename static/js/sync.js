@@ -1,16 +1,19 @@
 // When to sync, and how an exchange runs. One window at a time; the outbox is the truth, so any of
 // this may be cut off at any moment and is simply done again.
 
-import { pair, post, Unreachable } from "./api.js";
+import { get, pair, post, put, Unreachable } from "./api.js";
 import { linkFailed, linkSize, linkTook } from "./link.js";
+import { exchangePhotos } from "./photos.js";
 import * as store from "./store.js";
-import { answerNudge, answerPairing, met, reached, SKEW_TOLD } from "./syncstate.js";
+import { answerNudge, answerPairing, answerPhotos, met, reached, SKEW_TOLD } from "./syncstate.js";
 
 const SOON = 1_200;
 const SHORTEST = 1_000;
 const LONGEST = 5 * 60_000;
 const REGULAR = 60_000;
 const PROTOCOL = 1;
+// What a link is to carry at once before it is given photos as well.
+const FIT_FOR_PHOTOS = 24_000;
 
 let running = false;
 let wanted = false;
@@ -26,6 +29,10 @@ export function start() {
   });
   answerNudge(() => soon(0));
   answerPairing(letIn);
+  answerPhotos({
+    get: (sha256) => get(`/api/photos/${sha256}`),
+    put: (sha256, bytes) => put(`/api/photos/${sha256}`, bytes, "image/jpeg"),
+  });
   soon(0);
 }
 
@@ -50,6 +57,7 @@ async function run() {
     met(await alone(exchange));
     failures = 0;
     wait = REGULAR;
+    photosToo().catch(console.warn);
   } catch (error) {
     failures += 1;
     tellOf(error);
@@ -98,6 +106,11 @@ async function exchange() {
     if (more || answer.body.more || answer.body.anew || packs) continue;
     if (!(await store.endAnew())) return "here";
   }
+}
+
+/** Photos follow what is written, and hold none of it up. */
+async function photosToo() {
+  if (reached() === "here" && linkSize() >= FIT_FOR_PHOTOS) await exchangePhotos();
 }
 
 async function timed(asked) {

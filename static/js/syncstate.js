@@ -8,6 +8,7 @@ let why = "";
 const heard = new Set();
 let nudge = () => {};
 let letIn = null;
+let way = null;
 
 /** "unknown", "here", "away", "other-book", "not-paired", "revoked", "trouble" or "fault". */
 export const reached = () => state;
@@ -37,4 +38,10 @@ export const answerNudge = (act) => {
 export const pairWith = (code, name) => letIn(code, name);
 export const answerPairing = (act) => {
   letIn = act;
+};
+
+/** {get(sha256), put(sha256, bytes)}: the way of photos to the book and back, null before there is one. */
+export const photoWay = () => way;
+export const answerPhotos = (given) => {
+  way = given;
 };

@@ -1,6 +1,5 @@
 // The screens that a show needs, and all that a new phone needs at once, a line each.
 
-export * as book from "./views/book.js";
 export * as card from "./views/card.js";
 export * as clock from "./views/clock.js";
 export * as clockset from "./views/clockset.js";

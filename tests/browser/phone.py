@@ -24,6 +24,7 @@ from ringside.book.keeping import open_book
 from ringside.book.kinds import KINDS
 from ringside.book.pages import SEEN
 from ringside.book.place import FILE_NAME, Place
+from ringside.web.assets import LATER
 from tests.support import PATIENCE
 
 # A busy machine is slow; what must be quick is measured, not waited for.
@@ -75,12 +76,11 @@ CLOCK_OFF = """{
 }"""
 
 # Whether the worker keeps what it keeps last on a first visit.
-WHOLE = """async () => {
+WHOLE = f"""async () => {{
     const caches_ = await Promise.all((await caches.keys()).map((name) => caches.open(name)));
-    const kept = await Promise.all(caches_.map((cache) => cache.keys()));
-    const last = [/\\/words\\.json$/, /\\/sources\\.json$/, /\\/athome[^/]*\\.js$/];
-    return last.every((name) => kept.flat().some(({ url }) => name.test(url)));
-}"""
+    const kept = (await Promise.all(caches_.map((cache) => cache.keys()))).flat();
+    return {json.dumps(LATER)}.every((name) => kept.some((it) => it.url.includes(`/${{name}}`)));
+}}"""
 
 
 class Phone:

@@ -6,6 +6,7 @@ The tour of all screens (SCREENS) is used by test_looks.py as well.
 
 from __future__ import annotations
 
+import itertools
 import json
 import re
 from collections.abc import Callable, Iterator
@@ -17,6 +18,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect
 
+from tests import pictures
 from tests.browser.conftest import Watch
 from tests.browser.phone import Phone
 from tests.support import Server
@@ -328,6 +330,58 @@ def measures(phone: TourPhone) -> None:
 @screen
 def checks(phone: TourPhone) -> None:
     phone.show(f"dog/{phone.dogs['Puddle']}/checks")
+
+
+SHADES = itertools.count()
+
+
+def answer_look(phone: TourPhone) -> None:
+    for words in ("Yes", "Right"):
+        for label in phone.page.locator("fieldset label", has_text=words).all():
+            label.click()
+
+
+@screen
+def photo_views(phone: TourPhone) -> None:
+    phone.show(f"dog/{phone.dogs['Bramble']}/photo")
+
+
+@screen
+def photo_how(phone: TourPhone) -> None:
+    phone.show(f"dog/{phone.dogs['Bramble']}/photo/side")
+
+
+@screen
+def photo_look(phone: TourPhone) -> None:
+    """What is asked of a photo that was taken just now, and not answered."""
+    photo_how(phone)
+    another = pictures.jpeg(400, 300, shade=next(SHADES))  # what was answered of the last one stays
+    picture = {"name": "a.jpg", "mimeType": "image/jpeg", "buffer": another}
+    phone.page.locator("[data-part=camera]").set_input_files(picture)  # type: ignore[arg-type]
+    phone.page.get_by_role("button", name="Save photo").click()
+    expect(phone.page.locator(".hint.wrong")).to_have_count(3)
+    phone.page.locator("label", has_text="No").first.click()
+
+
+@screen
+def photo(phone: TourPhone) -> None:
+    photo_look(phone)
+    answer_look(phone)
+    phone.page.get_by_role("button", name="Save photo").click()
+    phone.page.wait_for_url("**/mark")
+    phone.show(f"photo/{phone.page.evaluate('location.hash').split('/')[2]}")
+    expect(phone.page.locator(".photo-frame img")).to_be_visible()
+    phone.page.get_by_text("Correct what was said").click()
+
+
+@screen
+def photos(phone: TourPhone) -> None:
+    """Two photos, of which one is lost and one waits to be saved."""
+    values = {"dog": phone.dogs["Bramble"], "day": "2026-01-02", "view": "front", "stickers": True}
+    phone.store("write('photo', null, it)", values)
+    photo_look(phone)
+    phone.show(f"dog/{phone.dogs['Bramble']}/photos")
+    expect(phone.page.locator(".photo-small.gone").first).to_be_visible()
 
 
 @screen

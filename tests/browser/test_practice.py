@@ -141,7 +141,7 @@ def test_orders_of_the_judge(phone: Phone) -> None:
       const main = document.querySelector("script[type=module]").src;
       const js = (name) => import(new URL(`../js/${name}.js`, main));
       const { chanceFrom, unknownOrder } = await js("core/ear");
-      const { practice } = await (await js("shipped")).rulesBook();
+      const { practice } = await (await js("shipped")).homeBook();
       const usual = ["lift", "head", "eyes", "ears", "bite", "neck", "topline", "knees", "testes"];
       return seeds.map((seed) => unknownOrder(practice, usual, chanceFrom(seed)));
     }"""

@@ -20,10 +20,10 @@ ROUTES = re.compile(r"export const routes = \{(.*?)\};", re.DOTALL)
 PATTERN = re.compile(r'"([^"]*)": \w+|(\w+)')
 # What stands for the first parameter of a pattern: a record of this kind.
 KIND_OF = {"dog": "dog", "show": "show", "entry": "entry", "gate": "entry", "ring": "walk",
-           "rehearsal": "walk", "ear": "walk"}  # fmt: skip
+           "rehearsal": "walk", "ear": "walk", "photo": "photo"}  # fmt: skip
 TEASEL = str(uuid.uuid5(NAMESPACE, "dog/teasel"))
 SECOND = {"breed": "pug", "station": "bite", "order": "new", "award": "new", "title": "new",
-          "dog": TEASEL, "key": "n%20tallow"}  # fmt: skip
+          "view": "side", "dog": TEASEL, "key": "n%20tallow"}  # fmt: skip
 
 
 def patterns() -> list[str]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import functools
 import itertools
 import json
+import random
 import threading
 import tomllib
 from collections.abc import Callable, Iterator
@@ -23,6 +24,7 @@ from ringside.domain.pack import rules_book
 from ringside.knowledge import load
 from ringside.knowledge.regulation_schema import Regulation
 from ringside.knowledge.schema import Body, Coat
+from tests.measure_vectors import atlas, marking_by, readings_of
 from tests.support import ROOT
 
 VECTORS = ROOT / "tests" / "vectors"
@@ -30,6 +32,29 @@ SPELLINGS = "breed_spellings.toml"
 NAMES = sorted(
     path.relative_to(VECTORS).with_suffix("").as_posix() for path in VECTORS.rglob("*.json")
 )
+
+MEASURE = """
+    const measure = await import("/js/core/measure.js");
+    const same = (a, b) => typeof b === "number"
+        ? Math.abs(a - b) <= 1e-9 * Math.max(1, Math.abs(b))
+        : b && typeof b === "object"
+            ? Object.keys({ ...a, ...b }).every((key) => same(a?.[key] ?? null, b[key] ?? null))
+            : a === b;
+    const read = ({ photo, marks, height, tem }) =>
+        measure.readings(given, photo, marks, { heightCm: height, tem });
+    for (const c of data.markings ?? []) check(c, same(read(c), c.is), true);
+    for (const c of data.series ?? []) {
+        const found = measure.combined(c.taken.map(read));
+        const words = found.map((one, at) => measure.verdict(one, c.asks[at], c.months));
+        const stand = measure.stance(given, read(c.taken[0]));
+        check(c, same([found, words, stand], [c.is, c.words, c.stand]), true);
+    }
+    for (const c of data.twice ?? []) {
+        const tem = measure.technicalError(c.pairs);
+        check(c, same([tem, measure.leastChange(tem)], [c.tem, c.least]), true);
+        check(c, same(measure.ownFinding(given, c.rounds), c.finding), true);
+    }
+"""
 
 # Each returns the reasons ("why") of the cases that came out differently, with what came out.
 PROGRAMS = {
@@ -225,6 +250,7 @@ PROGRAMS = {
             check(c, near(found, c.is), true);
         }
     """,
+    "measure": MEASURE,
     "ringday": """
         const day = await import("/js/core/ringday.js");
         const on = "2026-06-06";
@@ -413,6 +439,8 @@ def given(name: str) -> Any:
         return {"rules": pack_rules(rules), "enters": enters}
     if name == "countdown":
         return countdowns()
+    if name == "measure":
+        return atlas()
     if not name.startswith("rules/"):
         return None
     book = rules_book(load())
@@ -502,6 +530,19 @@ def test_the_phone_agrees(name: str, files: str, page: Callable[..., Page]) -> N
     assert result["failed"] == []
     sections = [part for part in json.loads(text).values() if isinstance(part, list)]
     assert result["checked"] >= sum("why" in case for part in sections for case in part)
+
+
+def test_a_thousand_markings_by_chance_come_out_as_in_python(
+    files: str, page: Callable[..., Page]
+) -> None:
+    chance = random.Random(1_000)
+    made = [marking_by(chance) for _ in range(1_000)]
+    cases = [{"why": str(at), **case, "is": readings_of(case)} for at, case in enumerate(made)]
+    assert sum(one["value"] is not None for case in cases for one in case["is"]) > 8_000
+    opened = page()
+    opened.goto(files)
+    result = opened.evaluate(AROUND % MEASURE, [json.dumps({"markings": cases}), atlas()])
+    assert result == {"failed": [], "checked": len(cases)}
 
 
 FOUND = """

@@ -13,9 +13,11 @@ from typing import Any
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ringside.book import keeping
+from ringside.book import clock, keeping
+from ringside.book.blobs import Blobs
 from ringside.book.place import Place
 from ringside.book.store import Book, BookError
+from tests import pictures
 from tests.confined import MB, few
 from tests.unit.test_keeping import NOW, change, fill
 
@@ -25,6 +27,7 @@ TABLES = {
                "received"],
     "contested": ["key", "id", "content", "received"],
     "device": ["id", "name", "role", "token", "key", "paired", "seen", "revoked"],
+    "blob": ["sha256", "bytes", "received"],
     "record": ["kind", "id", "about", "moment", "deleted", "apart", "cells"],
 }  # fmt: skip
 ENDLESS = "WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n)"
@@ -99,7 +102,16 @@ def made(folder: Path) -> tuple[Place, Path]:
     """Return a book of some rows, and a copy of it."""
     place = Place(folder / "data")
     fill(keeping.open_book(place), dogs=8)
+    photographed(keeping.open_book(place), 2, 2_000)
     return place, keeping.backup(place, folder / "copy.db")
+
+
+def photographed(book: Book, photos: int, size: int) -> None:
+    """Keep so many photos of that size (bytes)."""
+    with closing(book), book.session():
+        for number in range(photos):
+            data = pictures.photo(number, size)
+            Blobs(book).put((pictures.name(data), data, clock.wall()))
 
 
 def schema(place: Place) -> set[Any]:
@@ -180,3 +192,18 @@ def longer_than_what_is_read_at_once() -> None:
             keeping.restore(Place(Path(name, "restored")), copy)
         most.append(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024)
     assert most[1] - most[0] < 30 * MB, most
+
+
+def more_photos_than_the_memory_holds() -> None:
+    """Nothing that is done with a book takes more memory for a hundred megabytes of photos."""
+    most = []
+    for photos in (12, 90):
+        with tempfile.TemporaryDirectory() as name:
+            place, out = Place(Path(name, "data")), Path(name, "out.json")
+            photographed(keeping.open_book(place), photos, 1_400_000)
+            copy = keeping.backup(place, Path(name, "copy.db"))
+            keeping.restore(Place(Path(name, "restored")), copy)
+            keeping.export(place, out)
+            keeping.import_(Place(Path(name, "again")), out)
+        most.append(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024)
+    assert most[1] - most[0] < 20 * MB, most

@@ -22,6 +22,7 @@ LAWS = [
     copies.any_bytes,
     copies.any_rows_and_any_schema,
     copies.longer_than_what_is_read_at_once,
+    copies.more_photos_than_the_memory_holds,
     exports.any_part_of_any_value,
     exports.longer_than_the_memory,
 ]

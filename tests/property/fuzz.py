@@ -74,6 +74,7 @@ WATCHED = {
     "code": "SELECT link, role, used FROM code ORDER BY link",
     "meta": "SELECT key, value FROM meta WHERE key NOT IN ('packed', 'strange') ORDER BY key",
     "contested": "SELECT COUNT(*) FROM contested",
+    "blob": "SELECT COUNT(*) FROM blob",
 }
 WRITTEN = {"change": 0, "contested": 0}  # what a device that was let in may add to
 
@@ -367,7 +368,10 @@ TYPES = (
     *("text/plain", "application/x-www-form-urlencoded", "multipart/form-data; boundary=x", ""),
     *("application/json; charset=utf-16", "application/JSON", "application/json\t", "a/b; c"),
 )
-PATHS = ("/api/sync", "/api/pair", "/api/session", "/api", "/api/sync/", "//api/sync", "/api/%00")
+PATHS = (
+    *("/api/sync", "/api/pair", "/api/session", "/api", "/api/sync/", "//api/sync", "/api/%00"),
+    f"/api/photos/{'0' * 64}",
+)
 METHODS = ("GET", "PUT", "PATCH", "DELETE", "HEAD", "OPTIONS", "TRACE", "BREW", "post")
 
 

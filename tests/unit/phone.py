@@ -52,9 +52,9 @@ class Phone:
         data = body if isinstance(body, bytes) else json.dumps(body)
         return self.ask("POST", path, data=data, headers=sent)
 
-    def submit(self, path: str, **fields: str) -> TestResponse:
+    def submit(self, path: str, method: str = "POST", **fields: str) -> TestResponse:
         """Send a form of the desk."""
-        return self.ask("POST", path, data=fields, headers=self._key())
+        return self.ask(method, path, data=fields, headers=self._key())
 
     def _key(self) -> dict[str, str]:
         return {"X-CSRFToken": self.csrf or self.session()["csrf"]}

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 from flask import Flask
 
-from ringside.web.pocket import shell
+from ringside.web.pocket import markup_for_home, shell
 from tests.support import ROOT
 
 PACKAGE = ROOT / "ringside"
@@ -444,12 +444,48 @@ def test_every_template_is_in_the_page_once() -> None:
     ]
     assert written
     app = Flask("ringside", template_folder=str(TEMPLATES), static_folder=None)
-    held = TEMPLATE.findall(shell(app, "", []))
+    at_once = TEMPLATE.findall(shell(app, "", []))
+    at_home = TEMPLATE.findall(markup_for_home(app).decode())
+    held = at_once + at_home
     assert sorted(name for name in held if not name.startswith("icon-")) == sorted(written)
     assert len(held) == len(set(held))
-    cloned = {name for path in scripts(SCRIPTS) for name in uses(CLONED.pattern, path)}
-    assert cloned
-    assert cloned <= set(held)
+    assert len(at_home) > 20
+    cloned = {
+        path.relative_to(SCRIPTS).as_posix(): set(uses(CLONED.pattern, path))
+        for path in scripts(SCRIPTS)
+    }
+    assert set().union(*cloned.values()) <= set(held)
+    # A screen for a show draws nothing that comes with those for home.
+    graph = js_graph()
+    needed = reachable("main.js", {**graph, "main.js": graph["main.js"] - {"athome.js"}})
+    assert "views/gate.js" in needed
+    for script in needed:
+        assert cloned[script].isdisjoint(at_home), script
+
+
+def test_no_screen_for_a_show_stands_before_one_for_home() -> None:
+    """The screens for home are asked for where an address leads to none of a show's."""
+    routes: dict[str, set[str]] = {}
+    for name in LISTS:
+        listed = re.findall(r'"\./(views/\w+\.js)"', (SCRIPTS / name).read_text(encoding="utf-8"))
+        routes[name] = {
+            route
+            for script in listed
+            for block in re.findall(
+                r"^export const routes = \{(.*?)\};",
+                (SCRIPTS / script).read_text(encoding="utf-8"),
+                re.MULTILINE | re.DOTALL,
+            )
+            for route in re.findall(r'(?:"([^"]+)":|\b([a-z]+)(?=[:,}\s]))', block)
+            for route in route
+            if route
+        }
+    show, home = routes["views.js"], routes["athome.js"]
+    assert {"gate/:id", "dog/:id"} <= show
+    assert {"litter/new", "sync", "dog/:id/award/:award"} <= home
+    for route in show:
+        matches = re.compile(re.sub(r":\w+", "[^/]+", route))
+        assert [other for other in home if matches.fullmatch(other)] == [], route
 
 
 def test_every_view_has_markup_and_all_markup_a_view() -> None:

@@ -1263,7 +1263,7 @@ def spoiled(data: dict[str, Any]) -> Iterator[tuple[str, Any, str]]:
 
     yield "list", [], "not an export"
     yield "no mark", {**data, "ringside": "x"}, "not an export"
-    yield "newer", {**data, "format": 2}, "newer version; update"
+    yield "newer", {**data, "format": 3}, "newer version; update"
     yield "format of no type", {**data, "format": "1"}, "not an export"
     yield "format true", {**data, "format": True}, "not an export"
     yield "book", {**data, "book": "x"}, "not an export"
@@ -1277,6 +1277,10 @@ def spoiled(data: dict[str, Any]) -> Iterator[tuple[str, Any, str]]:
     unfit = {fen: 1}, {fen: "\ud800"}, {"../x.toml": ""}, {"fen-hound": ""}
     for breeds in (None, [], *unfit, too_large, too_many):
         yield f"breeds {str(breeds)[:40]}", {**data, "breeds": breeds}, no_breed
+    photo = {"sha256": "0" * 64, "received": 1, "jpeg": ""}
+    for wrong in (7, {}, {**photo, "sha256": "x"}, {**photo, "more": 1}, {**photo, "jpeg": None}):
+        yield f"photos {wrong}", {**data, "photos": [wrong]}, "photo 1: it is not one. Nothing was"
+    yield "photos of no type", {**data, "photos": {}}, "something that is not a photo. Nothing was"
     yield "no changes", {**data, "changes": None}, "not an export"
     yield "contested", {**data, "contested": [{"id": 1}]}, "not an export"
     apart = {"id": PHONE, "content": "{}", "received": 1}
@@ -1447,7 +1451,9 @@ def test_the_commands(place: Place, tmp_path: Path, capsys: pytest.CaptureFixtur
                   " records in ", "changes imported", "Own breed files copied with it: 3",
                   "'Fen.toml': the file's name", "Own breed files put back: 3",
                   "One of them differed; the file from before is saved as: ", ".toml.old",
-                  "Own breed files in it: 3", "Own breed files imported: 3"):  # fmt: skip
+                  "Own breed files in it: 3", "Own breed files imported: 3",
+                  "Photos copied with it: none", "Photos put back: none", "Photos in it: none",
+                  "Photos imported: none"):  # fmt: skip
         assert words in said
     assert everything(Place(tmp_path / "new")) == everything(place)
     assert cli.main(["restore", whole, *data]) == 2

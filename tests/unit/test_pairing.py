@@ -657,8 +657,9 @@ def paths(app: Flask) -> Iterator[tuple[str, str, str]]:
 # What the world may see: the app's own files, which hold nobody's data, the door, and a feed by its
 # address (test_calendar.py).
 OPEN = {"health.healthz", "pairing.who", "pairing.pair", "sync.sync", "calendar.feed"}
-# What helpers may have too: the calendar without what is private (test_calendar.py).
-HELPERS = {"calendar.everything", "calendar.one"}
+# What helpers may have too: the calendar without what is private (test_calendar.py), and the photos
+# on the pages of dogs (test_photos.py).
+HELPERS = {"calendar.everything", "calendar.one", "photos.give"}
 
 
 @pytest.mark.parametrize("role", ["stranger", "helper", "revoked"])
@@ -685,7 +686,7 @@ def test_everything_else_is_closed(
                 continue
             assert (answer.status_code, answer.headers["Location"]) == (303, "/#/pair"), path
         else:
-            answer = visitor.submit(path)
+            answer = visitor.submit(path, method)
             assert answer.status_code == (403 if role == "helper" else 401), path
     assert door.book.rows("SELECT COUNT(*) FROM code WHERE used IS NULL") == [(0,)]
 

@@ -10,7 +10,7 @@ from typing import Any
 
 from ringside.book.kinds import KINDS
 from ringside.book.kinds.results import PLACINGS
-from ringside.domain.pack import rules_book
+from ringside.domain.pack import home_book, rules_book
 from ringside.domain.practice import Lesson, Mark, Place, named_lately, next_session, sums_of
 from ringside.domain.results import judge_key, results_book
 from ringside.files import folder
@@ -49,7 +49,7 @@ def test_of_two_alike_the_one_that_a_judge_named_is_practised_first() -> None:
 
 def test_each_body_has_its_words_and_the_book_takes_them() -> None:
     known = load()
-    book, rules = results_book(known), rules_book(known)
+    book, rules = results_book(known), rules_book(known) | home_book(known)
     assert [placing["id"] for placing in book["placings"]] == list(PLACINGS)
     for body in known.titles.kinds:
         placings = [one["id"] for one in book["placings"] if body in one["bodies"]]

@@ -58,6 +58,8 @@ ACCESS = {
     "pocket.static_file": ALL,
     "pocket.screenshot": ALL,
     "sync.sync": MEMBERS,
+    "photos.give": MEMBERS,
+    "photos.take": OWNERS_ALONE,
     "calendar.feed": ALL,  # whoever has its address
     "calendar.everything": MEMBERS,
     "calendar.one": MEMBERS,

@@ -345,14 +345,16 @@ FORMS = (
     "Content-Type: application/json",
     "Content-Type: application/x-www-form-urlencoded",
     "Content-Type: multipart/form-data; boundary=x",
+    "Content-Type: image/jpeg",
 )
 
 
 def test_no_body_of_a_stranger_is_waited_for(serve: Callable[..., Server], tmp_path: Path) -> None:
     book, port = open_book(Place(tmp_path)), free_port()
     server = serve(None, create_app(Settings(tmp_path, port), book, load()).wsgi_app, port)
-    paths = ("/api/pair", "/api/sync", "/desk/breeds", "/", "/healthz", "/nowhere")
-    for path, method, length, form in itertools.product(paths, ("POST", "GET"), SLOW, FORMS):
+    photo = f"/api/photos/{'0' * 64}"
+    paths = ("/api/pair", "/api/sync", photo, "/desk/breeds", "/", "/healthz", "/nowhere")
+    for path, method, length, form in itertools.product(paths, ("POST", "PUT", "GET"), SLOW, FORMS):
         lines = (f"{method} {path} HTTP/1.1", f"Host: localhost:{port}", length, form, "", "")
         with closing([client := Client(server)]):
             client.say("\r\n".join(lines).encode())

@@ -11,6 +11,7 @@ from ringside.book.keeping.formats import open_book
 from ringside.book.keeping.importing import Imported, import_
 from ringside.book.keeping.locks import serving, tidy
 from ringside.book.keeping.notices import Notices
+from ringside.book.keeping.photos import photos_in
 from ringside.book.keeping.records_csv import cell, export_csv
 from ringside.book.keeping.restoring import Restored, restore
 from ringside.book.keeping.ways_back import begin_anew, need, refuse_to_forget
@@ -34,6 +35,7 @@ __all__ = [
     "old_name",
     "open_book",
     "own_breeds",
+    "photos_in",
     "refuse_to_forget",
     "restore",
     "serving",

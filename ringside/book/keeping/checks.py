@@ -45,6 +45,7 @@ class Facts:
     secret: str
     format: int
     newest: int
+    photos: int = 0
 
 
 def open_file(path: Path, mode: str = "rw") -> closing[sqlite3.Connection]:
@@ -70,7 +71,8 @@ def open_foreign(path: Path, mode: str = "rw") -> Iterator[sqlite3.Connection]:
 def facts(db: sqlite3.Connection, path: Path) -> Facts:
     """Return what the book says of itself. Raises BookError if it is none, or too new."""
     said: dict[str, str] = {}
-    if {"meta", "change"} <= plain_tables(db).keys():
+    tables = plain_tables(db)
+    if {"meta", "change"} <= tables.keys():
         with suppress(sqlite3.OperationalError):  # other columns: another program's
             said = dict(db.execute(f"SELECT key, value FROM meta LIMIT {MOST_META}"))
     number = str(said.get("format", ""))
@@ -79,7 +81,9 @@ def facts(db: sqlite3.Connection, path: Path) -> Facts:
     if int(number) > store.FORMAT:
         raise BookError(f"{path} was written by a newer version; update Ringside first.")
     newest = db.execute("SELECT COALESCE(MAX(seq), 0) FROM change").fetchone()[0]
-    return Facts(str(said["id"]), str(said.get("secret", "")), int(number), newest)
+    sql = "SELECT COUNT(*) FROM blob NOT INDEXED"
+    photos = db.execute(sql).fetchone()[0] if "blob" in tables else 0
+    return Facts(str(said["id"]), str(said.get("secret", "")), int(number), newest, photos)
 
 
 def _is_number(text: str) -> bool:

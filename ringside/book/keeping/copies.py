@@ -10,16 +10,17 @@ import re
 import sys
 import threading
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from datetime import date
 from pathlib import Path
 
 from ringside.book.keeping import breeds, checks, copying, files, locks
 from ringside.book.keeping.formats import opened_book
 from ringside.book.keeping.notices import Notices
+from ringside.book.keeping.photos import sweep
 from ringside.book.keeping.ways_back import need
 from ringside.book.place import Place
-from ringside.book.store import BookError
+from ringside.book.store import Book, BookError
 
 DAILY = re.compile(r"daily-[0-9]{8}\.db")
 MOST_DAILY = 14
@@ -48,7 +49,10 @@ def _copy(place: Place, target: Path) -> None:
 
 
 def daily(place: Place, today: date) -> Path | None:
-    """Make today's copy unless there is one or nothing to copy; remove the oldest beyond 14."""
+    """Make today's copy unless there is one or nothing to copy; remove the oldest beyond 14.
+
+    Then photos go that nothing names any more: they are in that copy still.
+    """
     with files.told("The daily copy"):
         folder = place.copies
         target = folder / f"daily-{today:%Y%m%d}.db"
@@ -58,6 +62,8 @@ def daily(place: Place, today: date) -> Path | None:
             return None
         files.private_folder(folder)
         _copy(place, target)
+        with closing(Book(place)) as book:
+            sweep(book)
         own = sorted(entry for entry in folder.iterdir() if DAILY.fullmatch(entry.name))
         for old in own[:-MOST_DAILY]:
             if old != target:  # a clock set back must not cost the newest one

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import closing
 from pathlib import Path
 
-from peewee import BooleanField, Model
+from peewee import BooleanField, Field, Model
 
 from ringside.book import devices, opening, store
+from ringside.book.blobs import Blobs
+from ringside.book.databases.database import Row
 from ringside.book.keeping import breeds, checks, files
 from ringside.book.keeping.checks import Facts
-from ringside.book.models import TABLES
+from ringside.book.models import TABLES, Blob
 from ringside.book.parts import parted
 from ringside.book.place import Place
 from ringside.book.store import Book, BookError
@@ -84,17 +86,21 @@ def pour(source: Book, target: Book, without: Iterable[type[Model]] = ()) -> Non
                 continue
             name, fields = table._meta.table_name, table._meta.sorted_fields
             columns = ", ".join(f'"{field.column_name}"' for field in fields)
-            flags = [isinstance(field, BooleanField) for field in fields]
-            rows = (
-                # SQLite gives numbers for them, which PostgreSQL does not take.
-                tuple(
-                    bool(value) if is_flag and value is not None else value
-                    for value, is_flag in zip(row, flags, strict=True)
-                )
-                for row in source.database.streamed(f'SELECT {columns} FROM "{name}"')
-            )
+            rows = Blobs(source).each() if table is Blob else _rows(source, name, fields)
             marks = ", ".join("?" * len(fields))
             target.rows(f'DELETE FROM "{name}"')
             for some in parted(rows, AT_ONCE):
                 target.database.many(f'INSERT INTO "{name}" ({columns}) VALUES ({marks})', some)
         target.database.renumber()
+
+
+def _rows(source: Book, name: str, fields: list[Field]) -> Iterator[Row]:
+    """Give the rows of a table, a few at a time, as both databases take them."""
+    columns = ", ".join(f'"{field.column_name}"' for field in fields)
+    flags = [isinstance(field, BooleanField) for field in fields]
+    for row in source.database.streamed(f'SELECT {columns} FROM "{name}"'):
+        yield tuple(
+            # SQLite gives numbers for them, which PostgreSQL does not take.
+            bool(value) if is_flag and value is not None else value
+            for value, is_flag in zip(row, flags, strict=True)
+        )

@@ -1,4 +1,4 @@
-"""All of the book as JSON: every change of its log, and the own breed files."""
+"""All of the book as JSON: every change of its log, the own breed files, and the photos."""
 
 from __future__ import annotations
 
@@ -7,26 +7,30 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from ringside.book import changes as rules
-from ringside.book.keeping import breeds, files, locks
+from ringside.book.blobs import Blobs
+from ringside.book.keeping import breeds, files, locks, photos
 from ringside.book.keeping.formats import opened_book
 from ringside.book.keeping.ways_back import need
 from ringside.book.place import Place
 from ringside.book.store import BookError
 
-EXPORT_FORMAT = 1
+EXPORT_FORMAT = 2
+WITHOUT_PHOTOS = 1  # so that a version which knew of none takes it in
+LIST_OF_PHOTOS = ',"photos":['
 COLUMNS = (*rules.KEYS, "raw", "received")
 
 
 @dataclass(frozen=True)
 class Exported:
-    """How many changes an export holds, and how many own breed files."""
+    """How many changes an export holds, how many own breed files, and how many photos."""
 
     changes: int
     breeds: int
+    photos: int = 0
 
 
 def export(place: Place, target: Path) -> Exported:
-    """Write every change of the log, and own breed files, to `target` as JSON.
+    """Write every change of the log, own breed files and photos to `target` as JSON.
 
     Secrets and phones stay here.
     """
@@ -41,11 +45,12 @@ def export(place: Place, target: Path) -> Exported:
             draft.open("w", encoding="utf-8", newline="\n") as file,
             book.database.snapshot(),
         ):
-            columns = ", ".join(COLUMNS)
+            kept = Blobs(book)
+            columns, held = ", ".join(COLUMNS), kept.count()
             log = book.database.streamed(f"SELECT {columns} FROM change ORDER BY seq")
             head = {
                 "ringside": "export",
-                "format": EXPORT_FORMAT,
+                "format": EXPORT_FORMAT if held else WITHOUT_PHOTOS,
                 "book": book.id,
                 "desk": book.meta("desk") or "",
                 "contested": [
@@ -62,5 +67,8 @@ def export(place: Place, target: Path) -> Exported:
                 change["value"] = json.loads(change["value"])
                 file.write(f"{',' if number else ''}\n{rules.as_text(change)}")
                 number += 1
-            file.write("\n]}\n")
-    return Exported(number, len(own))
+            file.write("\n]")
+            for before, photo in enumerate(kept.each()):
+                file.write(f"{',' if before else LIST_OF_PHOTOS}\n{photos.as_text(photo)}")
+            file.write("\n]}\n" if held else "}\n")
+    return Exported(number, len(own), held)

@@ -12,6 +12,7 @@ from typing import Any
 from ringside.book import opening, store
 from ringside.book.databases import Postgres
 from ringside.book.keeping import checks, copying, files
+from ringside.book.keeping.photos import sweep
 from ringside.book.keeping.ways_back import refuse_to_forget, way_back
 from ringside.book.kinds import KINDS, Kind
 from ringside.book.opening import Care
@@ -49,15 +50,19 @@ def open_book(
     """Open the book at `place`, or make it; an older one is brought on, after a copy.
 
     `tell` hears how far that is, else standard error; `begin` whether there is a book, and by
-    itself it makes none beside the copies of one that is gone. Raises BookError.
+    itself it makes none beside the copies of one that is gone. Photos that nothing names any more
+    go. Raises BookError.
     """
     was_there = place.url or place.file.exists()
     try:
-        return opening.open_at(place, _care(begin, tell), kinds)
+        book = opening.open_at(place, _care(begin, tell), kinds)
     except BookError:
         if not was_there:
             _leave_nothing(place.file)
         raise
+    sweep(book)
+    book.close()  # whoever opens it need not be the one who serves
+    return book
 
 
 @contextmanager

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, NoReturn
 
 from ringside.book import changes as rules
 from ringside.book import clock
-from ringside.book.keeping import breeds, files, locks
+from ringside.book.keeping import breeds, files, locks, photos
 from ringside.book.keeping.formats import opened_book
+from ringside.book.keeping.photos import Photos
 from ringside.book.keeping.reading import ANEW, Export, as_sent, read
 from ringside.book.opening import begin_if_none
 from ringside.book.parts import parted
@@ -26,13 +27,15 @@ BATCH = 5000
 class Imported:
     """How many changes an import added, and how many the book had already.
 
-    `breeds` are the own breed files it added, `differing` those left as they are here.
+    `breeds` are the own breed files it added, `differing` those left as they are here; `photos`
+    tells how many photos it added, and which were left out.
     """
 
     new: int
     known: int
     breeds: tuple[str, ...] = ()
     differing: tuple[str, ...] = ()
+    photos: Photos = field(default_factory=Photos)
 
 
 def import_(place: Place, source: Path) -> Imported:
@@ -65,7 +68,8 @@ def _take_book(book: Book, data: Export) -> Imported:
     for some in parted(data.found(), BATCH, lambda found: found[2]):
         taking.changes([entry for of, entry, _ in some if of == "changes"])
         taking.contested([entry for of, entry, _ in some if of == "contested"])
-    return Imported(taking.new, taking.known)
+        taking.photos.take(book, (photos.of_text(entry) for of, entry, _ in some if of == "photos"))
+    return Imported(taking.new, taking.known, photos=taking.photos)
 
 
 class _Taking:
@@ -76,6 +80,7 @@ class _Taking:
         self.book, self.source = book, source
         self.before = book.newest()
         self.new = self.known = 0
+        self.photos = Photos()
 
     def changes(self, batch: list[dict[str, Any]]) -> None:
         """Take changes in. Raises BookError for one that cannot be taken."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 import os
 import sys
+import time
 from collections.abc import Iterator
 from contextlib import closing, contextmanager, nullcontext
 
@@ -19,6 +20,7 @@ else:
     import fcntl
 
 LOCK = "in-use.lock"
+PATIENCE = (0.05, 0.2, 0.75)  # seconds
 
 
 @contextmanager
@@ -33,11 +35,18 @@ def serving(place: Place) -> Iterator[None]:
 
 @contextmanager
 def alone(place: Place) -> Iterator[None]:
-    """Keep others from the book. Raises BookError if it is in use."""
-    with _locked(place, False) as is_ours:
-        if not is_ours:
+    """Keep others from the book. Raises BookError if it is in use.
+
+    A database lets go of the lock of who has just left a moment later, so it is asked again.
+    """
+    for patience in (*PATIENCE, None):
+        with _locked(place, False) as is_ours:
+            if is_ours:
+                yield
+                return
+        if patience is None:
             raise BookError(in_use(place))
-        yield
+        time.sleep(patience)
 
 
 def tidy(place: Place) -> None:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterator
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -17,8 +18,9 @@ from peewee import BooleanField, Field, IntegerField, Model
 from ringside.book import changes as rules
 from ringside.book import clock, devices, opening
 from ringside.book.devices import Device
-from ringside.book.keeping import checks, pieces, reading
+from ringside.book.keeping import checks, photos, pieces, reading
 from ringside.book.keeping.copying import AT_ONCE
+from ringside.book.keeping.photos import Photos
 from ringside.book.kinds.fields import UUID
 from ringside.book.models import Change, Contested, Meta, Record
 from ringside.book.parts import parted
@@ -35,10 +37,19 @@ LAST_NUMBER = 2**53  # as far as a phone can count
 LONGEST_WORD = 200  # characters of a device's name, or of a hash
 
 
-def pour(source: Path, draft: Path, named: Path) -> bool:
+@dataclass(frozen=True)
+class Poured:
+    """Whether the records of a file were other than its changes make them; and its photos."""
+
+    is_rebuilt: bool
+    photos: Photos
+
+
+def pour(source: Path, draft: Path, named: Path) -> Poured:
     """Make a book at `draft` of the rows in `source`, a whole file that people call `named`.
 
-    Returns whether its records were other than its changes make them. Raises BookError.
+    A photo that is not what its name says, or tells more than it shows, is left out. Raises
+    BookError.
     """
     with (
         opening.opened_at(Place.of_file(draft)) as book,
@@ -49,10 +60,13 @@ def pour(source: Path, draft: Path, named: Path) -> bool:
         with book.writing():
             for table in (Meta, Change, Contested, Device):
                 _pour_table(db, book, table, tables.get(table._meta.table_name, frozenset()), named)
+            taken = Photos()
+            taken.take(book, photos.rows(db, tables.get(photos.TABLE, frozenset())))
             book.learn_id()
             book.rebuild()
         columns = tables.get(Record._meta.table_name, frozenset())
-        return _is_of_this_version(db, book) and not _has_its_records(db, book, columns)
+        is_other = _is_of_this_version(db, book) and not _has_its_records(db, book, columns)
+        return Poured(is_other, taken)
 
 
 def _is_of_this_version(db: sqlite3.Connection, book: Book) -> bool:

@@ -9,7 +9,7 @@ from typing import Any
 
 from ringside.book import changes as rules
 from ringside.book import clock
-from ringside.book.keeping import breeds, pieces
+from ringside.book.keeping import breeds, photos, pieces
 from ringside.book.keeping.breeds import Breeds
 from ringside.book.keeping.exporting import COLUMNS, EXPORT_FORMAT
 from ringside.book.keeping.pieces import Pieces
@@ -20,7 +20,8 @@ from ringside.knowledge.own import MOST_OWN_FILES
 ANEW = "Nothing was changed; export it again, or name another file."
 LAST_MOMENT = 253_402_300_799_999  # ms: the end of the year 9999, and of the calendar
 MOST_MEMBERS = 100
-LISTS = ("changes", "contested")
+LISTS = {"changes", "contested"}
+MAY_LACK = {"photos"}
 
 # Which list it is of, what it is, and of how many characters.
 Found = tuple[str, Any, int]
@@ -36,7 +37,7 @@ class Export:
     breeds: Breeds = field(default_factory=dict)
 
     def found(self) -> Iterator[Found]:
-        """Give what its lists hold, "changes" and "contested", in the order of the file.
+        """Give what its lists hold, "changes", "contested", "photos", in the order of the file.
 
         Raises BookError at the first whose form is wrong.
         """
@@ -54,7 +55,7 @@ class Export:
         for number, key in enumerate(text.members()):
             if number == MOST_MEMBERS:
                 raise ValueError(f"more than {MOST_MEMBERS} members")
-            if key in LISTS and text.next() == "[":
+            if key in LISTS | MAY_LACK and text.next() == "[":
                 self.lists.add(key)
                 yield from self._checked(key, text)
             elif key == "breeds" and text.next() == "{":
@@ -69,6 +70,8 @@ class Export:
                 raise BookError(f"{self.source}, change {place}: {problem} {ANEW}")
             if key == "contested" and not is_contested(entry):
                 raise BookError(foreign(self.source))
+            if key == "photos" and not photos.is_photo(entry):
+                raise BookError(f"{self.source}, photo {place}: it is not one. {ANEW}")
             yield key, entry, text.length
 
     def _as_breeds(self, text: Pieces) -> Breeds:
@@ -100,6 +103,8 @@ def read(source: Path) -> Export:
         raise BookError(foreign(source))
     if head.get("breeds", {}) != {}:
         raise BookError(_no_breeds(source))
+    if head.get("photos", []) != []:
+        raise BookError(f"{source} holds something that is not a photo. {ANEW}")
     return found
 
 
@@ -109,7 +114,7 @@ def _is_export(found: Export) -> bool:
     return (
         head.get("ringside") == "export"
         and type(head.get("format")) is int
-        and found.lists == set(LISTS)
+        and found.lists >= LISTS
         and isinstance(book, str)
         and isinstance(desk, str)
         and bool(UUID.fullmatch(book))

@@ -6,7 +6,7 @@ import os
 import shutil
 import sqlite3
 from contextlib import closing
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from ringside.book import devices, opening, store
@@ -14,6 +14,7 @@ from ringside.book.keeping import breeds, checks, copying, files, locks, pouring
 from ringside.book.keeping.breeds import Breeds
 from ringside.book.keeping.checks import Facts
 from ringside.book.keeping.formats import MIGRATIONS, opened_book
+from ringside.book.keeping.photos import Photos
 from ringside.book.keeping.ways_back import REPLACED
 from ringside.book.place import Place
 from ringside.book.store import BookError
@@ -24,7 +25,7 @@ class Restored:
     """What became of a restore: where the book before it is now, and what to know of it.
 
     `breeds` are the own breed files that were put in the folder, `old` where those they replaced
-    are now.
+    are now; `photos` tells how many came with the book and which of the copy's were left out.
     """
 
     aside: Path | None
@@ -32,6 +33,7 @@ class Restored:
     has_devices_of_copy: bool
     breeds: tuple[str, ...] = ()
     old: tuple[Path, ...] = ()
+    photos: Photos = field(default_factory=Photos)
 
 
 def restore(place: Place, copy: Path) -> Restored:
@@ -56,7 +58,7 @@ def restore(place: Place, copy: Path) -> Restored:
     ):
         facts, own = _look(place, copy, fetched)
         is_whole = _settle(place)
-        is_rebuilt = pouring.pour(fetched, draft, copy)
+        poured = pouring.pour(fetched, draft, copy)
         has_taken = is_whole and _take_devices(path, draft, facts)
         checks.make_one_file(draft)
         files.sync(draft)
@@ -64,7 +66,7 @@ def restore(place: Place, copy: Path) -> Restored:
         with breeds.placed(place, own, draft) as old:
             os.replace(draft, path)
         files.sync_folder(place.data)
-    return Restored(aside, is_rebuilt, not has_taken, tuple(own), tuple(old))
+    return Restored(aside, poured.is_rebuilt, not has_taken, tuple(own), tuple(old), poured.photos)
 
 
 def _look(place: Place, copy: Path, fetched: Path) -> tuple[Facts, Breeds]:
@@ -89,7 +91,7 @@ def _restore_server(place: Place, copy: Path) -> Restored:
         files.scratch(place.file) as draft,
     ):
         facts, own = _look(place, copy, fetched)
-        is_rebuilt = pouring.pour(fetched, draft, copy)
+        poured = pouring.pour(fetched, draft, copy)
         with (
             opening.opened_at(Place.of_file(draft)) as source,
             opened_book(place, opening.begin_if_none) as present,
@@ -101,7 +103,7 @@ def _restore_server(place: Place, copy: Path) -> Restored:
             with breeds.placed(place, own) as old, present.writing():
                 copying.pour(source, present, [devices.Device] if is_same else [])
                 present.rows("DELETE FROM code")
-    return Restored(aside, is_rebuilt, not is_same, tuple(own), tuple(old))
+    return Restored(aside, poured.is_rebuilt, not is_same, tuple(own), tuple(old), poured.photos)
 
 
 def _fetch(copy: Path, draft: Path) -> None:

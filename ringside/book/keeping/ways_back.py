@@ -49,17 +49,23 @@ def way_back(place: Place) -> str:
     copies = _copies(place)
     for copy in copies:
         with suppress(BookError, OSError):
-            changes = checks.checked(copy, copy, "ro").newest
+            found = checks.checked(copy, copy, "ro")
+            changes = found.newest
             made = datetime.fromtimestamp(copy.stat().st_mtime)
             return (
                 f"The newest good copy is from {made.day} {made:%B %Y, %H:%M} and holds "
                 f"{changes:,} "
-                f"change{'' if changes == 1 else 's'}. To put it back, stop every server of this "
+                f"change{'' if changes == 1 else 's'}{_photos(found.photos)}. "
+                f"To put it back, stop every server of this "
                 f"book and run:\n  {command('restore', place, str(copy))}"
             )
     if not copies:
         return ""
     return f"None of the {len(copies)} copies in {place.copies} can be read; look for another copy."
+
+
+def _photos(number: int) -> str:
+    return f" and {number:,} photo{'' if number == 1 else 's'}" if number else ""
 
 
 def _copies(place: Place) -> list[Path]:

@@ -9,6 +9,7 @@ from typing import Any
 
 from flask import Blueprint, abort, render_template
 
+from ringside.book.blobs import Blobs
 from ringside.book.store import Book
 from ringside.domain.care import care_book
 from ringside.domain.condition import outlook
@@ -49,6 +50,8 @@ def make_dog(book: Book, library: Library) -> Blueprint:
                 kind: list(book.about(kind, key).values())
                 for kind in ("measure", "score", "state", "check", "practice")
             }
+            portrait = dog.get("portrait") or ""
+            has_portrait = Blobs(book).has(portrait)
             following = _show_data(next_entry(book, key, today))
         breed = knowledge.breeds.profiles.get(dog.get("breed") or "")
         return render_template(
@@ -57,6 +60,7 @@ def make_dog(book: Book, library: Library) -> Blueprint:
             dog=dog,
             key=key,
             breed=breed.name if breed else dog.get("breed") or "",
+            portrait=portrait if has_portrait else "",
             born=_said(dog.get("born")),
             today=say_day(today),
             condition=_condition(knowledge, dog, kept, following),

@@ -25,6 +25,7 @@ export const KINDS = {
   check: "Check",
   result: "Result",
   lesson: "Lesson of a result",
+  photo: "Photo",
   award: "Award",
   title: "Title held",
 };

@@ -1,5 +1,5 @@
-// The database: one connection, transactions that wait until they are complete, and failures in
-// words. What is in it:
+// Databases: one connection each, transactions that wait until they are complete, and failures in
+// words. What is in ours (photos have one of their own, pixels.js):
 //
 // rows     {kind, id, ...}                       what is so, as this phone knows it (core/rows.js)
 // sums     {kind, owner, count}                  kept up with the rows, so that nobody counts them; and
@@ -10,31 +10,57 @@
 // stale    {kind, id}                            packs made before something was written here
 // meta     {key, value}                          device, clock, cursor, book, skew, kinds, drafts
 
-const NAME = "ringside";
-const VERSION = 2;
+// What a phone calls it when it has dropped the connection, before a transaction or under it.
+const LOST = ["InvalidStateError", "UnknownError", "AbortError"];
+const REFUSED = [...LOST, "SecurityError", "NotAllowedError"];
 
-let opening = null;
-let connection = null;
+/** Run `work(tx)` in one transaction and wait until it is complete. */
+export const transact = database("ringside", 2, upgrade);
 
-function open() {
-  opening ??= new Promise((resolve, reject) => {
-    if (!globalThis.indexedDB) throw new DOMException("There is no store.", "SecurityError");
-    const request = indexedDB.open(NAME, VERSION);
-    request.onupgradeneeded = ({ oldVersion }) => upgrade(request.result, request.transaction, oldVersion);
-    request.onsuccess = () => {
-      connection = request.result;
-      connection.onversionchange = ({ target }) => forget(target);
-      connection.onclose = ({ target }) => forget(target);
-      resolve(connection);
-    };
-    request.onerror = () => reject(request.error);
-    request.onblocked = () =>
-      reject(new Error("Ringside is open in another window. Close that one and open Ringside again."));
-  }).catch((error) => {
-    opening = null;
-    throw error;
-  });
-  return opening;
+/** The way into a database, which is opened when it is first used: a function as `transact`. A lost
+    connection is opened again once: phones drop it while the app is in the background. */
+export function database(name, version, upgraded) {
+  let opening = null;
+  let connection = null;
+
+  function open() {
+    opening ??= new Promise((resolve, reject) => {
+      if (!globalThis.indexedDB) throw new DOMException("There is no store.", "SecurityError");
+      const request = indexedDB.open(name, version);
+      request.onupgradeneeded = ({ oldVersion }) => upgraded(request.result, request.transaction, oldVersion);
+      request.onsuccess = () => {
+        connection = request.result;
+        connection.onversionchange = ({ target }) => forget(target);
+        connection.onclose = ({ target }) => forget(target);
+        resolve(connection);
+      };
+      request.onerror = () => reject(request.error);
+      request.onblocked = () =>
+        reject(new Error("Ringside is open in another window. Close that one and open Ringside again."));
+    }).catch((error) => {
+      opening = null;
+      throw error;
+    });
+    return opening;
+  }
+
+  function forget(db) {
+    db?.close();
+    if (db === connection) opening = null;
+  }
+
+  return async (stores, mode, work, durability = "strict") => {
+    for (let attempt = 0; ; attempt += 1) {
+      let db;
+      try {
+        db = await open();
+        return await inOne(db.transaction(stores, mode, { durability }), work);
+      } catch (error) {
+        if (!LOST.includes(error?.name) || attempt > 0) throw worded(error, db);
+        forget(db);
+      }
+    }
+  };
 }
 
 /** Versions only add: an older app must be able to go on with what a newer one made. */
@@ -67,35 +93,11 @@ function takeOver(db, tx, rows) {
   };
 }
 
-function forget(db) {
-  db?.close();
-  if (db === connection) opening = null;
-}
-
 export const asked = (request) =>
   new Promise((resolve, reject) => {
     request.onsuccess = () => resolve(request.result);
     request.onerror = () => reject(request.error);
   });
-
-// What a phone calls it when it has dropped the connection, before a transaction or under it.
-const LOST = ["InvalidStateError", "UnknownError", "AbortError"];
-const REFUSED = [...LOST, "SecurityError", "NotAllowedError"];
-
-/** Run `work(tx)` in one transaction and wait until it is complete. A lost connection is
-    opened again once: phones drop it while the app is in the background. */
-export async function transact(stores, mode, work, durability = "strict") {
-  for (let attempt = 0; ; attempt += 1) {
-    let db;
-    try {
-      db = await open();
-      return await inOne(db.transaction(stores, mode, { durability }), work);
-    } catch (error) {
-      if (!LOST.includes(error?.name) || attempt > 0) throw worded(error, db);
-      forget(db);
-    }
-  }
-}
 
 async function inOne(tx, work) {
   const complete = new Promise((resolve, reject) => {

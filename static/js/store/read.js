@@ -55,6 +55,10 @@ export const countUntil = (kind, owner, day) =>
     asked(places(tx).count(IDBKeyRange.bound([kind, owner, "0"], [kind, owner, `${day}!`]))),
   );
 
+/** All rows of a kind, whatever they are about, and removed ones too. */
+export const every = (kind) =>
+  within(["rows"], "readonly", (tx) => asked(tx.objectStore("rows").getAll(beginning(kind))));
+
 /** How many rows of a kind are about one owner. */
 export const count = async (kind, owner) =>
   (await within(["sums"], "readonly", (tx) => asked(tx.objectStore("sums").get([kind, owner]))))?.count ?? 0;

@@ -10,7 +10,7 @@ import { keepUnknown, onSave, show, worthWriting } from "../forms.js";
 import { rowsOf } from "../parts/guard.js";
 import { linkRow } from "../parts/rows.js";
 import { goInstead } from "../router.js";
-import { kinds, rulesBook } from "../shipped.js";
+import { kinds, homeBook } from "../shipped.js";
 import * as store from "../store.js";
 
 export const routes = { "dog/:id/awards": awards, "dog/:id/award/:award": awardForm, "entry/:id/award": entryAward };
@@ -44,7 +44,7 @@ const READ = { memory: " Written from memory.", secondary: " Read in a second-ha
 async function awards({ id }) {
   const [file, rules, oldest, titles] = await Promise.all([
     dogFile(id),
-    rulesBook(),
+    homeBook(),
     store.about("award", id),
     store.about("title", id),
   ]);
@@ -173,7 +173,7 @@ async function awardForm({ id, award, from = { entry: "", values: {} } }) {
   const isNew = award === "new";
   const [{ award: declared }, rules, dog, row, won] = await Promise.all([
     kinds(),
-    rulesBook(),
+    homeBook(),
     store.get("dog", id),
     isNew ? null : store.get("award", award),
     store.about("award", id),

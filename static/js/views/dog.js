@@ -10,6 +10,7 @@ import { cardOf, dogFile, openWalk, stationsOf } from "../dogfile.js";
 import { clone, figure, fill, icon, part } from "../dom.js";
 import { dueToday } from "../due.js";
 import { checksOf } from "../parts/checksof.js";
+import { putPortrait } from "../parts/portrait.js";
 import { rowsOf, sectionOf } from "../parts/guard.js";
 import { shortSource } from "../parts/lines.js";
 import { dogName, listedName, orderName } from "../parts/names.js";
@@ -17,7 +18,7 @@ import { linkRow } from "../parts/rows.js";
 import { badgeIcon, stateOf } from "../parts/standing.js";
 import { placeName, walkPath } from "../parts/walkstart.js";
 import { practiceOf, workWords } from "../practice.js";
-import { breedName, rulesBook } from "../shipped.js";
+import { breedName, careBook, rulesBook } from "../shipped.js";
 import * as store from "../store.js";
 
 export const routes = { "dog/:id": dog };
@@ -45,6 +46,8 @@ async function dog({ id }) {
     orders: rowsOf(file.orders, (order) => linkRow(`#/dog/${id}/order/${order.id}`, orderName(order))),
     record: await recordRows(id),
   });
+  // The drawing stands there until the picture comes, and where it does not.
+  if (values.portrait) putPortrait(part(node, "figure"), values.portrait).catch(console.warn);
   part(node, "edit").href = `#/dog/${id}/edit`;
   wayIn(node, file, "ring", "Ring");
   wayIn(node, file, "rehearse", "Rehearse");
@@ -111,8 +114,10 @@ async function showRow(id) {
     : row("#/show/new", "Add a show");
 }
 
-/** What the dog is to be looked over for now; null for one of which nothing is due. */
+/** What the dog is to be looked over for now; null for one of which nothing is due, or where a first visit
+    broke off before it came. */
 async function checkRow(dog) {
+  if (!(await careBook().catch(() => null))) return null;
   const { care, rows } = await checksOf(dog);
   const waiting = rows.filter(({ state }) => state === "due");
   if (!waiting.length) return null;
@@ -157,10 +162,13 @@ async function learnRow(dog) {
 }
 
 async function recordRows(id) {
-  const [awards, results] = await Promise.all([store.count("award", id), store.count("result", id)]);
+  const [awards, results, photos] = await Promise.all(
+    ["award", "result", "photo"].map((kind) => store.count(kind, id)),
+  );
   return [
     linkRow(`#/dog/${id}/record`, results ? `Record: ${few(results, "result")}` : "Record"),
     linkRow(`#/dog/${id}/enter`, "May enter: classes and dates"),
     linkRow(`#/dog/${id}/awards`, awards ? `Titles: ${few(awards, "award")}` : "Titles and awards"),
+    linkRow(`#/dog/${id}/photos`, photos ? `Photos: ${photos}` : "Photos"),
   ];
 }

@@ -15,7 +15,7 @@ import { sessionFields } from "../parts/session.js";
 import { beginSession, placeName, walkPath } from "../parts/walkstart.js";
 import { practiceOf } from "../practice.js";
 import { goInstead } from "../router.js";
-import { rulesBook } from "../shipped.js";
+import { homeBook } from "../shipped.js";
 import * as store from "../store.js";
 import { hush, ownVoice, speak } from "../voice.js";
 
@@ -27,7 +27,7 @@ const LONGEST = 600; // s, as the record takes
 async function earStart({ id }) {
   const file = await dogFile(id);
   if (!file) return null;
-  const [{ practice: known }, practised] = await Promise.all([rulesBook(), practiceOf(file)]);
+  const [{ practice: known }, practised] = await Promise.all([homeBook(), practiceOf(file)]);
   const { card, places } = practised;
   const orders = ordersOf(file, practised, known);
   const body = file.dog.values.body ?? "FCI";
@@ -104,7 +104,7 @@ async function ear({ id }) {
   const walk = await store.get("walk", id);
   const file = walk && !walk.values.deleted && (await dogFile(walk.values.dog));
   if (!file) return null;
-  const { practice: known } = await rulesBook();
+  const { practice: known } = await homeBook();
   const card = cardOf(file, walk.values.stations ?? null);
   const stations = walkStations(card, walk.values);
   const wait = 1000 * (walk.values.wait || paceOf(known, file.dog.values.body, stationsOf(card).length).seconds);

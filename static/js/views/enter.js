@@ -11,7 +11,7 @@ import { clone, fill, icon, on, part, text } from "../dom.js";
 import { rowsOf, sectionOf } from "../parts/guard.js";
 import { dogName } from "../parts/names.js";
 import { explainTerms } from "../parts/terms.js";
-import { rulesBook, wordsAtHand } from "../shipped.js";
+import { homeBook, wordsAtHand } from "../shipped.js";
 import * as store from "../store.js";
 
 const GROUPS = [
@@ -33,7 +33,7 @@ export const routes = { "dog/:id/enter": enter };
 async function enter({ id }) {
   const [file, rules, terms, shows] = await Promise.all([
     dogFile(id),
-    rulesBook(),
+    homeBook(),
     wordsAtHand(),
     showsComing(localDay()),
   ]);

@@ -5,7 +5,7 @@ import { localDay } from "../core/words.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
 import { keepUnknown, onSave, show, worthWriting } from "../forms.js";
 import { goInstead } from "../router.js";
-import { kinds, rulesBook } from "../shipped.js";
+import { kinds, homeBook } from "../shipped.js";
 import * as store from "../store.js";
 
 export const routes = { "dog/:id/title/:title": heldForm };
@@ -14,7 +14,7 @@ async function heldForm({ id, title }) {
   const isNew = title === "new";
   const [{ title: declared }, rules, dog, row] = await Promise.all([
     kinds(),
-    rulesBook(),
+    homeBook(),
     store.get("dog", id),
     isNew ? null : store.get("title", title),
   ]);

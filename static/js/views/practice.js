@@ -11,7 +11,7 @@ import { badgeIcon, readyWords, standingDrawing, STATES, stateOf, trend, trendWo
 import { beginSession } from "../parts/walkstart.js";
 import { practiceOf, workWords } from "../practice.js";
 import { go } from "../router.js";
-import { rulesBook } from "../shipped.js";
+import { homeBook } from "../shipped.js";
 
 export const routes = { "dog/:id/practice": practice };
 
@@ -30,7 +30,7 @@ async function practice({ id }) {
   if (!file) return null;
   const [{ card, places, next, chosen, isMarked }, { practice: known }] = await Promise.all([
     practiceOf(file),
-    rulesBook(),
+    homeBook(),
   ]);
   const node = fill(clone("practice"), {
     back: icon("back"),

@@ -17,7 +17,7 @@ import { dogName, showName } from "../parts/names.js";
 import { judgeBefore, SAYS } from "../parts/results.js";
 import { linkRow } from "../parts/rows.js";
 import { Taps } from "../parts/taps.js";
-import { kinds, resultsBook, rulesBook } from "../shipped.js";
+import { kinds, resultsBook, homeBook } from "../shipped.js";
 import * as store from "../store.js";
 
 export const routes = { "entry/:id/result": result };
@@ -40,7 +40,7 @@ async function result({ id }) {
   const facts = factsOf(id, found);
   const [book, rules, { result: declared }, rows, before] = await Promise.all([
     resultsBook(),
-    rulesBook(),
+    homeBook(),
     kinds(),
     rowsNow(facts),
     judgeBefore(found.entry.values.judge, id),

@@ -1,0 +1,37 @@
+"""What every phone is given to measure photos by: views, marks, measures, words."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from ringside.domain.exam import source_of
+from ringside.knowledge.loader import Knowledge
+
+Data = dict[str, Any]
+PARTS = ("view", "mark", "measure", "line")
+
+
+def photo_book(knowledge: Knowledge) -> Data:
+    """Return {"atlas", "views", "marks", "measures", "lines", "refused", "sources"}: the folder
+    photo/ by id, in its order, without what is empty, and where all comes from."""
+    file = knowledge.photo
+    told: Data = {
+        f"{part}s": {
+            one.id: {
+                key: value
+                for key, value in one.model_dump(by_alias=True, exclude_defaults=True).items()
+                if key != "id"
+            }
+            for one in getattr(file, part)
+        }
+        for part in PARTS
+    }
+    refused = [one.model_dump() for one in file.refused]
+    entries = [one for part in told.values() for one in part.values()] + refused
+    named = {one["source"] for one in entries} & set(knowledge.sources)
+    return {
+        "atlas": file.atlas,
+        **told,
+        "refused": refused,
+        "sources": {key: source_of(knowledge.sources[key]) for key in sorted(named)},
+    }

@@ -1,0 +1,93 @@
+// The photos of a dog by day, each with what was said of it.
+
+import { sayDay } from "../core/days.js";
+import { ago } from "../core/words.js";
+import { clone, fill, icon, on, part, say, text } from "../dom.js";
+import { rowsOf } from "../parts/guard.js";
+import { dogName } from "../parts/names.js";
+import { putSmall, saidOf, viewName, viewsAtHand } from "../parts/photo.js";
+import { discardShot, shotOf } from "../parts/shot.js";
+import * as store from "../store.js";
+
+export const routes = { "dog/:id/photos": photos };
+
+// So many stand there at once; the others come on a tap.
+const NEWEST = 12;
+
+async function photos({ id }) {
+  const [dog, book, rows, shot] = await Promise.all([
+    store.get("dog", id),
+    viewsAtHand(),
+    store.about("photo", id),
+    shotOf(id),
+  ]);
+  if (!dog || dog.values.deleted) return null;
+  const newest = [...rows].reverse();
+  const node = fill(clone("photos"), {
+    back: icon("back"),
+    unfinished: shot ? [unfinished(id, shot)] : [],
+    none: rows.length
+      ? null
+      : "A photo of the dog, stood as you show it, tells its proportions. It stays on this phone unless you copy it to your book.",
+  });
+  part(node, "back").href = `#/dog/${id}`;
+  part(node, "take").href = `#/dog/${id}/photo`;
+  const list = part(node, "days");
+  const add = (some) => {
+    const small = [];
+    list.append(...daysOf(some, (row) => photoRow(row, { book, portrait: dog.values.portrait, small })));
+    putSmall(small);
+  };
+  add(newest.slice(0, NEWEST));
+  const older = newest.slice(NEWEST);
+  if (!older.length) fill(node, { older: null });
+  on(node, "older", () => {
+    add(older);
+    part(node, "older").remove();
+  });
+  return { node, title: `${dogName(dog)}: photos`, live: true };
+}
+
+/** Each day with its rows under it. */
+function daysOf(rows, draw) {
+  const days = [...new Set(rows.map(({ values }) => values.day ?? ""))];
+  return days.flatMap((day) => {
+    const list = document.createElement("ul");
+    list.className = "plain-list";
+    list.append(
+      ...rowsOf(
+        rows.filter(({ values }) => (values.day ?? "") === day),
+        draw,
+      ),
+    );
+    return [text("h2", day ? sayDay(day) : "No day"), list];
+  });
+}
+
+function photoRow(row, { book, portrait, small }) {
+  const { day, view, copy, sha256, ...said } = row.values;
+  const uses = [portrait && portrait === sha256 && "Portrait", copy && "Copied to your book"].filter(Boolean);
+  const about = saidOf({ ...said, day: "" });
+  const node = fill(clone("photo-row"), {
+    view: viewName(book, view),
+    about: Object.keys(said).some((name) => ["facing", "hides", "stickers"].includes(name)) ? about : null,
+    uses: uses.length ? uses.join(" · ") : null,
+    icon: icon("onward"),
+  });
+  part(node, "link").href = `#/photo/${row.id}`;
+  small.push([part(node, "small"), row]);
+  return node;
+}
+
+function unfinished(id, { at, values }) {
+  const node = fill(clone("shot-waiting"), {
+    icon: icon("work"),
+    words: `You took a photo ${ago(at)}. It is not saved yet.`,
+  });
+  part(node, "go-on").href = `#/dog/${id}/photo/${values.view}/look`;
+  return on(node, "drop", async () => {
+    await discardShot(id);
+    node.remove();
+    say("Discarded.");
+  });
+}
