@@ -2,20 +2,22 @@
 
 import { pictureOf } from "../photos.js";
 
+// The addresses last as long as the window: an image that is put into another page is read anew.
 const portraits = new Map();
 
-/** A dog's portrait in `place`, if it is to be had. The same element again, so that nothing flickers. */
+/** A dog's portrait in `place`, if it is to be had. */
 export async function putPortrait(place, sha256) {
   if (!portraits.has(sha256)) {
     const blob = await pictureOf({ sha256, copy: true });
     if (!blob) return;
-    const image = new Image();
-    image.className = "portrait";
-    image.alt = "";
-    load(image, blob);
-    portraits.set(sha256, image);
+    portraits.set(sha256, URL.createObjectURL(blob));
   }
-  place.replaceChildren(portraits.get(sha256));
+  const image = new Image();
+  image.className = "portrait";
+  image.alt = "";
+  image.decoding = "sync"; // else it would flicker whenever the page is drawn anew
+  image.src = portraits.get(sha256);
+  place.replaceChildren(image);
 }
 
 /** Show a picture in an image, whose address then goes. */

@@ -6,6 +6,7 @@ import { clone, fill, icon, part } from "../dom.js";
 import { rowsOf } from "../parts/guard.js";
 import { shortSource } from "../parts/lines.js";
 import { dogName, orderName } from "../parts/names.js";
+import { putPortrait } from "../parts/portrait.js";
 import { GRADES } from "../parts/rows.js";
 
 export const routes = { "dog/:id/card": card };
@@ -28,6 +29,8 @@ async function card({ id }) {
   });
   fill(node, coverageParts(made.coverage));
   part(node, "back").href = `#/dog/${id}`;
+  const { portrait } = file.dog.values;
+  if (portrait) putPortrait(part(node, "portrait"), portrait).catch(console.warn);
   part(node, "print").href = `#/dog/${id}/print`;
   if (file.orders.length) orderPicker(node, id, file.orders);
   else fill(node, { "order-field": null });
