@@ -79,7 +79,10 @@ CLOCK_OFF = """{
 WHOLE = f"""async () => {{
     const caches_ = await Promise.all((await caches.keys()).map((name) => caches.open(name)));
     const kept = (await Promise.all(caches_.map((cache) => cache.keys()))).flat();
-    return {json.dumps(LATER)}.every((name) => kept.some((it) => it.url.includes(`/${{name}}`)));
+    // Of a build that is not shipped the worker keeps the module itself.
+    const names = (name) => [name, name.replace(/^shipped\\/(.*)-$/, "js/$1.js")];
+    const has = (name) => kept.some((it) => it.url.includes(`/${{name}}`));
+    return {json.dumps(LATER)}.every((name) => names(name).some(has));
 }}"""
 
 
