@@ -277,13 +277,21 @@ class Habit(Fact):
 
 class Variant(Fact):
     """How a member body words it. `upper` tells of classes whose upper age the body leaves open
-    whether the day on which it is reached is still inside there.
+    whether the day on which it is reached is still inside there; `lower` gives the months from
+    which a class is open that has no lowest age of the body's own.
     """
 
     id: Annotated[str, StringConstraints(pattern=r"^[a-z]{2}$")]
     where: Line
     says: Line
-    upper: dict[Id, bool] = Field(min_length=1)
+    upper: dict[Id, bool] = Field(default_factory=dict)
+    lower: dict[Id, Annotated[int, Field(ge=1, le=24)]] = Field(default_factory=dict)
+
+    @model_validator(mode="after")
+    def _settles_something(self) -> Variant:
+        if not (self.upper or self.lower):
+            raise ValueError("a variant needs upper or lower ages")
+        return self
 
 
 class Change(Entry):

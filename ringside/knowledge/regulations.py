@@ -141,6 +141,9 @@ def _references(
             for tally in condition.tally:
                 for name in (*tally.classes, *tally.not_classes):
                     yield f"{place}, tally", name, named
+    for variant in regulation.variant:
+        for name in (*variant.upper, *variant.lower):
+            yield f"variant ({variant.where})", name, own
     for bar in regulation.bar:
         for exempt in bar.exempt:
             for name in exempt.classes:

@@ -278,8 +278,21 @@ class TitleSource(Source):
     note: str = ""
 
 
+class Unread(Rule):
+    """That no text was read of what earns a title: `says` tells so, and whom to ask.
+
+    The rest of the rule is what was read of it. Before `from_months` no dog can have it.
+    """
+
+    says: Line
+    from_months: Months | None = None
+
+
 class Title(Entry):
-    """A title. `dog` are conditions on the dog that no list of awards can answer."""
+    """A title, by one route or several, or `unread`.
+
+    `dog` are conditions on the dog that no list of awards can answer.
+    """
 
     id: Id
     name: Line
@@ -292,7 +305,14 @@ class Title(Entry):
     valid_to: Day | None = None
     note: str = ""
     dog: tuple[Line, ...] = ()
-    route: tuple[Route, ...] = Field(min_length=1)
+    route: tuple[Route, ...] = ()
+    unread: Unread | None = None
+
+    @model_validator(mode="after")
+    def _has_a_way(self) -> Title:
+        if bool(self.route) == bool(self.unread):
+            raise ValueError("a title needs a route, or `unread` where none was read")
+        return self
 
 
 class TitlesFile(Entry):

@@ -131,6 +131,10 @@ def _cross_checks(file: TitlesFile) -> Iterator[str]:
     for title in file.title:
         for route in title.route:
             yield from _route_checks(f"title {title.id}, {route.name}", route, file, before)
+        if title.unread:
+            yield from _unknown(
+                f"title {title.id}, unread", "source", {title.unread.source}, sources
+            )
         before.add(title.id)
 
 

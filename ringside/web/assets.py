@@ -36,10 +36,12 @@ BOOKS = (
 )  # fmt: skip
 # What no show needs: a phone's first visit keeps these after all else, so that a weak signal has it
 # ready for the ring sooner.
+# The scripts among them are those that none of a show's begins with.
 LATER = (
     "athome.html", "care.json", "countdown.json", "home.json", "icons/apple-touch-", "names.json",
-    "photo.json", "sources.json", "words.json", "shipped/athome-",
+    "photo.json", "sources.json", "words.json",
 )  # fmt: skip
+OF_A_SHOW = ("shipped/main.js", "shipped/behind-", "shipped/figure-")
 TYPES = {
     ".js": "text/javascript; charset=utf-8",
     ".css": "text/css; charset=utf-8",
@@ -111,15 +113,32 @@ class Build:
             for path, item in self.files.items()
             if path.startswith(wanted) and path != MADE_FROM
         }
+        needed = _for_a_show(self.files)
         return [
             {
                 "url": url,
                 "sha256": item.sha256,
                 "type": item.content_type.partition(";")[0],
-                "later": url.removeprefix(f"{self.root}/").startswith(LATER),
+                "later": _is_later(url.removeprefix(f"{self.root}/"), needed),
             }
             for url, item in kept.items()
         ]
+
+
+def _for_a_show(files: Mapping[str, Asset]) -> set[str]:
+    """Return the shipped scripts of a show's screens, with those that they begin with."""
+    needed, waiting = set[str](), [path for path in files if path.startswith(OF_A_SHOW)]
+    while waiting:
+        path = waiting.pop()
+        if path not in needed:
+            needed.add(path)
+            waiting += [f"shipped/{it.decode()}" for it in IMPORTED.findall(files[path].body)]
+    return needed
+
+
+def _is_later(path: str, needed: set[str]) -> bool:
+    is_script = path.startswith("shipped/") and path.endswith(".js")
+    return path not in needed if is_script else path.startswith(LATER)
 
 
 def read_below(static: Path) -> dict[str, bytes]:
@@ -167,7 +186,7 @@ def make_build(
     files = {path: Asset(_served(path, body), _type(path)) for path, body in bodies.items()}
     files |= made
     whole = hashlib.sha256(rest.encode() + shell("", early).encode())
-    whole.update(repr((PRECACHED, SHIPPED, EDITED, LATER)).encode())
+    whole.update(repr((PRECACHED, SHIPPED, EDITED, LATER, OF_A_SHOW)).encode())
     for path, item in files.items():
         whole.update(f"{path}:{item.content_type}:{item.sha256};".encode())
     build = whole.hexdigest()[:12]

@@ -24,6 +24,8 @@ from ringside.knowledge import Knowledge
 from ringside.web.assets import Asset, Build, make_build
 from ringside.web.security import HEADERS, PAGE_POLICY, WORKER_POLICY
 
+# What lists the screens that are loaded when one of them is opened.
+FOR_HOME = ("athome.js", "byphoto.js")
 VIEW = re.compile(r'"\./views/([a-z]+)\.js"')
 MARKUP = re.compile(r"pocket/(?:parts|views)/[a-z]+\.html")
 FOREVER = "public, max-age=31536000, immutable"
@@ -76,7 +78,8 @@ def markup_for_home(app: Flask) -> bytes:
 
 def _markup(app: Flask) -> tuple[list[str], list[str]]:
     """Return the names of the templates for a show, and of those for home alone."""
-    listed = (folder("static") / "js" / "athome.js").read_text(encoding="utf-8")
+    scripts = folder("static") / "js"
+    listed = "".join((scripts / name).read_text(encoding="utf-8") for name in FOR_HOME)
     home = {f"pocket/views/{name}.html" for name in VIEW.findall(listed)}
     every = app.jinja_env.list_templates(filter_func=lambda name: bool(MARKUP.fullmatch(name)))
     return [name for name in every if name not in home], [name for name in every if name in home]

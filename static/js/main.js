@@ -1,6 +1,6 @@
 // Starts the app with its first screen, which waits for none of the others. Those of a show, and what
 // goes on behind them, are loaded as soon as it is drawn, or at once when the app is opened elsewhere;
-// those for home when one of them is opened.
+// those for home, and those that go by photos, when one of them is opened.
 
 import { addRoutes, start } from "./router.js";
 import { takeInMarkup } from "./shipped.js";
@@ -25,12 +25,16 @@ const behind = once(async () => {
   loaded.start();
 });
 
-const atHome = once(async () => {
-  const [views] = await Promise.all([import("./athome.js"), takeInMarkup()]).catch((error) => {
-    throw new Error("This screen has not reached this phone yet.", { cause: error });
+const later = (load) =>
+  once(async () => {
+    const [views] = await Promise.all([load(), takeInMarkup()]).catch((error) => {
+      throw new Error("This screen has not reached this phone yet.", { cause: error });
+    });
+    add(views);
   });
-  add(views);
-});
+
+const atHome = later(() => import("./athome.js"));
+const byPhoto = later(() => import("./byphoto.js"));
 
 addRoutes(routes);
-await start(kennelSide, [behind, atHome]);
+await start(kennelSide, [behind, atHome, byPhoto]);

@@ -44,7 +44,13 @@ async function fetched(sha256) {
   const { status = 0, bytes = null } = await way.get(sha256).catch(() => ({}));
   if (status === 404) lacking.set(sha256, performance.now() + ASK_AGAIN);
   if (!bytes || (await nameOf(bytes).catch(() => "")) !== sha256) return null;
-  await keepPixels(bytes).catch(console.warn);
+  try {
+    await keepPixels(bytes);
+    await tell(sha256, { book: await bookNow(), refused: null });
+    announce();
+  } catch (error) {
+    console.warn(error);
+  }
   return bytes;
 }
 

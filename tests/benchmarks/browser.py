@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import re
 import threading
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
@@ -20,7 +22,6 @@ from ringside.app import Settings, create_app
 from ringside.book.keeping import open_book
 from ringside.book.place import Place
 from ringside.knowledge import Knowledge, load
-from ringside.web.assets import LATER
 from tests.benchmarks.registry import Row, benchmark, ms
 from tests.benchmarks.sync import Writer
 from tests.ports import free_port
@@ -223,8 +224,8 @@ def page_server(body: str) -> Iterator[str]:
 def first_visit() -> Iterator[Row]:
     """Count what page and worker fetch, as it goes over the wire, until the app is kept: what a
     show needs, and what comes after it."""
-    every = visit().sent
-    sent = [it for it in every if not it[0].split("/", 3)[-1].startswith(LATER)]
+    visited = visit()
+    every, sent = visited.sent, [it for it in visited.sent if it[0] not in visited.later]
     scripts = [size for _, kind, size in sent if kind == "text/javascript"]
     repeated = len(sent) - len({path for path, _, _ in sent})
     beside = f"{len(sent)} answers, {repeated} repeated"
@@ -249,6 +250,7 @@ class Counter:
     def __init__(self, inner: Callable[..., Iterable[bytes]]) -> None:
         self.inner = inner
         self.sent: list[tuple[str, str, int]] = []
+        self.later: set[str] = set()
 
     def __call__(
         self, environ: dict[str, Any], start_response: Callable[..., Any]
@@ -269,7 +271,13 @@ def visit() -> Counter:
     """Let a new browser visit an empty book until the worker has kept the app."""
     with TemporaryDirectory(prefix="ringside-bench-") as folder, sync_playwright() as playwright:
         settings = Settings(Path(folder), free_port())
-        counter = Counter(create_app(settings, open_book(Place(Path(folder))), load()).wsgi_app)
+        app = create_app(settings, open_book(Place(Path(folder))), load())
+        counter = Counter(app.wsgi_app)
+        worker = (
+            app.test_client().get("/sw.js", headers={"Host": f"localhost:{settings.port}"}).text
+        )
+        (files,) = re.findall(r"^const FILES = (\[.*?\]);$", worker, re.MULTILINE | re.DOTALL)
+        counter.later = {file["url"] for file in json.loads(files) if file["later"]}
         server = WsgiServer(("127.0.0.1", settings.port), counter)
         server.prepare()
         thread = threading.Thread(target=server.serve)

@@ -24,7 +24,6 @@ from ringside.book.keeping import open_book
 from ringside.book.kinds import KINDS
 from ringside.book.pages import SEEN
 from ringside.book.place import FILE_NAME, Place
-from ringside.web.assets import LATER
 from tests.support import PATIENCE
 
 # A busy machine is slow; what must be quick is measured, not waited for.
@@ -76,14 +75,14 @@ CLOCK_OFF = """{
 }"""
 
 # Whether the worker keeps what it keeps last on a first visit.
-WHOLE = f"""async () => {{
+WHOLE = """async () => {
+    const worker = await (await fetch("/sw.js")).text();
+    const files = JSON.parse(worker.match(/^const FILES = (\\[[^]*?\\]);$/m)[1]);
     const caches_ = await Promise.all((await caches.keys()).map((name) => caches.open(name)));
     const kept = (await Promise.all(caches_.map((cache) => cache.keys()))).flat();
-    // Of a build that is not shipped the worker keeps the module itself.
-    const names = (name) => [name, name.replace(/^shipped\\/(.*)-$/, "js/$1.js")];
-    const has = (name) => kept.some((it) => it.url.includes(`/${{name}}`));
-    return {json.dumps(LATER)}.every((name) => names(name).some(has));
-}}"""
+    const paths = new Set(kept.map(({ url }) => new URL(url).pathname));
+    return files.every(({ url }) => paths.has(url));
+}"""
 
 
 class Phone:

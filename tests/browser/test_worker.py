@@ -121,7 +121,7 @@ BREAK_OFF = """async () => {
     for (const name of await caches.keys()) {
         const cache = await caches.open(name);
         for (const { url } of await cache.keys())
-            if (/\\/(words|sources)\\.json$|\\/athome/.test(url)) await cache.delete(url);
+            if (/\\/(words|sources)\\.json$|\\/(athome|byphoto)/.test(url)) await cache.delete(url);
     }
 }"""
 

@@ -240,7 +240,9 @@ def sets_of(pool: Sequence[Award], chance: random.Random) -> Iterator[list[Award
         yield apart([one] * often + [other] * chance.randint(0, AT_A_TIME - often))
 
 
-@pytest.mark.parametrize("title", BOOK.titles.values(), ids=BOOK.titles)
+@pytest.mark.parametrize(
+    "title", [title for title in BOOK.titles.values() if title.title.route], ids=lambda one: one.id
+)
 def test_what_is_missing_is_the_least_that_would_do(title: BodyTitle) -> None:
     chance = random.Random(title.id)
     dog, today = dog_for(title), today_for(title)

@@ -260,7 +260,7 @@ UNKNOWN = {
     "parts": lambda other: room(other) == "views" or other in BACKGROUND or other == "router.js",
     "views": lambda other: room(other) == "views" or other in BACKGROUND,
 }
-LISTS = ("views.js", "athome.js")
+LISTS = ("views.js", "athome.js", "byphoto.js")
 BACKGROUND = {"api.js", "sync.js", "background.js", "behind.js", "main.js", *LISTS}
 
 
@@ -292,7 +292,7 @@ def test_only_the_sync_talks_to_the_network() -> None:
 def test_the_first_screen_waits_for_no_other() -> None:
     needed = reachable("main.js", js_graph(at_once=True))
     assert {script for script in needed if room(script) == "views"} == {FIRST_VIEW}
-    assert {"behind.js", "athome.js"} <= js_graph()["main.js"]
+    assert {"behind.js", "athome.js", "byphoto.js"} <= js_graph()["main.js"]
     assert js_graph()["behind.js"] == {"views.js", "background.js"}
     assert needed.isdisjoint({"sync.js", "api.js", "dogfile.js", "forms.js"})
 
@@ -457,7 +457,9 @@ def test_every_template_is_in_the_page_once() -> None:
     assert set().union(*cloned.values()) <= set(held)
     # A screen for a show draws nothing that comes with those for home.
     graph = js_graph()
-    needed = reachable("main.js", {**graph, "main.js": graph["main.js"] - {"athome.js"}})
+    needed = reachable(
+        "main.js", {**graph, "main.js": graph["main.js"] - {"athome.js", "byphoto.js"}}
+    )
     assert "views/gate.js" in needed
     for script in needed:
         assert cloned[script].isdisjoint(at_home), script
@@ -480,7 +482,7 @@ def test_no_screen_for_a_show_stands_before_one_for_home() -> None:
             for route in route
             if route
         }
-    show, home = routes["views.js"], routes["athome.js"]
+    show, home = routes["views.js"], routes["athome.js"] | routes["byphoto.js"]
     assert {"gate/:id", "dog/:id"} <= show
     assert {"litter/new", "sync", "dog/:id/award/:award"} <= home
     for route in show:

@@ -213,6 +213,18 @@ REFUSED = {
         "bar, number 1 (neutered): "
         "a bar that is 'may if', or of some kinds of show, must say what it asks",
     ),
+    "a variant of a class that is not there": (
+        'body = "KC"',
+        'body = "KC"\nvariant = [{ id = "xx", where = "Xanadu", says = "It says so.", '
+        'lower = { baby = 4 }, clause = "clause 1", read = "copy" }]',
+        "variant (Xanadu): there is no class 'baby' in this file",
+    ),
+    "a variant that settles nothing": (
+        'body = "KC"',
+        'body = "KC"\nvariant = [{ id = "xx", where = "Xanadu", says = "It says so.", '
+        'clause = "clause 1", read = "copy" }]',
+        "variant, number 1 (xx): a variant needs upper or lower ages",
+    ),
     "a foreign body's file": (
         'body = "KC"',
         'body = "AKC"',

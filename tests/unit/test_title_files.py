@@ -188,6 +188,11 @@ def test_a_sound_file_loads(problems: Problems) -> None:
             "title, number 2 (da-grand), route, number 1, nothing: is not a key we know",
         ),
         ('body = "DA"', 'body = "XX"', "body: Input should be 'FCI'"),
+        (
+            'name = "Grand Champion"',
+            f'name = "Grand Champion"\nunread = {{ says = "Not read: ask.", {RULE} }}',
+            "a title needs a route, or `unread` where none was read",
+        ),
         ("max_per_award = 5", "max_per_award = 0", "scheme, number 1 (sum), max_per_award: "),
         ('body = "DA"', 'body = "DA', "not readable as TOML"),
     ],

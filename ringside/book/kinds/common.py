@@ -3,7 +3,7 @@
 STATION = 40  # characters of the id of a station, an item or an award
 BODIES = ("FCI", "AKC", "KC", "CKC", "DA")
 # Member bodies of the FCI whose wording of its classes we have: the variants of its regulations.
-MEMBERS = ("au", "it", "se")
+MEMBERS = ("au", "ch", "dk", "fi", "it", "nl", "no", "se")
 LEVELS = (
     "championship", "championship-cc", "open", "limited", "breed-club", "specialty",
     "national-specialty", "cacib",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from ringside.knowledge.regulation_schema import Regulation, ShowClass, Variant
+from ringside.knowledge.regulation_schema import Bound, Regulation, ShowClass, Variant
 
 
 def members(regulations: Mapping[str, Regulation]) -> Iterator[tuple[str, str, Regulation]]:
@@ -24,8 +24,16 @@ def _worded(regulation: Regulation, variant: Variant) -> Regulation:
 
 
 def _class(klass: ShowClass, variant: Variant) -> ShowClass:
-    if klass.high is None or klass.id not in variant.upper:
-        return klass
-    high = klass.high.model_copy(update={"inclusive": variant.upper[klass.id]})
     told = {"clause": variant.clause, "edition": variant.edition, "read": variant.read}
-    return klass.model_copy(update={"high": high, **told, "memory": ()})
+    settled: dict[str, object] = {}
+    if klass.high and klass.id in variant.upper:
+        settled["high"] = klass.high.model_copy(update={"inclusive": variant.upper[klass.id]})
+    if klass.id in variant.lower:
+        settled["low"] = Bound(age=variant.lower[klass.id], unit="months", inclusive=True)
+        # What the class asked of the country is now known.
+        others = [one for one in klass.condition if one.question != "country_admits_age"]
+        settled["condition"] = tuple(others)
+    if not settled:
+        return klass
+    memory = tuple(key for key in klass.memory if key not in settled)
+    return klass.model_copy(update=settled | told | {"memory": memory})

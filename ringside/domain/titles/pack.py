@@ -67,7 +67,7 @@ def _pack(result: Tally, awards: Sequence[Award], sources: Data) -> Data:
     data["aside"] = [
         [reason, *_ids(places, awards)]
         for reason, places in result.aside.items()
-        if reason not in (words.OTHER_BODY, words.OTHER_KIND)
+        if reason not in (words.OTHER_BODY, words.OTHER_KIND, words.NOT_READ)
     ]
     data["clauses"] = []
     for rule in result.rules:

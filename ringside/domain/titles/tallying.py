@@ -24,6 +24,7 @@ from ringside.domain.titles.record import Record
 from ringside.domain.titles.screening import screen
 from ringside.domain.titles.shapes import Tally, Verdict
 from ringside.domain.titles.slots import weigh_slots
+from ringside.domain.titles.unread import tally_unread
 from ringside.domain.titles.verdicts import deciding, rank, verdict_of
 from ringside.domain.titles.weighed import Weighed
 from ringside.knowledge.titles import BodyTitle
@@ -54,6 +55,8 @@ def in_turn(
 
 
 def _tally(title: BodyTitle, record: Record) -> Tally:
+    if title.title.unread:
+        return tally_unread(title, title.title.unread, record)
     best, verdict = _best(title, record, strict=True)
     otherwise, remarks = None, best.case.remarks
     if best.open:

@@ -118,7 +118,7 @@ function titleNode(title, sources, awards, rules) {
     open: [otherwise(title.otherwise), ...(title.open ?? [])].filter(Boolean).join(" ") || null,
     have: title.earned ? [] : title.have.map(([what, have, need]) => text("li", `${what}: ${have} of ${need}`)),
     clause: `What counts: ${clause}`,
-    counts: countsOf(title, awards, rules),
+    counts: title.have.length ? countsOf(title, awards, rules) : [], // nothing to count: other titles, or not read
     "source-words": clauses.map((words) => text("span", `${words} `)),
     note:
       [title.route && `Counted through ${title.route}.`, title.applies && `For ${title.applies}.`, title.note]
