@@ -14,6 +14,8 @@ const WORDS = {
   under: { words: "Under the ask", sign: "down" },
   "cannot tell": { words: "Cannot tell", sign: "open" },
 };
+const TREND = 3; // the class of what is a trend of one dog by one person
+const BOW = "topline-bow";
 const BAR = { width: 320, height: 46, edge: 12, middle: 18 };
 
 /** A row of a reading. `asks` are those that may mean it, `series` [{day, value, u}] its values so far; `months`
@@ -23,14 +25,37 @@ const BAR = { width: 320, height: 46, edge: 12, middle: 18 };
 export function proportionRow({ atlas, says }, reading, { asks, judge, series }) {
   const measure = atlas.measures[reading.measure];
   const isThere = reading.value != null;
+  const judged = (ask) => askNode({ atlas, says }, reading, ask, judge(ask));
   return fill(clone("proportion"), {
     name: measure.name,
     value: isThere ? withBounds(measure.unit, reading) : "–",
     says: measure.says,
-    asks: isThere ? asks.map((ask) => askNode({ atlas, says }, reading, ask, judge(ask))) : [],
-    why: held(atlas.lines, reading.why)?.says ?? (measure.class === 3 ? (measure.why ?? null) : null),
+    asks: measure.class === TREND ? asks.map((ask) => saidNode(says, ask)) : isThere ? asks.map(judged) : [],
+    why:
+      bowWords(reading) ??
+      held(atlas.lines, reading.why)?.says ??
+      (measure.class === TREND ? measure.why : null) ??
+      null,
     past: pastNodes(measure, series),
   });
+}
+
+/** What the standard says of an angle: it stands beside it, and nothing is compared. */
+const saidNode = (says, ask) =>
+  fill(clone("proportion-ask"), {
+    bar: null,
+    icon: icon("skipped"),
+    word: "Beside it, never compared",
+    ask: `${ask.of}: ${ask.says}`,
+    point: null,
+    "source-words": sentence(says, limitSource(ask)),
+  });
+
+/** What a bow of the topline is called, where its sign is sure. */
+function bowWords({ measure, value, u }) {
+  if (measure !== BOW || value == null) return null;
+  if (Math.abs(value) <= 2 * u) return "Level, as far as these marks tell.";
+  return value > 0 ? "It rises between withers and tail set." : "It dips between withers and tail set.";
 }
 
 function askNode({ atlas, says }, reading, ask, { word, low, high }) {
