@@ -95,11 +95,11 @@ def test_a_day_without_a_signal(
     mine.write_note("Lets me lift the lip on the left first.")
     mine.add_own("Own cue, up to five words", "Thumb under, not over")
     mine.add_own("Your own ask for this breed at this station", "Scissor bite, ours is tight")
-    mine.add_dog("Sorrel", "Marrowby Barn Hound", sex="Dog")
+    mine.add_dog("Bilberry", "Marrowby Barn Hound", sex="Dog")
     expect(mine.page.get_by_text("We do not know this breed")).to_be_visible()
-    mine.station("Sorrel", "Topline")
+    mine.station("Bilberry", "Topline")
     mine.write_note("Roaches when he is cold.")
-    mine.dog("Sorrel")
+    mine.dog("Bilberry")
     _add_order(mine, "Starts at the bite", "Bite", up=3)
 
     mine.page.reload()
@@ -125,7 +125,7 @@ def test_a_day_without_a_signal(
     expect(other.page.locator(".lead")).to_have_text("Thumb under, not over")
     other.page.get_by_role("button", name="Show note").click()
     expect(other.page.get_by_text("Lets me lift the lip on the left first.")).to_be_visible()
-    other.dog("Sorrel")
+    other.dog("Bilberry")
     other.page.get_by_role("link", name="Starts at the bite").click()
     expect(other.page.locator(".order-name").first).to_have_text("Bite")
     # By now the book has computed the new dog's own card.

@@ -399,7 +399,7 @@ def test_two_windows(proxy: Proxy, phone: Callable[..., Phone]) -> None:
         each.write_note(f"Note {number}")
         each.nudge()
     held = "navigator.locks.query().then(({ held }) => held.map(({ name }) => name))"
-    assert other.page.evaluate(held) == ["ringside-sync"]
+    assert other.page.evaluate(held).count("ringside-sync") == 1
     assert proxy.most_at_once == 1
     proxy.open.set()
     # What was written meanwhile goes at once, not with the next regular sync.
