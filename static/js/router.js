@@ -168,9 +168,11 @@ const busy = () => (isPutOff = isPressed || (document.activeElement?.matches(EDI
 
 async function redraw() {
   const mine = turn;
-  // Not where the window stands by now: that is another screen's, which comes in a moment.
+  // Where the window has left for another screen by now, that comes in a moment.
+  const isLeft = () => mine !== turn || path() !== address;
+  if (isLeft()) return;
   const view = await made(address);
-  if (mine !== turn) return view.leave?.();
+  if (isLeft()) return view.leave?.();
   const place = scrollY;
   const focused = keyOf(document.activeElement);
   open?.leave?.();
