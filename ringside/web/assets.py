@@ -41,7 +41,7 @@ LATER = (
     "athome.html", "care.json", "countdown.json", "home.json", "icons/apple-touch-", "names.json",
     "photo.json", "sources.json", "words.json",
 )  # fmt: skip
-OF_A_SHOW = ("shipped/main.js", "shipped/behind-", "shipped/figure-")
+OF_A_SHOW = ("shipped/main.js", "shipped/behind-", DRAWING)
 TYPES = {
     ".js": "text/javascript; charset=utf-8",
     ".css": "text/css; charset=utf-8",

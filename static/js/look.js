@@ -12,6 +12,9 @@ export function look() {
   }
 }
 
+/** How long (s) what is private is shown. */
+export const veilSeconds = () => Number(look().veil) || 6;
+
 export function setLook(name, value) {
   const now = { ...look(), [name]: value };
   try {

@@ -25,9 +25,11 @@ const behind = once(async () => {
   loaded.start();
 });
 
+const markup = once(takeInMarkup);
+
 const later = (load) =>
   once(async () => {
-    const [views] = await Promise.all([load(), takeInMarkup()]).catch((error) => {
+    const [views] = await Promise.all([load(), markup()]).catch((error) => {
       throw new Error("This screen has not reached this phone yet.", { cause: error });
     });
     add(views);

@@ -34,9 +34,9 @@ export async function takeInMarkup() {
     request.onerror = fail;
     request.send();
   });
-  const templates = [...(request.responseXML?.querySelectorAll("template") ?? [])];
+  const templates = request.responseXML?.querySelectorAll("template") ?? [];
   if (!templates.length) throw new Error(MISSING);
-  document.body.append(...templates.filter(({ id }) => !document.getElementById(id)));
+  document.body.append(...templates);
 }
 
 /** {kind: declaration} of all kinds of record (ringside/book/kinds). */

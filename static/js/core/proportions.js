@@ -6,6 +6,7 @@ import { daysBetween } from "./days.js";
 import { held } from "./held.js";
 import { combined, leastChange, ownFinding, readings } from "./measure.js";
 import { readMarks, roundsOf } from "./photomarks.js";
+import { wholeMonths } from "./words.js";
 
 const YEAR = 365; // days
 const NEAR = 90; // of a year: what is as far off is not "a year ago" any more
@@ -76,11 +77,7 @@ export function asksOf(part, dog) {
 }
 
 /** How old a dog was on a day, in whole months; null where its date of birth is not known. */
-export function monthsOld(born, day) {
-  if (!born || !day) return null;
-  const [[y, m, d], [year, month, date]] = [born, day].map((one) => one.split("-").map(Number));
-  return (year - y) * 12 + month - m - (date < d ? 1 : 0);
-}
+export const monthsOld = (born, day) => (born && day ? wholeMonths(born, day) : null);
 
 /** Of values by day, the oldest first: {then, change, least}, what was there a year before the last one (or,
     nothing near to that, before it at all), the change since, and the least change that can be believed. */

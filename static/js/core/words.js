@@ -19,11 +19,16 @@ export function ago(moment, now = Date.now()) {
   return days === 1 ? "yesterday" : `${days} days ago`;
 }
 
+/** How many whole months there are from one day to another, counted in the calendar. */
+export function wholeMonths(from, to) {
+  const [year, month, day] = from.split("-").map(Number);
+  const [thisYear, thisMonth, thisDay] = to.split("-").map(Number);
+  return (thisYear - year) * 12 + thisMonth - month - (thisDay < day ? 1 : 0);
+}
+
 /** "11 weeks", "8 months", "2 years 3 months": how old on a day, counted in the calendar. */
 export function age(born, today = localDay()) {
-  const [year, month, day] = born.split("-").map(Number);
-  const [thisYear, thisMonth, thisDay] = today.split("-").map(Number);
-  const months = (thisYear - year) * 12 + thisMonth - month - (thisDay < day ? 1 : 0);
+  const months = wholeMonths(born, today);
   if (months < 0) return "not born yet";
   if (months < 4) return few(Math.floor((Date.parse(today) - Date.parse(born)) / (7 * DAY)), "week");
   if (months < 24) return few(months, "month");

@@ -3,7 +3,7 @@
 
 import { apart, value } from "../core/merge.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
-import { look } from "../look.js";
+import { veilSeconds } from "../look.js";
 import * as store from "../store.js";
 import { drafting } from "./drafts.js";
 
@@ -37,7 +37,7 @@ function veiled(row, field, canEdit, redraw, name = "Changed on two phones: show
     else part(node, "text").textContent = visible ? row.values[field] || "This note has no text." : "";
     // Choosing between two texts takes longer than a glance.
     if (visible && !(isApart && canEdit))
-      timer = setTimeout(() => node.isConnected && !editing() && show(false), seconds() * 1000);
+      timer = setTimeout(() => node.isConnected && !editing() && show(false), veilSeconds() * 1000);
   }
   const editing = () => Boolean(node.querySelector("form"));
 
@@ -60,8 +60,6 @@ function veiled(row, field, canEdit, redraw, name = "Changed on two phones: show
   });
   return node;
 }
-
-const seconds = () => Number(look().veil) || 6;
 
 function editor(note, done) {
   const form = clone("note-editor");

@@ -6,7 +6,6 @@ import { localDay } from "../core/words.js";
 import { clone, fill, icon, on, part, text } from "../dom.js";
 import { pictureOf } from "../photos.js";
 import { photoBook } from "../shipped.js";
-import { load } from "./portrait.js";
 
 const SMALL = 240; // px, twice what a row shows
 
@@ -17,6 +16,9 @@ export const viewsAtHand = () => photoBook().catch(() => ({ views: {} }));
 export const viewName = ({ views }, view) => held(views, view)?.name ?? sentence((view ?? "photo").replace("-", " "));
 
 const sentence = (words) => words.charAt(0).toUpperCase() + words.slice(1);
+
+/** What a person says of a photo, by the names of its fields. */
+export const SAID = ["facing", "hides", "stickers", "day"];
 
 /** What was said of a photo, in a line. */
 export function saidOf({ day, facing, hides, stickers }) {
@@ -37,6 +39,13 @@ export const hasFacing = (view) => FACING.includes(view);
 export function dayProblem(day, born) {
   if (day && day > localDay()) return { day: "That day is still to come." };
   return day && born && day < born ? { day: `The dog was born on ${sayDay(born)}, after that day.` } : {};
+}
+
+/** Show a picture in an image, whose address then goes. */
+function load(image, blob) {
+  const address = URL.createObjectURL(blob);
+  for (const end of ["load", "error"]) image.addEventListener(end, () => URL.revokeObjectURL(address), { once: true });
+  image.src = address;
 }
 
 /** The picture of a photo in `place`, whole, with a way to enlarge it; gives whether there is one. */

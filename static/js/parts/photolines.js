@@ -2,6 +2,7 @@
 
 import { held } from "../core/held.js";
 import { LINE } from "../core/photomarks.js";
+import { pictureOf } from "../photos.js";
 import { ring, sized, stroke } from "./markcanvas.js";
 
 const ROOM = 0.12; // of the dog's size, around it
@@ -98,3 +99,9 @@ function boxOf(dots, size) {
   const to = ends.map(([, high], axis) => Math.min(high + room, Math.max(size[axis], high)));
   return { from, size: to.map((end, axis) => end - from[axis]) };
 }
+
+/** The pixels of a photo to draw, or null where they are not to be had. */
+export const pixelsFor = (photo) =>
+  pictureOf(photo)
+    .then((blob) => blob && createImageBitmap(blob))
+    .catch(() => null);

@@ -7,7 +7,6 @@ import { expected, LINE, readMarks, roundsOf, stepsOf, written } from "../core/p
 import { cardOf, dogFile } from "../dogfile.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
 import { holdCard } from "../installation.js";
-import { pictureOf } from "../photos.js";
 import { photoBook } from "../shipped.js";
 import * as store from "../store.js";
 import { keptDraft } from "./keptdraft.js";
@@ -16,6 +15,7 @@ import { draggedAnywhere, markCanvas } from "./markcanvas.js";
 import { doneStep, endStep, goneWords, toldStep } from "./markends.js";
 import { markHint } from "./markhint.js";
 import { dogName } from "./names.js";
+import { pixelsFor } from "./photolines.js";
 import { lineStep } from "./toplinestep.js";
 
 // How much of the picture's width is in sight at first.
@@ -46,9 +46,7 @@ export async function markScreen({ id }, go) {
     book: held(atlas.views, photo.values.view),
     parts: cardOf(file).figure,
   };
-  const picture = await pictureOf(photo)
-    .then((blob) => blob && createImageBitmap(blob))
-    .catch(() => null);
+  const picture = await pixelsFor(photo);
   const release = holdCard();
   const marking = new Marking({ ...about, picture });
   await marking.open(waiting?.values);

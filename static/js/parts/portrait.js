@@ -19,10 +19,3 @@ export async function putPortrait(place, sha256) {
   image.src = portraits.get(sha256);
   place.replaceChildren(image);
 }
-
-/** Show a picture in an image, whose address then goes. */
-export function load(image, blob) {
-  const address = URL.createObjectURL(blob);
-  for (const end of ["load", "error"]) image.addEventListener(end, () => URL.revokeObjectURL(address), { once: true });
-  image.src = address;
-}

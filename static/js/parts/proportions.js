@@ -9,14 +9,13 @@ import { asksOf, findingOf, markers, monthsOld, readingsOf, setsOf } from "../co
 import { few } from "../core/words.js";
 import { dogFile } from "../dogfile.js";
 import { clone, fill, icon, part, text } from "../dom.js";
-import { look } from "../look.js";
-import { pictureOf } from "../photos.js";
+import { veilSeconds } from "../look.js";
 import { photoBook, rulesBook } from "../shipped.js";
 import * as store from "../store.js";
 import { rowsOf, sectionOf } from "./guard.js";
 import { whoMarks } from "./marker.js";
 import { dogName } from "./names.js";
-import { drawMarked } from "./photolines.js";
+import { drawMarked, pixelsFor } from "./photolines.js";
 import { proportionRow } from "./proportionrow.js";
 
 const PUPPY = 12; // months
@@ -82,7 +81,7 @@ function veilOver(node, made) {
 
   function wait() {
     clearTimeout(timer);
-    if (!open.hidden) timer = setTimeout(hide, (Number(look().veil) || 6) * READING * 1000);
+    if (!open.hidden) timer = setTimeout(hide, veilSeconds() * READING * 1000);
   }
 
   say(false);
@@ -243,9 +242,7 @@ function unseenWords(atlas, list) {
 
 /** The picture with its lines; where it is gone, the lines alone. */
 async function showPicture(canvas, { photo, marks }) {
-  const picture = await pictureOf(photo)
-    .then((blob) => blob && createImageBitmap(blob))
-    .catch(() => null);
+  const picture = await pixelsFor(photo);
   const draw = () => drawMarked(canvas, { picture, photo: photo.values, marks });
   draw();
   if (!picture) canvas.after(text("p", "The picture is not on this phone. Its marks still count.", "muted"));

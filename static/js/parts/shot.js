@@ -1,6 +1,8 @@
 // A photo that was taken and is not saved yet. Its pixels are safe before anything is asked, so that an app
 // that is ended behind the camera loses nothing; what is known of it is a draft.
 
+import { ago } from "../core/words.js";
+import { clone, fill, icon, on, part, say } from "../dom.js";
 import { dropPixels, keepPixels } from "../store/pixels.js";
 import * as store from "../store.js";
 import { photoOf } from "./photofile.js";
@@ -27,10 +29,21 @@ export async function takeShot(dog, view, file) {
 
 export const shotSaved = (dog) => store.dropDraft(named(dog));
 
-export async function discardShot(dog) {
+async function discardShot(dog) {
   const shot = await shotOf(dog);
   await store.dropDraft(named(dog));
   if (shot) await forget(dog, shot.values);
+}
+
+/** What tells that a photo of a dog waits, and leads to it or discards it. */
+export function waitingNode(dog, { at, values }, words = "It is not saved yet.") {
+  const node = fill(clone("shot-waiting"), { icon: icon("work"), words: `You took a photo ${ago(at)}. ${words}` });
+  part(node, "go-on").href = `#/dog/${dog}/photo/${values.view}/look`;
+  return on(node, "drop", async () => {
+    await discardShot(dog);
+    node.remove();
+    say("Discarded.");
+  });
 }
 
 /** Nobody can come back to it: it goes at once, unless the same picture was saved as a photo. */

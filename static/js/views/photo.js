@@ -4,14 +4,12 @@ import { localDay } from "../core/words.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
 import { onSave, show, worthWriting } from "../forms.js";
 import { dogName } from "../parts/names.js";
-import { dayProblem, hasFacing, putWhole, saidOf, viewName, viewsAtHand } from "../parts/photo.js";
+import { dayProblem, hasFacing, putWhole, SAID, saidOf, viewName, viewsAtHand } from "../parts/photo.js";
 import { saidAgain, standingOf } from "../photos.js";
 import { kinds } from "../shipped.js";
 import * as store from "../store.js";
 
 export const routes = { "photo/:id": photo };
-
-const SAID = ["facing", "hides", "stickers", "day"];
 
 async function photo({ id }) {
   const [row, book] = await Promise.all([store.get("photo", id), viewsAtHand()]);

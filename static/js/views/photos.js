@@ -1,12 +1,11 @@
 // The photos of a dog by day, each with what was said of it.
 
 import { sayDay } from "../core/days.js";
-import { ago } from "../core/words.js";
-import { clone, fill, icon, on, part, say, text } from "../dom.js";
+import { clone, fill, icon, on, part, text } from "../dom.js";
 import { rowsOf } from "../parts/guard.js";
 import { dogName } from "../parts/names.js";
 import { putSmall, saidOf, viewName, viewsAtHand } from "../parts/photo.js";
-import { discardShot, shotOf } from "../parts/shot.js";
+import { shotOf, waitingNode } from "../parts/shot.js";
 import * as store from "../store.js";
 
 export const routes = { "dog/:id/photos": photos };
@@ -25,7 +24,7 @@ async function photos({ id }) {
   const newest = [...rows].reverse();
   const node = fill(clone("photos"), {
     back: icon("back"),
-    unfinished: shot ? [unfinished(id, shot)] : [],
+    unfinished: shot ? [waitingNode(id, shot)] : [],
     none: rows.length
       ? null
       : "A photo of the dog, stood as you show it, tells its proportions. It stays on this phone unless you copy it to your book.",
@@ -77,17 +76,4 @@ function photoRow(row, { book, portrait, small }) {
   part(node, "link").href = `#/photo/${row.id}`;
   small.push([part(node, "small"), row]);
   return node;
-}
-
-function unfinished(id, { at, values }) {
-  const node = fill(clone("shot-waiting"), {
-    icon: icon("work"),
-    words: `You took a photo ${ago(at)}. It is not saved yet.`,
-  });
-  part(node, "go-on").href = `#/dog/${id}/photo/${values.view}/look`;
-  return on(node, "drop", async () => {
-    await discardShot(id);
-    node.remove();
-    say("Discarded.");
-  });
 }

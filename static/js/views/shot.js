@@ -1,12 +1,12 @@
 // Taking a photo, with one thumb: which view, how to stand and take it, and a look at what came of it.
 
-import { ago, localDay } from "../core/words.js";
+import { localDay } from "../core/words.js";
 import { cardOf, dogFile } from "../dogfile.js";
-import { clone, fill, icon, on, part, say, text } from "../dom.js";
+import { clone, fill, icon, part, say, text } from "../dom.js";
 import { onSave, tell } from "../forms.js";
 import { dogName } from "../parts/names.js";
-import { dayProblem, hasFacing, putWhole, viewName, viewsAtHand } from "../parts/photo.js";
-import { answersTo, discardShot, shotOf, shotSaved, takeShot } from "../parts/shot.js";
+import { dayProblem, hasFacing, putWhole, SAID, viewName, viewsAtHand } from "../parts/photo.js";
+import { answersTo, shotOf, shotSaved, takeShot, waitingNode } from "../parts/shot.js";
 import { viewDrawing } from "../parts/viewdrawing.js";
 import { goInstead } from "../router.js";
 import { kinds } from "../shipped.js";
@@ -22,14 +22,13 @@ const VIEWS = ["side", "head-side", "head-front", "front", "above"];
 // Where there are feet to be seen.
 const ON_FEET = ["side", "front"];
 const ASKED = ["sharp", "feet"];
-const SAID = ["facing", "hides", "stickers", "day"];
 
 async function choose({ id }) {
   const [file, book, shot] = await Promise.all([dogFile(id), viewsAtHand(), shotOf(id)]);
   if (!file) return null;
   const node = fill(clone("shot-views"), {
     back: icon("back"),
-    unfinished: shot ? [unfinished(id, shot)] : [],
+    unfinished: shot ? [waitingNode(id, shot, "It is not saved yet; a new one takes its place.")] : [],
     views: VIEWS.map((view) => viewRow(file, book, view)),
   });
   part(node, "back").href = `#/dog/${id}/photos`;
@@ -44,17 +43,6 @@ function viewRow(file, book, view) {
   });
   part(node, "link").href = `#/dog/${file.dog.id}/photo/${view}`;
   return node;
-}
-
-function unfinished(id, { at, values }) {
-  const words = `You took a photo ${ago(at)}. It is not saved yet; a new one takes its place.`;
-  const node = fill(clone("shot-waiting"), { icon: icon("work"), words });
-  part(node, "go-on").href = `#/dog/${id}/photo/${values.view}/look`;
-  return on(node, "drop", async () => {
-    await discardShot(id);
-    node.remove();
-    say("Discarded.");
-  });
 }
 
 async function take({ id, view }) {
