@@ -398,8 +398,7 @@ def find_node() -> list[str] | None:
 
 def ship(node: list[str], *words: str) -> int:
     """Make what is shipped of the phone's code, or with --check look whether it stands."""
-    esbuild = NODE_PLACE / "node_modules" / "esbuild" / "bin" / "esbuild"
-    return run(PYTHON, "-m", "tests.ship", *words, "--", *node, esbuild)
+    return run(PYTHON, "-m", "tests.ship", *words, "--", NODE_PLACE / "node_modules", *node)
 
 
 def lint_scripts() -> list[int]:

@@ -1,8 +1,9 @@
 """Make the few files that are shipped from the modules that we edit: python3 tests/run.py --ship.
 
-esbuild (its version stands in tests/node) puts the first screen, what all share, the drawing of
-dogs, and all other screens with what goes on behind them into a script each, the sheets into one.
-The same modules give the same bytes, so a test can hold what stands in static/shipped to them.
+The scripts are shared out by tests/node/ship.mjs: the first screen's, the drawing of dogs, all that
+a show needs beside these, and what is for home. esbuild makes one sheet of those for a show, and
+one of the others. The versions of its tools stand in tests/node. The same modules give the same
+bytes, so a test can hold what stands in static/shipped to them.
 """
 
 from __future__ import annotations
@@ -19,25 +20,23 @@ from ringside.web.assets import MADE_FROM, made_from, read_below
 STATIC = Path(__file__).parents[1] / "static"
 # The oldest browsers we draw in; README says the same.
 OLDEST = "safari16.4,firefox115,chrome111"
-FLAGS = (
-    "--bundle",
-    "--splitting",
-    "--format=esm",
-    "--minify",
-    "--charset=utf8",
-    "--log-level=warning",
-    "--chunk-names=[name]-[hash]",
-    f"--target={OLDEST}",
-)
+SHEETS = ("pocket.css", "athome.css")
+OF_SHEETS = ("--bundle", "--minify", "--charset=utf8", "--log-level=warning", f"--target={OLDEST}")
 
 
-def make(esbuild: list[str], target: Path) -> None:
-    """Write the shipped files into the folder `target`; `esbuild` is its command."""
-    entries = [STATIC / "js" / "main.js", STATIC / "css" / "pocket.css"]
-    subprocess.run(
-        [*esbuild, *FLAGS, f"--outdir={target}", "--entry-names=[name]", *map(str, entries)],
-        check=True,
-    )
+def make(node: list[str], packages: Path, target: Path) -> None:
+    """Write the shipped files into the folder `target`.
+
+    `node` is the command that is Node, `packages` the folder of the packages of tests/node.
+    """
+    scripts = Path(__file__).parent / "node" / "ship.mjs"
+    sheets = [STATIC / "css" / name for name in SHEETS]
+    esbuild = packages / "esbuild" / "bin" / "esbuild"
+    for words in (
+        (scripts, packages, STATIC, target),
+        (esbuild, *OF_SHEETS, f"--outdir={target}", *sheets),
+    ):
+        subprocess.run([*node, *map(str, words)], check=True)
     (target / Path(MADE_FROM).name).write_text(
         made_from(read_below(STATIC)) + "\n", encoding="ascii"
     )
@@ -51,11 +50,12 @@ def main() -> int:
     """Make them anew, or with --check say whether they are what the modules give."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--check", action="store_true", help="write nothing; fail if they differ")
-    parser.add_argument("esbuild", nargs="+", help="the command that is esbuild")
+    parser.add_argument("packages", type=Path, help="the folder of the packages of tests/node")
+    parser.add_argument("node", nargs="+", help="the command that is Node")
     given = parser.parse_args()
     place = STATIC / "shipped"
     with tempfile.TemporaryDirectory() as made:
-        make(given.esbuild, Path(made))
+        make(given.node, given.packages, Path(made))
         if given.check:
             if files(Path(made)) == files(place):
                 return 0

@@ -30,16 +30,15 @@ IMPORTED = re.compile(rb'\b(?:from|import) ?"\./([\w.-]+)"')
 # What the shipped files were made from, in one hash; written by tests/ship.py.
 MADE_FROM = "shipped/made_from.txt"
 BOOKS = (
-    "athome.html", "care.json", "countdown.json", "heat.json", "home.json", "kinds.json",
-    "knowledge.json", "names.json", "photo.json", "results.json", "ring.json", "rules.json",
-    "sources.json", "words.json",
+    "athome.html", "care.json", "countdown.json", "home.json", "kinds.json", "knowledge.json",
+    "names.json", "photo.json", "show.json", "sources.json", "words.json",
 )  # fmt: skip
 # What no show needs: a phone's first visit keeps these after all else, so that a weak signal has it
 # ready for the ring sooner.
 # The scripts among them are those that none of a show's begins with.
 LATER = (
     "athome.html", "care.json", "countdown.json", "home.json", "icons/apple-touch-", "names.json",
-    "photo.json", "sources.json", "words.json",
+    "photo.json", "shipped/athome.css", "sources.json", "words.json",
 )  # fmt: skip
 OF_A_SHOW = ("shipped/main.js", "shipped/behind-", DRAWING)
 TYPES = {
@@ -195,11 +194,12 @@ def make_build(
 
 
 def _served(path: str, body: bytes) -> bytes:
-    """Return what is sent of a file: of a module all but comments and indents, lines in place."""
-    if not path.startswith("js/"):
-        return body
-    bare = COMMENT.sub(lambda found: b"\n" * found[0].count(b"\n"), body)
-    return INDENT.sub(b"", bare)
+    return bare(body) if path.startswith("js/") else body
+
+
+def bare(script: bytes) -> bytes:
+    """Return what is sent of a script of ours: all but comments and indents, lines in place."""
+    return INDENT.sub(b"", COMMENT.sub(lambda found: b"\n" * found[0].count(b"\n"), script))
 
 
 def _type(path: str) -> str:

@@ -21,8 +21,8 @@ from ringside.domain.results import results_book
 from ringside.domain.ringbook import ring_book
 from ringside.files import folder
 from ringside.knowledge import Knowledge
-from ringside.web.assets import Asset, Build, make_build
-from ringside.web.security import HEADERS, PAGE_POLICY, WORKER_POLICY
+from ringside.web.assets import Asset, Build, bare, make_build
+from ringside.web.security import HEADERS, PAGE_HEADERS, WORKER_POLICY
 
 # What lists the screens that are loaded when one of them is opened.
 FOR_HOME = ("athome.js", "byphoto.js")
@@ -48,11 +48,11 @@ def publish(app: Flask, knowledge: Knowledge) -> Edition:
         {name: Asset(body, "application/json") for name, body in _books(knowledge).items()}
         | {"athome.html": Asset(markup_for_home(app), "text/html; charset=utf-8")},
         partial(shell, app),
-        json.dumps({**HEADERS, "policy": PAGE_POLICY}) + worker,
+        json.dumps({**HEADERS, **PAGE_HEADERS}) + worker,
     )
     return Edition(
         build,
-        Asset((_given(build) + worker).encode(), "text/javascript; charset=utf-8"),
+        Asset(_given(build) + bare(worker.encode()), "text/javascript; charset=utf-8"),
         Asset(json.dumps(_manifest(build)).encode(), "application/manifest+json"),
     )
 
@@ -85,10 +85,10 @@ def _markup(app: Flask) -> tuple[list[str], list[str]]:
     return [name for name in every if name not in home], [name for name in every if name in home]
 
 
-def _given(build: Build) -> str:
+def _given(build: Build) -> bytes:
     """Return what the worker has to be told: the names BUILD and FILES."""
     files = json.dumps(build.precache(), indent=1)
-    return f"const BUILD = {json.dumps(build.id)};\nconst FILES = {files};\n"
+    return f"const BUILD = {json.dumps(build.id)};\nconst FILES = {files};\n".encode()
 
 
 def make_pocket(edition: Callable[[], Edition]) -> Blueprint:
@@ -131,7 +131,6 @@ def _books(knowledge: Knowledge) -> dict[str, bytes]:
     books = {
         "care.json": care_book(knowledge),
         "countdown.json": countdown_book(knowledge),
-        "heat.json": heat_book(knowledge),
         "home.json": home_book(knowledge),
         "kinds.json": declaration(),
         "knowledge.json": {
@@ -140,9 +139,12 @@ def _books(knowledge: Knowledge) -> dict[str, bytes]:
         },
         "names.json": breed_names(knowledge),
         "photo.json": photo_book(knowledge),
-        "ring.json": ring_book(knowledge),
-        "results.json": results_book(knowledge),
-        "rules.json": rules_book(knowledge),
+        "show.json": {
+            "heat": heat_book(knowledge),
+            "results": results_book(knowledge),
+            "ring": ring_book(knowledge),
+            "rules": rules_book(knowledge),
+        },
         "sources.json": sources_book(knowledge),
         "words.json": words_book(knowledge),
     }
@@ -159,7 +161,7 @@ def _serve(item: Asset, caching: str) -> Response:
     response.headers["Vary"] = "Accept-Encoding"
     if encoding:
         response.headers["Content-Encoding"] = encoding
-    response.set_etag(item.sha256, weak=True)
+    response.set_etag(item.sha256[:16], weak=True)
     response.make_conditional(request)
     return response
 

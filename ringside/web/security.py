@@ -22,6 +22,9 @@ PAGE_POLICY = (
     "form-action 'self'; frame-ancestors 'none'; "
     "require-trusted-types-for 'script'; trusted-types ringside"
 )
+# What is no page loads nothing and is framed by nobody: said in a fifth of the bytes, with each of
+# some twenty answers that a first visit waits for.
+DATA_POLICY = "default-src 'none'; base-uri 'none'; frame-ancestors 'none'"
 # A worker obeys the policy sent with its own script, not that of the page.
 WORKER_POLICY = "default-src 'none'; connect-src 'self'; script-src 'self'"
 
@@ -31,9 +34,15 @@ HEADERS = {
     "Cross-Origin-Opener-Policy": "same-origin",
     "Cross-Origin-Resource-Policy": "same-origin",
     "Cross-Origin-Embedder-Policy": "require-corp",
+}
+# What browsers ask of a page alone.
+PAGE_HEADERS = {
+    "Content-Security-Policy": PAGE_POLICY,
     "Permissions-Policy": "camera=(), geolocation=(), microphone=(), payment=(), usb=(), "
     "screen-wake-lock=(self)",
 }
+DATA_HEADERS = {"Content-Security-Policy": DATA_POLICY}
+PAGES = ("text/html", "image/svg+xml")
 
 Environ = dict[str, Any]
 StartResponse = Callable[..., Any]
@@ -174,8 +183,8 @@ def _same_origin_only() -> tuple[dict[str, str], int] | None:
 
 
 def _with_headers(response: Response) -> Response:
-    for name, value in HEADERS.items():
+    of_kind = PAGE_HEADERS if response.mimetype in PAGES else DATA_HEADERS
+    for name, value in (HEADERS | of_kind).items():
         response.headers.setdefault(name, value)
-    response.headers.setdefault("Content-Security-Policy", PAGE_POLICY)
     response.headers.setdefault("Cache-Control", "no-store")
     return response

@@ -3,7 +3,7 @@
 // those for home, and those that go by photos, when one of them is opened.
 
 import { addRoutes, start } from "./router.js";
-import { takeInMarkup } from "./shipped.js";
+import { takeInHome } from "./shipped.js";
 import { kennelSide, routes } from "./views/kennel.js";
 
 function add(views) {
@@ -25,11 +25,11 @@ const behind = once(async () => {
   loaded.start();
 });
 
-const markup = once(takeInMarkup);
+const home = once(takeInHome);
 
 const later = (load) =>
   once(async () => {
-    const [views] = await Promise.all([load(), markup()]).catch((error) => {
+    const [views] = await Promise.all([load(), home()]).catch((error) => {
       throw new Error("This screen has not reached this phone yet.", { cause: error });
     });
     add(views);
@@ -39,4 +39,4 @@ const atHome = later(() => import("./athome.js"));
 const byPhoto = later(() => import("./byphoto.js"));
 
 addRoutes(routes);
-await start(kennelSide, [behind, atHome, byPhoto]);
+start(kennelSide, [behind, atHome, byPhoto]);

@@ -23,9 +23,28 @@ async function read(name) {
   return answer.json();
 }
 
-/** Add the markup of the screens for home to the page. A request parses it: the policy lets no script make
-    elements of a string. */
-export async function takeInMarkup() {
+/** Add the markup of the screens for home to the page, and their sheet. */
+export async function takeInHome() {
+  await Promise.all([takeInMarkup(), takeInSheet()]);
+}
+
+/** It stands beside the page's own. */
+async function takeInSheet() {
+  const own = /** @type {HTMLLinkElement} */ (document.querySelector('link[href$="pocket.css"]'));
+  const sheet = /** @type {HTMLLinkElement} */ (own.cloneNode());
+  sheet.href = own.href.replace(/pocket\.css$/, "athome.css");
+  await new Promise((done, fail) => {
+    sheet.onload = done;
+    sheet.onerror = () => {
+      sheet.remove(); // the next try adds its own
+      fail(new Error(MISSING));
+    };
+    own.after(sheet);
+  });
+}
+
+/** A request parses it: the policy lets no script make elements of a string. */
+async function takeInMarkup() {
   const request = new XMLHttpRequest();
   request.open("GET", new URL("../athome.html", import.meta.url));
   request.responseType = "document";
@@ -51,8 +70,11 @@ export async function namedBreeds() {
   return withNames(breeds, names);
 }
 
+/** What a show needs beside its dogs' packs is one file: its parts, by the names below. */
+const ofShow = async (part) => (await shipped("show"))[part];
+
 /** {windows, bars, gate, chips, says, bounds}: what is the same for all dogs at a show (ringside/domain/pack.py). */
-export const rulesBook = () => shipped("rules");
+export const rulesBook = () => ofShow("rules");
 
 /** The same with {awards, held, habits, practice}: what is the same for all dogs at home. */
 export async function homeBook() {
@@ -67,19 +89,19 @@ export const sourcesBook = () => shipped("sources");
 export const careBook = () => shipped("care");
 
 /** {pace, habit, step, sources}: the day at the ring (ringside/domain/ringbook.py). */
-export const ringBook = () => shipped("ring");
+export const ringBook = () => ofShow("ring");
 
 /** {tasks, cautions, plans, only, bodies, uncut, sources}: before a show (ringside/domain/countdown.py). */
 export const countdownBook = () => shipped("countdown");
 
 /** {aid, sign, limit, risk, breed, car, line, sources}: heat at a show (ringside/domain/heat.py). */
-export const heatBook = () => shipped("heat");
+export const heatBook = () => ofShow("heat");
 
 /** {atlas, views, marks, measures, lines, refused, sources}: to measure photos by (ringside/domain/photo.py). */
 export const photoBook = () => shipped("photo");
 
 /** {placings, grades, only, lines, sources}: the words of results (ringside/domain/results.py). */
-export const resultsBook = () => shipped("results");
+export const resultsBook = () => ofShow("results");
 
 /** {terms, sources}: the glossary. */
 export const wordsBook = () => shipped("words");

@@ -23,6 +23,7 @@ from ringside.book.keeping import open_book
 from ringside.book.place import FILE_NAME, Place
 from ringside.book.store import Book
 from ringside.knowledge import Knowledge, load
+from ringside.web import security
 from ringside.web.serve.certificates import Keyring
 from ringside.web.serve.tls import Tls
 from tests.property import wire
@@ -255,6 +256,9 @@ def test_every_answer_carries_the_headers(kennel: Kennel, monkeypatch: pytest.Mo
         policy = headers["Content-Security-Policy"]
         assert policy.startswith("default-src 'none'; "), answer.request.path
         assert "unsafe" not in policy
+        if answer.mimetype in ("text/html", "image/svg+xml"):
+            assert policy == security.PAGE_POLICY
+            assert "camera=()" in headers["Permissions-Policy"]
         if answer.request.path != "/sw.js":
             assert "base-uri 'none'" in policy
             assert "frame-ancestors 'none'" in policy

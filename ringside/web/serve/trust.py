@@ -13,7 +13,7 @@ from werkzeug.exceptions import HTTPException
 
 from ringside.files import folder
 from ringside.web import log
-from ringside.web.security import HEADERS, HostCheck
+from ringside.web.security import HEADERS, PAGE_HEADERS, HostCheck
 from ringside.web.serve.certificates import Pair, fingerprint
 
 POLICY = (
@@ -61,7 +61,7 @@ def make_trust_app(
     def with_headers(response: Response) -> Response:
         response.headers["Content-Security-Policy"] = POLICY
         response.headers["Cache-Control"] = "no-store"
-        for name, value in HEADERS.items():
+        for name, value in (HEADERS | PAGE_HEADERS).items():
             response.headers.setdefault(name, value)
         return response
 
