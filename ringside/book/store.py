@@ -196,11 +196,15 @@ class Book:
             for record, values in records.items():
                 cells = known.get(record, {})
                 for name, value in values.items():
-                    stamp = clock.tick(stamp, now, clock.node_of(device))
-                    change = {"id": str(uuid6.uuid7()), "kind": kind, "record": record}
-                    base = merge.base(cells.get(name))
-                    written = {"field": name, "value": value, "stamp": stamp, "base": base}
-                    made.append({**change, **written, "device": device})
+                    replaced = merge.base(cells.get(name)).split()
+                    is_named = False
+                    while not is_named:  # several where more are replaced than one can name
+                        stamp = clock.tick(stamp, now, clock.node_of(device))
+                        base, rest = replaced[: rules.MOST_BASES], replaced[rules.MOST_BASES :]
+                        change = {"id": str(uuid6.uuid7()), "kind": kind, "record": record}
+                        written = {"field": name, "value": value, "stamp": stamp}
+                        made.append({**change, **written, "base": " ".join(base), "device": device})
+                        is_named, replaced = not rest, [stamp, *rest]
             return self.append(made, now)
 
     def rebuild(self, tell: Told = unheard) -> None:

@@ -136,6 +136,17 @@ def test_the_same_id_twice_in_one_batch_with_other_content(book: Book) -> None:
     assert book.contested() == 1
 
 
+@pytest.mark.parametrize("many", [1, 64, 65, 66, 200])
+def test_the_desk_settles_however_many_texts_are_apart(book: Book, many: int) -> None:
+    devices = [str(uuid6.uuid7()) for _ in range(many)]
+    book.append([note(f"{n}", device=device) for n, device in enumerate(devices)], NOW)
+    receipt = book.revise("note", {NOTE: {"text": "Settled."}}, NOW + 1)
+    assert receipt.refused == {}
+    with book.session():
+        heads = book.projection.cells("note", [NOTE])[NOTE]["text"]["heads"]
+    assert list(heads.values()) == ["Settled."]
+
+
 def test_one_bad_change_does_not_spoil_the_rest(book: Book) -> None:
     good, bad = change(), change("x" * 41)
     receipt = book.append([bad, good, 7, {"id": 5}], NOW)
