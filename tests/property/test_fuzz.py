@@ -23,8 +23,9 @@ from ringside.book.devices import HOUR, MOST_BY_ADDRESS, MOST_IN_ALL, VIEWS
 from ringside.book.keeping import open_book
 from ringside.book.pages import View
 from ringside.book.place import Place
-from ringside.knowledge import Knowledge, load
+from ringside.knowledge import Knowledge
 from ringside.web import door, pairing, security, sync
+from tests.known import shipped
 from tests.property import fuzz, wire
 from tests.property.fuzz import NOBODY, PORT, Kennel
 from tests.support import PairedPhone, Server, pair
@@ -45,7 +46,7 @@ REACHED = {
 
 @pytest.fixture(scope="module")
 def knowledge() -> Knowledge:
-    return load()
+    return shipped()
 
 
 @pytest.fixture

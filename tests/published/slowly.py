@@ -6,6 +6,7 @@ asked of it, and points are added show by show. Points are always entered here.
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Iterator, Sequence
 from datetime import date
 from itertools import combinations
@@ -39,13 +40,16 @@ def _at_age(title: BodyTitle, route: Route, dog: Dog, award: Award) -> bool:
         return False
     bounds = [kind, *([route.age] if route.age else [])]
     return all(
-        award.day >= dog.born + relativedelta(months=bound.from_months or 0)
-        and (
-            not bound.before_months
-            or award.day < dog.born + relativedelta(months=bound.before_months)
-        )
+        award.day >= _at(dog.born, bound.from_months or 0)
+        and (not bound.before_months or award.day < _at(dog.born, bound.before_months))
         for bound in bounds
     )
+
+
+@functools.cache
+def _at(born: date, months: int) -> date:
+    """Return the day on which a dog is so many months old."""
+    return born + relativedelta(months=months)
 
 
 def _fits(slots: Slots, dog: Dog, award: Award) -> bool:
@@ -54,7 +58,7 @@ def _fits(slots: Slots, dog: Dog, award: Award) -> bool:
         award.kind in slots.kinds
         and (not slots.show_kinds or award.level in slots.show_kinds)
         and award.day >= (slots.since or date.min)
-        and (not slots.over_months or award.day > born + relativedelta(months=slots.over_months))
+        and (not slots.over_months or award.day > _at(born, slots.over_months))
         and _follows(slots.after_title, dog, award)
     )
 
@@ -197,5 +201,5 @@ def _in_part(part: Minimum, dog: Dog, award: Award) -> bool:
         (not part.kinds or award.kind in part.kinds)
         and (not part.show_kinds or award.level in part.show_kinds)
         and award.day >= (part.since or date.min)
-        and (not part.over_months or award.day > born + relativedelta(months=part.over_months))
+        and (not part.over_months or award.day > _at(born, part.over_months))
     )

@@ -9,9 +9,9 @@ from collections import Counter
 from collections.abc import Iterator
 from typing import Any
 
-from ringside.knowledge.loader import load_whole
 from ringside.knowledge.schema import Ask, Number, Standard
 from tests.each import of_each
+from tests.known import shipped_whole
 from tests.published.fci.matters import MATTERS, WEAK, without_ask
 from tests.support import ROOT
 
@@ -24,7 +24,7 @@ FACTS: list[Fact] = [
     for table in TABLES
     for fact in tomllib.loads(table.read_text(encoding="utf-8"))["standard"]
 ]
-BREEDS = load_whole().breeds
+BREEDS = shipped_whole().breeds
 WHAT = {"cm": "height at withers", "in": "height at withers", "kg": "weight", "lb": "weight"}
 WANTED = ("required", "preferred")
 

@@ -9,12 +9,12 @@ from typing import Any
 
 import pytest
 
-from ringside.knowledge.loader import load
+from tests.known import shipped
 from tests.support import ROOT
 
 TABLE = ROOT / "tests" / "published" / "fci_figures.toml"
 JUDGED: dict[str, list[Any]] = tomllib.loads(TABLE.read_text(encoding="utf-8"))
-BREEDS = load().breeds
+BREEDS = shipped().breeds
 
 
 def number_of(row: Any) -> Any:

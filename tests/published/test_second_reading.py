@@ -9,13 +9,13 @@ from typing import Any
 
 import pytest
 
-from ringside.knowledge.loader import load
 from ringside.knowledge.schema import Ask, Breed
+from tests.known import shipped
 from tests.support import ROOT
 
 TABLE = ROOT / "tests" / "published" / "second_reading.toml"
 READ: dict[str, Any] = tomllib.loads(TABLE.read_text(encoding="utf-8"))
-BREEDS = load().breeds
+BREEDS = shipped().breeds
 SEED, DRAWN = 20261128, 40
 WEIGHTS = {"out": ("disqualifying",), "serious": ("serious",), "fault": ("fault",)}
 POINTS = {"bite": ("bite",), "colour": ("colour", "coat")}

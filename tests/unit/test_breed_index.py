@@ -13,12 +13,12 @@ import pytest
 from ringside.domain.breed_index import breed_index, breed_names, plain
 from ringside.domain.exam import figure
 from ringside.domain.traits import apart
-from ringside.knowledge import load
 from ringside.knowledge.breeds import Breeds
 from ringside.knowledge.schema import Breed
+from tests.known import shipped
 from tests.support import ROOT
 
-KNOWLEDGE = load()
+KNOWLEDGE = shipped()
 VECTORS = json.loads((ROOT / "tests" / "vectors" / "breeds.json").read_text(encoding="utf-8"))
 WHIP = {"body": "light", "legs": "long", "ears": "drop", "tail": "whip"}
 

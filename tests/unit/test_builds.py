@@ -24,9 +24,10 @@ from ringside.book.kinds import KINDS, Kind, Seen, digest
 from ringside.book.kinds.fields import Choice, Day, FreeText, Ref, Words
 from ringside.book.place import Place
 from ringside.book.store import Book
-from ringside.knowledge import Knowledge, load
+from ringside.knowledge import Knowledge
 from ringside.web import library
 from ringside.web.pocket import Edition, publish
+from tests.known import shipped
 from tests.unit.test_pairing import PORT, Phone
 
 NOW = 1_760_000_000_000
@@ -100,7 +101,7 @@ class Served:
 
 @pytest.fixture(scope="module")
 def knowledge() -> Knowledge:
-    return load()
+    return shipped()
 
 
 @pytest.fixture(scope="module")

@@ -35,7 +35,8 @@ from ringside.domain.calendar import (
     time_of,
     zone_named,
 )
-from ringside.knowledge import Knowledge, load
+from ringside.knowledge import Knowledge
+from tests.known import shipped
 from tests.support import ROOT
 from tests.unit.phone import HOME, PORT, Phone
 
@@ -49,7 +50,7 @@ DOG, SHOW, ENTRY = (str(uuid6.uuid7()) for _ in range(3))
 
 @pytest.fixture(scope="module")
 def knowledge() -> Knowledge:
-    return load()
+    return shipped()
 
 
 def happening(**given: Any) -> Happening:

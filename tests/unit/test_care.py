@@ -10,8 +10,9 @@ import pytest
 
 from ringside.domain.care import care_book
 from ringside.domain.condition_words import CONDITION
-from ringside.knowledge import Knowledge, load
+from ringside.knowledge import Knowledge
 from ringside.knowledge.schema import COMMON_PRACTICE
+from tests.known import shipped
 
 # What a dog has or is, said as if it were known: for a vet to say, and for nobody else.
 ILLNESS = (
@@ -41,7 +42,7 @@ def ending(text: str) -> str:
 
 @pytest.fixture(scope="module")
 def known() -> Knowledge:
-    return load()
+    return shipped()
 
 
 def entries(known: Knowledge) -> Iterator[Any]:

@@ -6,13 +6,13 @@ from typing import Any
 
 import pytest
 
-from ringside.knowledge import load_whole
 from ringside.knowledge.review.bites import bites, faulty
 from ringside.knowledge.review.colours import allowed
 from ringside.knowledge.review.colours import faulty as faulty_colours
 from ringside.knowledge.review.contradictions import contradictions
 from ringside.knowledge.review.ears import carried
 from ringside.knowledge.review.ears import faulty as faulty_ears
+from tests.known import shipped_whole
 from tests.unit.test_review import breed
 
 
@@ -21,7 +21,7 @@ def found(*asks: dict[str, Any]) -> tuple[str, ...]:
 
 
 def test_the_shipped_knowledge_does_not_contradict_itself() -> None:
-    told = {key: [*contradictions(held)] for key, held in load_whole().breeds.items()}
+    told = {key: [*contradictions(held)] for key, held in shipped_whole().breeds.items()}
     assert {key: lines for key, lines in told.items() if lines} == {}
 
 

@@ -18,16 +18,17 @@ from ringside.domain.countdown import (
     step_of,
     tasks_for,
 )
-from ringside.knowledge import Knowledge, load
+from ringside.knowledge import Knowledge
 from ringside.knowledge.schema import Body, Coat
 from tests.countdown_vectors import FILE, cases
+from tests.known import shipped
 
 SHOW = date(2027, 3, 20)
 
 
 @pytest.fixture(scope="module")
 def known() -> Knowledge:
-    return load()
+    return shipped()
 
 
 def test_the_vectors_are_what_python_says() -> None:

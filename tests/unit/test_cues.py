@@ -13,11 +13,11 @@ import pytest
 
 from ringside.domain.traits import TRAITS, apart, suits, traits, wanted
 from ringside.domain.varieties import choices, others_than
-from ringside.knowledge import load
 from ringside.knowledge.schema import UNKNOWN, Breed, Coat, Cue, Feet, Size, Topline, Trunk
 from tests.each import of_each
+from tests.known import shipped
 
-KNOWLEDGE = load()
+KNOWLEDGE = shipped()
 BREEDS = sorted(KNOWLEDGE.breeds.profiles)
 VALUES = {"topline": Topline, "coat": Coat, "body": Trunk, "feet": Feet, "size": Size}
 ASKED = ("required", "preferred")

@@ -12,7 +12,7 @@ import pytest
 from ringside.book.kinds import KINDS
 from ringside.demo import changes
 from ringside.files import folder
-from ringside.knowledge import load
+from tests.known import shipped
 
 Records = dict[str, dict[str, dict[str, Any]]]
 
@@ -59,7 +59,9 @@ def test_the_demo_tells_a_day(now: datetime) -> None:
     assert walks[entries["Drift"]]["began"] < moment
     ticks = [tick for tick in book["gate"].values() if tick["entry"] == entries["Drift"]]
     assert {tick["state"] for tick in ticks} == {"ready"}
-    assert {tick["item"] for tick in ticks} == {item.id for item in load().gate.item} - {"season"}
+    assert {tick["item"] for tick in ticks} == {item.id for item in shipped().gate.item} - {
+        "season"
+    }
     assert any(award["day"] == today for award in book["award"].values())
     assert book["note"]
 

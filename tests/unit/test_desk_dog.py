@@ -14,8 +14,8 @@ from ringside import demo
 from ringside.app import Settings, create_app
 from ringside.book.keeping import open_book
 from ringside.book.place import Place
-from ringside.knowledge import load
 from ringside.web.desk.charts import marks_chart, ticks, weight_chart
+from tests.known import shipped
 from tests.unit.phone import PORT, Phone
 
 
@@ -25,7 +25,7 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Phone, dict
     folder: Path = tmp_path_factory.mktemp("desk")
     book = open_book(Place(folder))
     demo.fill(book)
-    phone = Phone(create_app(Settings(folder, PORT), book, load()))
+    phone = Phone(create_app(Settings(folder, PORT), book, shipped()))
     phone.let_in(book)
     with book.session():
         dogs = {values["name"]: key for key, values in book.records("dog").items()}

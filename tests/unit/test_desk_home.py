@@ -6,15 +6,15 @@ from datetime import UTC, date, datetime
 from typing import Any
 
 from ringside.book.devices import Device
-from ringside.knowledge import load
 from ringside.web.desk import overview
 from ringside.web.desk.latest import by_day
 from ringside.web.desk.moments import say_near, say_span, say_weekday
+from tests.known import shipped
 
 TODAY = date(2026, 11, 28)
 NOW = int(datetime(2026, 11, 28, 12, tzinfo=UTC).timestamp() * 1000)
 DAY_MS = 86_400_000
-KNOWLEDGE = load()
+KNOWLEDGE = shipped()
 DOGS = {
     "b": {"name": "Bramble", "breed": "border-terrier", "sex": "bitch", "born": "2024-08-28"},
     "d": {"name": "Drift"},

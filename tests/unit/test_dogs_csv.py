@@ -47,13 +47,13 @@ from ringside.book.tables.sheets import (
     guarded,
     unguarded,
 )
-from ringside.knowledge import load
+from tests.known import shipped
 from tests.support import PairedPhone, Server, pair
 
 PORT = 8470
 HOME = f"http://localhost:{PORT}"
 PAGE = "/desk/dogs/import"
-KNOWLEDGE = load()
+KNOWLEDGE = shipped()
 BREEDS = {key: breed.name for key, breed in KNOWLEDGE.breeds.profiles.items()}
 ALSO = {key: breed.also for key, breed in KNOWLEDGE.breeds.profiles.items()}
 TODAY = date(2026, 11, 25)

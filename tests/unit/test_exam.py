@@ -37,8 +37,9 @@ from ringside.domain.varieties import choices, holds
 from ringside.knowledge.loader import load
 from ringside.knowledge.schema import COMMON_PRACTICE, FROM_MEMORY, Body, Sex, Surface
 from tests.each import of_each
+from tests.known import shipped
 
-KNOWLEDGE = load()
+KNOWLEDGE = shipped()
 GENERAL = general_cards(KNOWLEDGE)
 BREEDS = sorted(KNOWLEDGE.breeds)
 BODIES: tuple[Body, ...] = get_args(Body)

@@ -13,11 +13,11 @@ from ringside.domain.eligibility.bars import stands_for
 from ringside.domain.limits import limits
 from ringside.domain.pack import rules_book
 from ringside.domain.says import sentence
-from ringside.knowledge import load
 from ringside.knowledge.regulation_schema import Kind
 from ringside.knowledge.schema import Sex
+from tests.known import shipped
 
-KNOWLEDGE = load()
+KNOWLEDGE = shipped()
 RULES = KNOWLEDGE.regulations
 BOOK = rules_book(KNOWLEDGE)
 LISTED = BOOK["gate"]["items"]

@@ -9,11 +9,11 @@ import pytest
 
 from ringside.domain.dog import Dog
 from ringside.domain.pack import pack
-from ringside.knowledge import load
 from ringside.knowledge.schema import Ask, Breed, Number
 from tests.each import of_each
+from tests.known import shipped
 
-KNOWLEDGE = load()
+KNOWLEDGE = shipped()
 BORDER = "border-terrier"
 
 

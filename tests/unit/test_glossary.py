@@ -16,6 +16,7 @@ import pytest
 from ringside.domain.pack import words_book
 from ringside.knowledge import Knowledge, KnowledgeError, load
 from ringside.knowledge.schema import COMMON_PRACTICE, Term
+from tests.known import shipped
 from tests.support import ROOT
 
 MOST_BYTES = 12_000
@@ -35,7 +36,7 @@ source = "common practice"
 
 @pytest.fixture(scope="module")
 def known() -> Knowledge:
-    return load()
+    return shipped()
 
 
 @pytest.fixture

@@ -9,8 +9,9 @@ from collections.abc import Iterator
 import pytest
 
 from ringside.domain.heat import heat_book
-from ringside.knowledge import Knowledge, load
+from ringside.knowledge import Knowledge
 from ringside.knowledge.schema import COMMON_PRACTICE
+from tests.known import shipped
 from tests.support import ROOT
 from tests.visible import texts_of
 
@@ -34,7 +35,7 @@ DENIED = (
 
 @pytest.fixture(scope="module")
 def known() -> Knowledge:
-    return load()
+    return shipped()
 
 
 def told(known: Knowledge) -> Iterator[tuple[str, str]]:

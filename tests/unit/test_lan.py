@@ -36,13 +36,13 @@ from ringside.cli.command import parser
 from ringside.cli.lan import Neighbourhood, serve_trust_page
 from ringside.cli.options import Trouble
 from ringside.cli.serve import settings_of
-from ringside.knowledge import load
 from ringside.web.serve import bounds, lan
 from ringside.web.serve import server as serving
 from ringside.web.serve.announce import Announcer
 from ringside.web.serve.certificates import fingerprint
 from ringside.web.serve.lan import Lan, machine_name
 from ringside.web.serve.tls import Tls
+from tests.known import shipped
 from tests.ports import free_pair, free_port
 from tests.support import PATIENCE, ROOT, Server, offer, until
 
@@ -719,7 +719,7 @@ def test_a_new_address_is_answered_to_and_told_once(
     options = parser().parse_args(["serve", "--lan", "--port", "9"])
     settings = settings_of(options, tmp_path / "data", is_demo=False, lan=here)
     book = open_book(Place(tmp_path / "data"))
-    app = create_app(settings, book, load())
+    app = create_app(settings, book, shipped())
     page = here.trust_server(10, 9).wsgi_app
     here.tls(Neighbourhood(here, 9).changed)
 

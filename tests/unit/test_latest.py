@@ -14,11 +14,11 @@ from ringside.book.keeping import open_book
 from ringside.book.kinds import KINDS
 from ringside.book.place import Place
 from ringside.book.store import Book
-from ringside.knowledge import load
 from ringside.web.desk.latest import latest
+from tests.known import shipped
 
 NOW = 1_760_000_000_000  # 2025-10-09T08:53:20Z
-KNOWLEDGE = load()
+KNOWLEDGE = shipped()
 PHONE = str(uuid6.uuid7())
 DOG, NOTE, WALK, TICK, SHOW, ENTRY = (str(uuid6.uuid7()) for _ in range(6))
 

@@ -26,9 +26,10 @@ from ringside.book.keeping import open_book
 from ringside.book.pages import MOST
 from ringside.book.place import FILE_NAME, Place
 from ringside.book.store import Book, BookUnavailable
-from ringside.knowledge import Knowledge, load
+from ringside.knowledge import Knowledge
 from ringside.web import log, security
 from ringside.web.security import BURST, MOST_VISITORS, Throttle
+from tests.known import shipped
 from tests.support import Server as Process
 from tests.support import offer, pair
 from tests.unit.phone import HOME, PORT, Phone
@@ -42,7 +43,7 @@ posix_only = pytest.mark.skipif(os.name != "posix", reason="only POSIX has these
 
 @pytest.fixture(scope="module")
 def knowledge() -> Knowledge:
-    return load()
+    return shipped()
 
 
 @pytest.fixture

@@ -16,7 +16,7 @@ from ringside.book import keeping
 from ringside.book.keeping import Notices, notices, open_book
 from ringside.book.place import Place
 from ringside.book.store import BookError, BookUnavailable
-from ringside.knowledge import load
+from tests.known import shipped
 from tests.support import until
 from tests.unit.test_keeping import change, fill, log
 
@@ -107,7 +107,7 @@ def test_the_pages_of_a_big_book_are_looked_at_in_the_background(
 def test_the_desk_shows_what_is_wrong(place: Place) -> None:
     book = open_book(place)
     found = Notices(place)
-    app = create_app(Settings(place.data, 8470, is_open=True), book, load(), found)
+    app = create_app(Settings(place.data, 8470, is_open=True), book, shipped(), found)
     client = app.test_client()
     assert 'role="alert"' not in client.get("/desk", headers={"Host": "localhost:8470"}).get_data(
         as_text=True

@@ -19,8 +19,9 @@ from ringside.book.kinds import KINDS
 from ringside.book.packs import dog_pack
 from ringside.book.place import Place
 from ringside.book.store import Book
-from ringside.knowledge import Knowledge, load
+from ringside.knowledge import Knowledge
 from ringside.web.desk.latest import latest
+from tests.known import shipped
 from tests.odd import NEIGHBOUR, Kennel, changes
 from tests.unit.phone import PORT, Phone
 
@@ -49,7 +50,7 @@ ALL = 1_000_000
 
 @pytest.fixture(scope="module")
 def knowledge() -> Knowledge:
-    return load()
+    return shipped()
 
 
 @pytest.fixture(scope="module")

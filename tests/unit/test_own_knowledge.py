@@ -31,11 +31,12 @@ from ringside.knowledge import Knowledge, KnowledgeError, load, load_whole
 from ringside.knowledge.own import OWN_BREEDS
 from ringside.web import library as library_module
 from ringside.web.desk.own import MOST_FILE, add_asks, as_toml, own_asks, own_name, read_asks
+from tests.known import shipped
 from tests.support import Server
 
 PORT = 8470
 HOME = f"http://localhost:{PORT}"
-SHIPPED = load()
+SHIPPED = shipped()
 STATIONS = set(SHIPPED.stations)
 NOW = 1_790_000_000_000
 

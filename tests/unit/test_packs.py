@@ -18,12 +18,12 @@ from ringside.book.place import Place
 from ringside.book.store import Book
 from ringside.domain.limits import limits
 from ringside.domain.pack import digest, pack, sources_book
-from ringside.knowledge import load
 from tests.benchmarks.packs import awards_of, dog_of
 from tests.each import of_each
+from tests.known import shipped
 from tests.support import PATIENCE
 
-KNOWLEDGE = load()
+KNOWLEDGE = shipped()
 Data = dict[str, Any]
 
 DOG = {

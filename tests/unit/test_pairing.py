@@ -51,9 +51,10 @@ from ringside.book.store import Book
 from ringside.cli.pair import show_link
 from ringside.cli.serve import open_in_browser
 from ringside.demo import fill
-from ringside.knowledge import Knowledge, load
+from ringside.knowledge import Knowledge
 from ringside.web import library, pairing
 from ringside.web.pocket import Edition, publish
+from tests.known import shipped
 from tests.unit.phone import HOME, PORT, Phone
 
 NOW = 1_800_000_000_000
@@ -65,7 +66,7 @@ SECRET_NOTE = "Left hock turns out when he is tired"
 
 @pytest.fixture(scope="module")
 def knowledge() -> Knowledge:
-    return load()
+    return shipped()
 
 
 @pytest.fixture

@@ -28,9 +28,9 @@ from ringside.book.jpeg import BadPicture
 from ringside.book.keeping import open_book
 from ringside.book.place import Place
 from ringside.book.store import Book
-from ringside.knowledge import load
 from ringside.web.photos import AT_ONCE
 from tests import pictures
+from tests.known import shipped
 from tests.support import PATIENCE, Server
 from tests.unit.phone import PORT, Phone
 from tests.unit.test_former_books import BOOKS
@@ -53,7 +53,7 @@ def book(tmp_path: Path) -> Iterator[Book]:
 
 @pytest.fixture(scope="module")
 def knowledge() -> Any:
-    return load()
+    return shipped()
 
 
 @pytest.fixture

@@ -24,8 +24,8 @@ from ringside.domain.practice import (
     strictness,
     sums_of,
 )
-from ringside.knowledge import load
 from ringside.knowledge.schema import FROM_MEMORY
+from tests.known import shipped
 from tests.practice_vectors import CASES, SESSIONS, VECTORS, histories, sessions, shares
 
 NEAR = 1e-6
@@ -104,7 +104,7 @@ def test_a_station_counts_by_its_weightiest_ask() -> None:
 
 
 def test_the_phone_is_given_a_call_for_each_station_and_a_pace_for_each_body() -> None:
-    known = load()
+    known = shipped()
     given = pack_practice(known)
     assert {call["station"] for call in given["call"]} == set(known.stations)
     assert {pace["body"] for pace in given["pace"]} == set(known.regulations and known.titles.kinds)
@@ -113,7 +113,7 @@ def test_the_phone_is_given_a_call_for_each_station_and_a_pace_for_each_body() -
 
 def test_what_is_said_of_practice_promises_and_diagnoses_nothing() -> None:
     """Weak evidence says that it may help; where a dog can be hurt, a vet decides."""
-    file = load().practice
+    file = shipped().practice
     assert all("may help" in one.says for one in file.evidence if one.weak)
     hurt = [one.text for one in file.care if "break" in one.text or "guards" in one.text]
     assert hurt

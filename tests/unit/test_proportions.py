@@ -7,8 +7,8 @@ from collections import Counter
 import pytest
 
 from ringside.domain.proportions import LENGTHS, asked_by, proportions
-from ringside.knowledge import load_whole
 from ringside.knowledge.loader import Knowledge
+from tests.known import shipped_whole
 
 SIZES = ("weight", "height at withers")
 MEASURED = 678  # of 1,356 numbers beside sizes; of the others 227 are lengths alone
@@ -16,7 +16,7 @@ MEASURED = 678  # of 1,356 numbers beside sizes; of the others 227 are lengths a
 
 @pytest.fixture(scope="module")
 def known() -> Knowledge:
-    return load_whole()
+    return shipped_whole()
 
 
 def test_every_number_is_measured_or_has_a_reason_why_not(known: Knowledge) -> None:

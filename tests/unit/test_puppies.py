@@ -10,7 +10,7 @@ import pytest
 
 from ringside.domain.care import care_book
 from ringside.domain.puppies import due, felt
-from ringside.knowledge import load
+from tests.known import shipped
 from tests.support import ROOT
 
 DATA = json.loads((ROOT / "tests" / "vectors" / "puppies.json").read_text(encoding="utf-8"))
@@ -29,7 +29,7 @@ def test_what_was_felt_last(case: dict[str, Any]) -> None:
 
 def test_a_male_is_felt_at_eight_weeks_and_a_vet_feels_at_six_months() -> None:
     """By the published ages: two months, and rarely after six."""
-    care = care_book(load())
+    care = care_book(shipped())
     born = date(2026, 1, 1)
 
     def testes_at(weeks: int) -> dict[str, Any]:

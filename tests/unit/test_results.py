@@ -14,7 +14,7 @@ from ringside.domain.pack import home_book, rules_book
 from ringside.domain.practice import Lesson, Mark, Place, named_lately, next_session, sums_of
 from ringside.domain.results import judge_key, results_book
 from ringside.files import folder
-from ringside.knowledge import load
+from tests.known import shipped
 from tests.support import ROOT
 
 DATA: dict[str, list[dict[str, Any]]] = json.loads(
@@ -48,7 +48,7 @@ def test_of_two_alike_the_one_that_a_judge_named_is_practised_first() -> None:
 
 
 def test_each_body_has_its_words_and_the_book_takes_them() -> None:
-    known = load()
+    known = shipped()
     book, rules = results_book(known), rules_book(known) | home_book(known)
     assert [placing["id"] for placing in book["placings"]] == list(PLACINGS)
     for body in known.titles.kinds:

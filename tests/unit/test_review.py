@@ -12,14 +12,15 @@ import pytest
 
 from ringside import cli
 from ringside.cli import check
-from ringside.knowledge import Knowledge, load
+from ringside.knowledge import Knowledge
 from ringside.knowledge.breeds import Breeds
 from ringside.knowledge.own import OWN_BREEDS
 from ringside.knowledge.review import Review, review
 from ringside.knowledge.schema import Breed
 from ringside.knowledge.texts import texts
+from tests.known import shipped
 
-SHIPPED = load()
+SHIPPED = shipped()
 TODAY = date(2026, 11, 25)
 STANDARD = {"of": "FCI", "body": "A body", "title": "A standard", "checked": date(2026, 1, 1)}
 
@@ -175,7 +176,7 @@ def test_what_may_keep_a_dog_out_comes_first(capsys: pytest.CaptureFixture[str])
     ]  # fmt: skip
     places = [said.index(head) for head in heads]
     assert places == sorted(places)
-    memory = review(load(), TODAY).barring["memory"]
+    memory = review(shipped(), TODAY).barring["memory"]
     lines = [f"{name}, {line}" for name, told in memory.items() for line in told]
     assert lines
     assert all(line in said for line in lines)
@@ -199,7 +200,7 @@ def test_coverage_is_a_table_of_breeds_and_bodies(
 def test_check_names_all_if_asked(capsys: pytest.CaptureFixture[str]) -> None:
     _, said = words(capsys, "--all")
     assert "Breed standard, Pug, no. 253, 2024-11-05" in said or "Breed standard, Pug" in said
-    secondary = review(load(), TODAY).barring["secondary"]
+    secondary = review(shipped(), TODAY).barring["secondary"]
     assert all(f"{name}, {line}" in said for name, told in secondary.items() for line in told)
 
 

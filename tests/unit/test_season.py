@@ -23,12 +23,12 @@ from ringside.book.store import Book
 from ringside.book.tables.importing import Done
 from ringside.book.tables.plan import Plan
 from ringside.book.tables.season import SEASON
-from ringside.knowledge import load
 from ringside.web.desk.imports import season_reading
 from ringside.web.desk.season import as_csv, months, rows_of
+from tests.known import shipped
 from tests.unit.phone import PORT, Phone
 
-KNOWLEDGE = load()
+KNOWLEDGE = shipped()
 READING = season_reading(KNOWLEDGE, "")
 DOG, OTHER, SHOW, ENTRY = (f"01900000-0000-7000-8000-00000000000{last}" for last in "abcd")
 DOGS = {

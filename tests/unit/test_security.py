@@ -22,10 +22,11 @@ from ringside.book.devices import HELPER, OWNER, Devices
 from ringside.book.keeping import open_book
 from ringside.book.place import FILE_NAME, Place
 from ringside.book.store import Book
-from ringside.knowledge import Knowledge, load
+from ringside.knowledge import Knowledge
 from ringside.web import security
 from ringside.web.serve.certificates import Keyring
 from ringside.web.serve.tls import Tls
+from tests.known import shipped
 from tests.property import wire
 from tests.property.fuzz import (
     ACTORS,
@@ -103,7 +104,7 @@ FORM = "application/x-www-form-urlencoded"
 
 @pytest.fixture(scope="module")
 def knowledge() -> Knowledge:
-    return load()
+    return shipped()
 
 
 @pytest.fixture

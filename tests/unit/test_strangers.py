@@ -23,7 +23,6 @@ import pytest
 from ringside.app import Settings, create_app
 from ringside.book.keeping import open_book
 from ringside.book.place import Place
-from ringside.knowledge import load
 from ringside.web.serve import bounds
 from ringside.web.serve.connection import Pace, line_of
 from ringside.web.serve.lan import Lan
@@ -31,6 +30,7 @@ from ringside.web.serve.loop import who_gives_way
 from ringside.web.serve.server import Server
 from ringside.web.serve.tls import Tls
 from tests.crowd import gather, peak_memory, write
+from tests.known import shipped
 from tests.ports import free_port
 from tests.strangers import dripping
 from tests.support import PATIENCE, until
@@ -351,7 +351,7 @@ FORMS = (
 
 def test_no_body_of_a_stranger_is_waited_for(serve: Callable[..., Server], tmp_path: Path) -> None:
     book, port = open_book(Place(tmp_path)), free_port()
-    server = serve(None, create_app(Settings(tmp_path, port), book, load()).wsgi_app, port)
+    server = serve(None, create_app(Settings(tmp_path, port), book, shipped()).wsgi_app, port)
     photo = f"/api/photos/{'0' * 64}"
     paths = ("/api/pair", "/api/sync", photo, "/desk/breeds", "/", "/healthz", "/nowhere")
     for path, method, length, form in itertools.product(paths, ("POST", "PUT", "GET"), SLOW, FORMS):

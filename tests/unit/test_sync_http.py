@@ -27,8 +27,9 @@ from ringside.app import MOST_BODY, Settings, create_app
 from ringside.book.keeping import open_book
 from ringside.book.place import FILE_NAME, Place
 from ringside.book.store import Book
-from ringside.knowledge import Knowledge, load
+from ringside.knowledge import Knowledge
 from ringside.knowledge import loader as knowledge_loader
+from tests.known import shipped
 from tests.support import ROOT, Server
 from tests.unit.phone import HOME, PORT, Phone
 
@@ -54,7 +55,7 @@ def change(value: Any = "Juniper", device: str = PHONE, **given: Any) -> Change:
 
 @pytest.fixture(scope="module")
 def knowledge() -> Knowledge:
-    return load()
+    return shipped()
 
 
 @pytest.fixture

@@ -6,9 +6,9 @@ import pytest
 
 from ringside.domain.varieties import choices
 from ringside.domain.variety_looks import variety_looks
-from ringside.knowledge import load
+from tests.known import shipped
 
-BREEDS = load().breeds
+BREEDS = shipped().breeds
 
 
 def test_sizes_go_down_from_the_largest() -> None:

@@ -16,6 +16,7 @@ from ringside.domain.bounds import country_problem
 Order = Literal["", "day", "month"]
 # No longer cell is looked into: a field takes less, and putting accents in order takes the square.
 LONGEST_CELL = 300
+_WORD = re.compile(r"[^\W_]+")
 _BRACKETED = re.compile(r"\([^()]*\)")
 Bag = tuple[str, ...]  # the words of a name, whatever their order
 
@@ -66,9 +67,11 @@ class Reading:
 
 def folded(words: str) -> str:
     """Return `words` without accents, signs and capitals: what two spellings of one name share."""
-    plain = unicodedata.normalize("NFKD", words.casefold())
-    kept = "".join(sign for sign in plain if not unicodedata.combining(sign))
-    return " ".join(re.findall(r"[^\W_]+", kept))
+    plain = words.casefold()
+    if not plain.isascii():
+        apart = unicodedata.normalize("NFKD", plain)
+        plain = "".join(sign for sign in apart if not unicodedata.combining(sign))
+    return " ".join(_WORD.findall(plain))
 
 
 def _bag(name: str) -> Bag:

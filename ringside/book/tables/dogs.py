@@ -20,6 +20,9 @@ from ringside.domain import microchip
 
 Dog = dict[str, Any]
 MOST_NAMED = 4  # dogs that are told of together
+Telling = tuple[str | None, ...]
+# Ids by what a dog is known by; by the call name also with each of what else tells dogs apart.
+Index = dict[Known | tuple[Known, int, str | None], list[str]]
 MOST_GUESSED = 100  # breeds of a table that are looked for by their likeness: each takes its time
 
 
@@ -36,12 +39,16 @@ class Kennel:
         self.shown = dogs
         self.telling = {key: _telling(dog) for key, dog in self.dogs.items()}
         self.guessed: dict[str, str] = {}
-        self.live: dict[Known, list[str]] = defaultdict(list)
-        self.removed: dict[Known, list[str]] = defaultdict(list)
+        self.order = {key: place for place, key in enumerate(self.dogs)}
+        self.live: Index = defaultdict(list)
+        self.removed: Index = defaultdict(list)
         for key, dog in self.dogs.items():
             by_key = self.removed if dog.get("deleted") else self.live
             for known in _keys(dog):
                 by_key[known].append(key)
+                if known[0] == BY_CALL_NAME:
+                    for at, words in enumerate(self.telling[key]):
+                        by_key[known, at, words].append(key)
 
     def line(self, row: Row) -> Line:
         """Return what a row does."""
@@ -78,14 +85,27 @@ class Kennel:
         if row.id in self.dogs:
             return [row.id], "id"
         said = [(at, words) for at, words in enumerate(_telling(row.values)) if words is not None]
+        keys = _keys(row.values)
         for by_key in (self.live, self.removed):
-            for known in _keys(row.values):
+            for known in keys:
                 found = by_key.get(known, [])
                 if known[0] == BY_CALL_NAME:
-                    found = [key for key in found if _fits(said, self.telling[key])]
+                    found = self._fitting(by_key, known, said)
                 if found:
                     return found, known[0]
         return [], ""
+
+    def _fitting(self, by_key: Index, known: Known, said: list[tuple[int, str]]) -> list[str]:
+        """Return the dogs of this call name and birthday that a row does not contradict.
+
+        Of a whole book of one name and birthday, none is looked at whom any word rules out.
+        """
+        found = by_key.get(known, [])
+        for at, words in said:
+            narrower = by_key.get((known, at, words), []) + by_key.get((known, at, None), [])
+            found = min(found, narrower, key=len)
+        fitting = [key for key in found if _fits(said, self.telling[key])]
+        return sorted(fitting, key=self.order.__getitem__)
 
     def _name(self, key: str) -> str:
         return self.dogs[key].get("name") or self.dogs[key].get("pedigree") or "a dog with no name"
@@ -178,7 +198,6 @@ def _in_columns(values: Dog, was: Dog) -> tuple[tuple[str, Any, Any], ...]:
 
 
 BY_CALL_NAME = "call name and date of birth"
-Telling = tuple[str | None, ...]
 # What must not differ between dogs that only the call name and the birthday hold together.
 _TELLING = ("microchip", "registration", "pedigree", "breed", "sex")
 
@@ -202,12 +221,7 @@ def _telling(dog: Dog) -> Telling:
 
 
 def _fits(said: list[tuple[int, str]], telling: Telling) -> bool:
-    # A plain loop: in a table of one name and birthday, each row is held against every dog, and
-    # what makes a generator for each takes thrice the time.
-    for at, words in said:  # noqa: SIM110
-        if telling[at] is not None and telling[at] != words:
-            return False
-    return True
+    return all(telling[at] in (None, words) for at, words in said)
 
 
 DOGS = TableImport(DOG_COLUMNS, Kennel)

@@ -66,16 +66,20 @@ def guarded(text: str) -> str:
 
 def unguarded(cell: str) -> str:
     """Return what `guarded` was given; or what somebody kept as text with an apostrophe."""
+    if "'" not in cell:
+        return cell
     plain = _FORMULA.sub(_without_leads, cell)
     return plain[1:] if _LED.match(cell) and not _FORMULA.match(cell) else plain
 
 
 def _with_leads(found: re.Match[str]) -> str:
     lead = "'" if _begins_a_cell(found) else ""
-    return lead + _AT_BREAK.sub(r"\g<0>'", found[0])
+    return lead + _AT_BREAK.sub(r"\g<0>'", found[0]) if found[0] else lead
 
 
 def _without_leads(found: re.Match[str]) -> str:
+    if not found[0]:
+        return ""
     run = _LED_BREAK.sub(r"\1", found[0])
     return run[1:] if found[0][:1] == "'" and _begins_a_cell(found) else run
 
@@ -167,7 +171,7 @@ def _rows(text: str, separator: str) -> Iterator[tuple[int, tuple[str, ...]]]:
     number = 0
     try:
         for number, cells in enumerate(rows, start=1):
-            yield number, tuple(unguarded(cell).strip() for cell in cells)
+            yield number, tuple([unguarded(cell).strip() for cell in cells])
     except csv.Error as error:
         raise SheetError(
             f'The quotes (") near row {number + 1} do not match ({error}). '
