@@ -15,7 +15,7 @@ import time
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import IO, TYPE_CHECKING, Any, TypeVar
 
 import pytest
 import uuid6
@@ -194,19 +194,22 @@ class Server:
             return
         self.log.parent.mkdir(parents=True, exist_ok=True)
         with self.log.open("ab") as log:
-            self._process = subprocess.Popen(
-                self.command,
-                cwd=self.cwd,
-                env=self.env,
-                stdin=subprocess.DEVNULL,
-                stdout=log,
-                stderr=subprocess.STDOUT,
-            )
+            self._process = self._spawn(log)
         try:
             self._wait_until_healthy()
         except BaseException:
             self.kill()
             raise
+
+    def _spawn(self, log: IO[bytes]) -> subprocess.Popen[bytes]:
+        return subprocess.Popen(
+            self.command,
+            cwd=self.cwd,
+            env=self.env,
+            stdin=subprocess.DEVNULL,
+            stdout=log,
+            stderr=subprocess.STDOUT,
+        )
 
     def stop(self) -> None:
         """Ask the server to end, and insist if it does not."""

@@ -23,6 +23,7 @@ from playwright.sync_api import (
 
 from ringside.web.serve.lan import Lan
 from tests.browser.phone import OUT_OF_REACH, POCKET, Phone
+from tests.browser.warm import CAN_FORK, Nursery, WarmServer
 from tests.support import (
     CERTUTIL,
     ROOT,
@@ -110,8 +111,20 @@ def keys(pytestconfig: pytest.Config, tmp_path_factory: pytest.TempPathFactory) 
 
 
 @pytest.fixture(scope="session")
-def make_server(keys: Path | None) -> Callable[..., Server]:
-    return partial(Server, keys=keys)
+def nursery() -> Iterator[Nursery | None]:
+    """What servers start from, where a system has forks."""
+    if not CAN_FORK:
+        yield None
+        return
+    with contextlib.closing(Nursery()) as nursery:
+        yield nursery
+
+
+@pytest.fixture(scope="session")
+def make_server(keys: Path | None, nursery: Nursery | None) -> Callable[..., Server]:
+    return (
+        partial(WarmServer, nursery=nursery, keys=keys) if nursery else partial(Server, keys=keys)
+    )
 
 
 @pytest.fixture(scope="session")

@@ -10,15 +10,20 @@ from tests.browser.phone import OUT_OF_REACH, POCKET, Phone
 from tests.browser.test_taking_in import address, patterns
 from tests.support import Server
 
-# In the page, before the app's first line: count the rows of records that the app is given.
+# In the page, before the app's first line: count the rows of records that the app is given, and
+# what it has asked for and not been given yet, of any store.
 COUNT = """{
     globalThis.rowsRead = 0;
+    globalThis.awaited = 0;
     const ways = ["get", "getKey", "getAll", "getAllKeys", "openCursor", "openKeyCursor"];
     for (const { prototype } of [IDBObjectStore, IDBIndex]) {
         for (const way of ways) {
             const asked = prototype[way];
             prototype[way] = function (...given) {
                 const request = asked.apply(this, given);
+                awaited += 1;
+                request.addEventListener("success", () => { awaited -= 1; }, { once: true });
+                request.addEventListener("error", () => { awaited -= 1; }, { once: true });
                 const counted = ({ target: { result } }) => {
                     rowsRead += Array.isArray(result) ? result.length : Number(Boolean(result));
                 };
@@ -60,24 +65,27 @@ def write_marks(phone: Phone, dog: str, rehearsals: int) -> None:
     )
 
 
-# Until the app reads no more rows, as it does while what was written is still being drawn.
-QUIET = """async () => {
-    for (let last = -1; rowsRead !== last; ) {
+# Until the app waits for no row, and has asked for no more for so many ms.
+QUIET = """async (ms) => {
+    for (let last = -1; rowsRead !== last || awaited > 0; ) {
         last = rowsRead;
-        await new Promise((done) => setTimeout(done, 250));
+        await new Promise((done) => setTimeout(done, ms));
     }
     return rowsRead;
 }"""
+
+
+A_SCREEN = 80
+WHAT_WAS_WRITTEN = 400  # Longer than the app puts off drawing it (static/js/router.js).
 
 
 def rows_read(phone: Phone, path: str) -> int:
     """How many rows the app reads to show a screen: shown twice, since news may draw it anew."""
     found = []
     for _ in range(2):
-        phone.page.evaluate(QUIET)
         phone.page.evaluate("rowsRead = 0")
         phone.show(path)
-        found.append(int(phone.page.evaluate(QUIET)))
+        found.append(int(phone.page.evaluate(QUIET, A_SCREEN)))
     return min(found)
 
 
@@ -102,6 +110,7 @@ def test_a_screen_reads_as_many_rows_whatever_lies_behind(
         for dog in dogs:
             write_marks(phone, dog, rehearsals)
         phone.go("settings")
+        phone.page.evaluate(QUIET, WHAT_WAS_WRITTEN)
         counted.append({pattern: rows_read(phone, path) for pattern, path in paths.items()})
     few, many = counted
     assert min(few[path] for path in ("", "dog/:id", "ring/:id", "rehearsal/:id")) > 0
