@@ -1,9 +1,10 @@
 """Giving out the records as they stand, for a phone that begins: less than all that led to them.
 
 They come in the order of their kinds and ids: what the others are about comes first, so that the
-phone can be used while the years behind are still on their way. What changes meanwhile is in the log behind the place
-that was its end when the first page was made, and folding that once more does no harm. What this
-version does not know is in no record: those changes come after the records, as they are.
+phone can be used while the years behind are still on their way. What changes meanwhile is in the
+log behind the place that was its end when the first page was made, and folding that once more does
+no harm. What this version does not know is in no record: those changes come after the records, as
+they are.
 """
 
 from __future__ import annotations

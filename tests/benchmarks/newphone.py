@@ -13,20 +13,22 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
-from statistics import quantiles
+from statistics import median
 from typing import Any
 
 import uuid6
-from playwright.sync_api import Browser, CDPSession, sync_playwright
+from playwright.sync_api import Browser, CDPSession, Page, sync_playwright
 
-from tests.benchmarks.history import DOGS, MOMENT, STATIONS, book_served
+from tests.benchmarks.history import DOGS, STATIONS, book_served
 from tests.benchmarks.registry import Row, benchmark, ms
 from tests.benchmarks.sync import Change, Writer
+from tests.benchmarks.taps import SLOWER, Day
 from tests.browser import phone as browser_phone
 from tests.support import Server, launch_options, offer
 
 SIZES = (5_000, 40_000, 100_000)  # records in the book
 AIMS = {100_000: "<= 30 s"}
+FEW = 10
 LOOK_EVERY = 200  # ms
 MEGABYTE = 1_000_000
 
@@ -109,7 +111,7 @@ def heap(cdp: CDPSession) -> int:
     return int(cdp.send("Runtime.getHeapUsage")["usedSize"])
 
 
-def fill(page: Any, server: Server, most_seconds: float = 900) -> Filled:
+def fill(page: Page, server: Server, most_seconds: float = 900) -> Filled:
     """Pair a new phone with the server, and wait until it has the whole book."""
     cdp = page.context.new_cdp_session(page)
     page.goto(f"{server.url}#/pair/{offer(server.place).link}")
@@ -171,26 +173,53 @@ def rows_served(rows: bytes) -> Iterator[str]:
 
 @benchmark
 def new_phone() -> Iterator[Row]:
-    """Fill new phones from books of different sizes, each beside its floor."""
+    """Fill new phones from books of different sizes, each beside its floor; then tap on the fullest
+    and on one that has hardly begun."""
     with sync_playwright() as playwright:
-        for size in SIZES:
-            with book_served(years(size)) as (server, _):
-                browser = playwright.chromium.launch(**launch_options())
-                context = browser.new_context(**browser_phone.POCKET)
-                page = context.new_page()
-                filled = fill(page, server)
-                rows = json.dumps(browser_phone.Phone(page, server.url).rows("rows")).encode()
-                context.close()
-                floor, used = floor_of(browser, rows)
-                browser.close()
-            what = f"new phone, {DOGS} dogs and {size:,} records"
-            beside = f"{floor:.1f} s to fetch and put the same rows"
-            yield Row(
-                what, f"{filled.seconds:.1f} s", beside, filled.seconds / floor, AIMS.get(size, "")
-            )
-            yield Row("... its list of dogs", ms(filled.listed), aim="<= 1000 ms")
-            yield Row(
-                "... JavaScript's heap at most",
-                f"{filled.most / MEGABYTE:.0f} MB",
-                f"{used / MEGABYTE:.0f} MB with all rows at once; {filled.after / MEGABYTE:.0f} MB after",
-            )
+        browser = playwright.chromium.launch(**launch_options())
+        few, many = {}, {}
+        for size in (FEW, *SIZES):
+            with book_served(years(size)) as (server, _), phone_of(browser, server) as phone:
+                filled = fill(phone.page, server)
+                if size in SIZES:
+                    rows = json.dumps(phone.rows("rows")).encode()
+                    yield from told(size, filled, *floor_of(browser, rows))
+                if size == FEW:
+                    few = Day(phone).measured()
+                if size == SIZES[-1]:
+                    many = Day(phone).measured()
+        browser.close()
+    for what, times in many.items():
+        yield Row(
+            f"{what}, {SIZES[-1]:,} records, {SLOWER}x slower",
+            f"p95 {p95(times):.0f} ms, median {median(times):.0f}",
+            f"p95 {p95(few[what]):.0f} ms, median {median(few[what]):.0f} with {FEW}",
+            p95(times) / p95(few[what]),
+            "<= 50 ms",
+        )
+
+
+@contextmanager
+def phone_of(browser: Browser, server: Server) -> Iterator[browser_phone.Phone]:
+    """A phone that was never used."""
+    context = browser.new_context(**browser_phone.POCKET)
+    try:
+        yield browser_phone.Phone(context.new_page(), server.url)
+    finally:
+        context.close()
+
+
+def told(size: int, filled: Filled, floor: float, used: int) -> Iterator[Row]:
+    """The rows of one filling, beside the seconds and the heap of its floor."""
+    what = f"new phone, {DOGS} dogs and {size:,} records"
+    beside = f"{floor:.1f} s to fetch and put the same rows"
+    ratio = filled.seconds / floor
+    yield Row(what, f"{filled.seconds:.1f} s", beside, ratio, AIMS.get(size, ""))
+    yield Row("... its list of dogs", ms(filled.listed), aim="<= 1000 ms")
+    most, after, all_at_once = (it / MEGABYTE for it in (filled.most, filled.after, used))
+    beside = f"{all_at_once:.0f} MB with all rows at once; {after:.0f} MB after"
+    yield Row("... JavaScript's heap at most", f"{most:.0f} MB", beside)
+
+
+def p95(times: list[float]) -> float:
+    return sorted(times)[int(len(times) * 0.95) - 1]

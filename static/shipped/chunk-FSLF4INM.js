@@ -1,1 +1,0 @@
-import{Na as a,Ra as e,ia as r}from"./chunk-CYKLFUUU.js";async function c(n){let t=["",...n.map(({id:o})=>o)];return(await Promise.all(t.map(o=>r("drill",o,e())))).reduce((o,s)=>o+s,0)}async function l(n){let t=await c(n);return t?`Learn: ${a(t,"thing")} due today`:"Learn"}export{c as a,l as b};

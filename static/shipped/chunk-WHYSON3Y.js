@@ -1,0 +1,1 @@
+import{Na as e,Ra as a,ia as r}from"./chunk-PWMXSNAR.js";async function s(t){let o=["",...t.map(({id:n})=>n)];return(await r("drill",o,a())).reduce((n,c)=>n+c,0)}async function l(t){let o=await s(t);return o?`Learn: ${e(o,"thing")} due today`:"Learn"}export{s as a,l as b};
