@@ -183,7 +183,7 @@ def test_lines_for_stations_that_the_card_lacks_are_shown_and_can_be_moved(
     expect(rows).to_have_count(1)
     assert phone.records("cue", line="Breathe out")[0]["values"]["deleted"] is True
     phone.show(f"dog/{bitch}/station/ears")
-    expect(phone.page.get_by_text("Fold them")).to_be_visible()
+    expect(phone.page.locator(".lead")).to_have_text("Fold them")
 
 
 def test_an_address_cut_off_in_a_letter_says_that_it_leads_nowhere(
