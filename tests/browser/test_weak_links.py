@@ -154,7 +154,7 @@ def test_what_is_written_while_much_arrives_does_not_wait_for_its_end(
     pocket: Phone, link: WeakLink, server: Server
 ) -> None:
     """Pages are asked for ahead, each once, but not before what is there to send."""
-    fill_book(server, 90)
+    fill_book(server, 900)
     bodies: list[Any] = []
 
     def note(request: Request) -> None:
@@ -162,7 +162,7 @@ def test_what_is_written_while_much_arrives_does_not_wait_for_its_end(
             bodies.append(body_of(request))
 
     pocket.page.on("request", note)
-    link.rate = 12_000
+    link.rate = 100_000
     pocket.nudge()
     pocket.until(lambda: len(bodies) > 2, "pages arrive")
     write_notes(pocket, 1)
