@@ -1,9 +1,9 @@
 """A window of WebKitGTK that is driven from outside and keeps its data in a folder.
 
 Run by the system's Python, which has GTK's bindings, by WebKitWebDriver: webkit_window.py FOLDER
-WIDTH HEIGHT [--no-site-data] [CERTIFICATE]. The browser that comes with WebKitGTK forgets all it kept when it ends,
-and has controls above the page; a phone does neither. CERTIFICATE is a server's that is trusted.
-Without site data the engine has neither cookies nor databases nor storage for a page.
+WIDTH HEIGHT [--no-site-data] [CERTIFICATE]. The browser that comes with WebKitGTK forgets all it
+kept when it ends, and has controls above the page; a phone does neither. CERTIFICATE is a server's
+that is trusted. Without site data the engine has neither cookies nor databases nor storage.
 """
 
 from __future__ import annotations
@@ -15,7 +15,6 @@ import gi
 gi.require_version("Gtk", "3.0")
 gi.require_version("WebKit2", "4.1")
 from gi.repository import Gio, Gtk, WebKit2  # noqa: E402
-
 
 BLOCKED = "--no-site-data"
 
