@@ -1,8 +1,10 @@
 """Giving out the records as they stand, for a phone that begins: less than all that led to them.
 
-They come in the order of their kinds and ids. What changes meanwhile is in the log behind the place
-that was its end when the first page was made, and folding that once more does no harm. What this
-version does not know is in no record: those changes come after the records, as they are.
+They come in the order of their kinds and ids: what the others are about comes first, so that the
+phone can be used while the years behind are still on their way. What changes meanwhile is in the
+log behind the place that was its end when the first page was made, and folding that once more does
+no harm. What this version does not know is in no record: those changes come after the records, as
+they are.
 """
 
 from __future__ import annotations
@@ -19,6 +21,7 @@ from ringside.book.kinds import Kind, digest, knows
 # A cursor within begins with it: then what the version declares, since another one holds other
 # changes in no record, and the kind and id of the last record given out.
 STANDING = "standing:"
+ORDER = "owners-first."
 UNKNOWN = "?"  # stands for the kind, once all kinds are given out
 AT_ONCE = 500
 RECORDS = "SELECT id, cells FROM record WHERE kind = ? AND id > ? ORDER BY id LIMIT ?"
@@ -54,7 +57,8 @@ class Standing:
         self.database = database
         self.kinds = kinds
         self.fields = None if fields is None else frozenset(fields)
-        self.start = f"{STANDING}{digest(kinds)[:8]}:"
+        # The order is part of what a cursor says: in another one, other records lie behind it.
+        self.start = f"{STANDING}{ORDER}{digest(kinds)[:8]}:"
 
     def page(self, cursor: str, end: int, size: int) -> tuple[list[StandingRecord], list[Row], str]:
         """Return what is behind `cursor`, some `size` characters: records, changes, the cursor.
@@ -75,7 +79,8 @@ class Standing:
         return found, *self._strange(0, end)
 
     def _from(self, kind: str, last: str) -> Iterator[StandingRecord]:
-        names = [name for name in self.kinds if self._is_seen(name)]
+        seen = filter(self._is_seen, self.kinds)
+        names = sorted(seen, key=lambda name: self.kinds[name].about is not None)
         for name in names[names.index(kind) if kind in names else 0 :]:
             yield from self._of_kind(name, last if name == kind else "")
 

@@ -6,6 +6,7 @@ export * as calendar from "./views/calendar.js";
 export * as checks from "./views/checks.js";
 export * as countdown from "./views/countdown.js";
 export * as ear from "./views/ear.js";
+export * as elsewhere from "./views/elsewhere.js";
 export * as enter from "./views/enter.js";
 export * as floor from "./views/floor.js";
 export * as held from "./views/held.js";

@@ -148,6 +148,12 @@ export function cardOf(file, stations = null) {
 /** Every station of a card, in its order. */
 export const stationsOf = (card) => card.phases.flatMap((phase) => phase.stations);
 
+/** The notes and cues of a dog for stations that its card lacks. */
+export function elsewhere({ base, notes, cues }) {
+  const here = new Set(stationsOf(base).map(({ id }) => id));
+  return [...notes, ...cues].filter(({ values }) => !here.has(values.station));
+}
+
 /** The stations a walk goes through: those of the card, or `only` those that it names. */
 export function walkStations(card, { only, stations }) {
   const all = stationsOf(card);

@@ -6,7 +6,7 @@ import * as store from "./store.js";
 /** How many things are due today, of these dogs and of no dog. */
 export async function dueToday(dogs) {
   const owners = ["", ...dogs.map(({ id }) => id)];
-  const counts = await Promise.all(owners.map((owner) => store.countUntil("drill", owner, localDay())));
+  const counts = await store.countUntil("drill", owners, localDay());
   return counts.reduce((sum, count) => sum + count, 0);
 }
 

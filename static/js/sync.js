@@ -96,16 +96,28 @@ async function letIn(code, name) {
 
 async function exchange() {
   let packs = null;
+  let ahead = null;
   for (;;) {
     const { more, ...asked } = await store.outgoing(linkSize());
-    const answer = await timed({ ...asked, packs: packs ?? asked.packs });
+    const sent = ahead ? [] : asked.changes;
+    const answer = await (ahead ?? timed({ ...asked, packs: packs ?? asked.packs }));
     if (!answer.ok) return refused(answer);
-    await store.incoming(answer.body, skewOf(answer.body.now), asked.changes);
+    ahead = nextOf(answer.body, asked);
+    await store.incoming(answer.body, skewOf(answer.body.now), sent);
     failures = 0; // what got through is a new beginning
     packs = answer.body.packs?.wanted ? await store.packHashes() : null;
-    if (more || answer.body.more || answer.body.anew || packs) continue;
+    if (more || ahead || asked.changes.length > sent.length || answer.body.more || answer.body.anew || packs) continue;
     if (!(await store.endAnew())) return "here";
   }
+}
+
+/** The page behind an answer, asked for while that one is still taken in; null where there is none, or
+    something waits to be sent first. What is taken in is in order: one that fails ends the exchange. */
+function nextOf({ book, cursor, more, anew }, { changes, ...asked }) {
+  if (!more || anew || changes.length) return null;
+  const coming = timed({ ...asked, book, cursor, changes });
+  coming.catch(() => {}); // told when its turn comes
+  return coming;
 }
 
 /** Photos follow what is written, and hold none of it up. */

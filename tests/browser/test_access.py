@@ -307,6 +307,14 @@ def removed(phone: TourPhone) -> None:
 
 
 @screen
+def elsewhere(phone: TourPhone) -> None:
+    dog = phone.dogs["Puddle"]
+    phone.store("write('cue', null, it)", {"dog": dog, "station": "wings", "line": "Fold them"})
+    phone.store("write('note', null, it)", {"dog": dog, "station": "wings", "text": "Flaps."})
+    phone.show(f"dog/{dog}/elsewhere")
+
+
+@screen
 def enter(phone: TourPhone) -> None:
     phone.show(f"dog/{phone.dogs['Bramble']}/enter")
 

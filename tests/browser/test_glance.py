@@ -687,6 +687,25 @@ def unlike(one: Image.Image, other: Image.Image) -> float:
     return sum(ImageChops.difference(one, other).get_flattened_data()) / 255 / 48**2
 
 
+def test_rule_9_rows_of_the_list_have_an_edge_and_no_outline(
+    phone: Callable[..., RingPhone],
+) -> None:
+    """One edge a row; the place where the walk is has a wider one (contrast: test_looks.py)."""
+    one = phone()
+    one.walk("Gustav", "neck", {"head": "done", "eyes": "skipped"})
+    one.tap("list")
+    told = one.page.evaluate(
+        """[...document.querySelectorAll("#main .ring-jump")].map((row) => {
+          const { borderTopWidth, borderBottomWidth, borderLeftWidth, borderRightWidth } =
+            getComputedStyle(row);
+          const sides = [borderTopWidth, borderRightWidth, borderBottomWidth, borderLeftWidth];
+          return [row.dataset.state === "here", sides.map(parseFloat)];
+        })"""
+    )
+    assert [sides for is_here, sides in told if is_here] == [[4, 0, 0, 10]]
+    assert {tuple(sides) for is_here, sides in told if not is_here} == {(2, 0, 0, 0)}
+
+
 @pytest.mark.parametrize("forced", ["none", "active"])
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_rule_11_no_state_by_colour_alone(

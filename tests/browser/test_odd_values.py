@@ -19,7 +19,7 @@ NARROW = {"viewport": {"width": 360, "height": 800}}
 OF_A_DOG = (
     "", "/edit", "/card", "/station/bite", "/station/testes", "/order/new", "/ring", "/rehearse",
     "/enter", "/measures", "/checks", "/awards", "/award/new", "/learn", "/learn/round",
-    "/practice", "/ear", "/floor", "/record",
+    "/practice", "/ear", "/floor", "/record", "/elsewhere",
 )  # fmt: skip
 ALONE = ("", "dog/new", "shows", "show/new", "removed", "sync", "settings", "learn", "learn/round",
          "litter/new")  # fmt: skip
@@ -138,6 +138,8 @@ def test_every_screen_is_shown(
         or MISSING.search(one["words"])
         or "cannot be shown" in one["words"]
     ]
+    wide = {one["path"]: one["over"] for one in told if one["over"] > 0}
+    assert not wide, "wider than the window"
     assert not wrong, "\n".join(map(str, wrong[:20]))
     words = {one["path"]: one["words"] for one in told}
     for path in ("", "shows", f"show/{kennel.show}"):
@@ -147,6 +149,41 @@ def test_every_screen_is_shown(
         assert NEIGHBOUR in words[f"dog/{kennel.dog}/{rest}"], rest
     assert "5 May 2026: weight 6.4 kg" in words[f"dog/{kennel.dog}/measures"]
     assert NEIGHBOUR in words[f"gate/{kennel.entry}"]
+
+
+def test_lines_for_stations_that_the_card_lacks_are_shown_and_can_be_moved(
+    server: Server, page: Callable[..., Page]
+) -> None:
+    """Of a bitch, of another version's station, of none: notes, hidden as ever, and cues."""
+    phone = Phone(page(**NARROW), server.url).open().ready_offline()
+    dog = phone.dogs["Bramble"]
+    bitch = phone.store("write('dog', null, it)", {"name": "Wren", "breed": "pug", "sex": "bitch"})
+    phone.show(f"dog/{bitch}/card")
+    link = phone.page.get_by_role("link", name="for other stations")
+    expect(phone.page.get_by_role("heading", name="Exam card")).to_be_visible()
+    expect(link).to_have_count(0)
+    note = {"dog": bitch, "station": "testes", "text": "Both felt at the vet."}
+    phone.store("write('note', null, it)", note)
+    phone.store("write('cue', null, it)", {"dog": bitch, "station": "wings", "line": "Fold them"})
+    phone.store("write('cue', null, it)", {"dog": bitch, "line": "Breathe out"})
+    phone.store("write('cue', null, it)", {"dog": bitch, "station": "bite", "line": "Lips up"})
+    phone.store("write('cue', null, it)", {"dog": dog, "station": "wings", "line": "Not hers"})
+    expect(link).to_have_text("3 lines for other stations")
+    link.click()
+    rows = phone.page.locator("#main li")
+    expect(rows.locator("h2")).to_have_text(["Testes", "wings", "No station"])
+    expect(rows.nth(0)).not_to_contain_text("Both felt")
+    rows.nth(0).get_by_role("button", name="Show note").click()
+    expect(rows.nth(0)).to_contain_text("Both felt at the vet.")
+    rows.nth(1).get_by_label("Move to").select_option("ears")
+    rows.nth(1).get_by_role("button", name="Move", exact=True).click()
+    expect(rows).to_have_count(2)
+    assert phone.records("cue", line="Fold them")[0]["values"]["station"] == "ears"
+    rows.nth(1).get_by_role("button", name="Remove").click()
+    expect(rows).to_have_count(1)
+    assert phone.records("cue", line="Breathe out")[0]["values"]["deleted"] is True
+    phone.show(f"dog/{bitch}/station/ears")
+    expect(phone.page.locator(".lead")).to_have_text("Fold them")
 
 
 def test_an_address_cut_off_in_a_letter_says_that_it_leads_nowhere(

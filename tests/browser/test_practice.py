@@ -324,3 +324,30 @@ def test_the_sums_are_kept_up_with_every_mark(phone: Phone) -> None:
     now = phone.page.evaluate(STANDINGS, [dog, "bite"])["kept"]
     assert now == pytest.approx(kept, rel=1e-6), "its day has not come"
     phone.store("write('practice', it, { deleted: true })", ahead)
+
+
+def test_a_half_mark_hides_no_whole_one(phone: Phone) -> None:
+    """A newer mark without a grade, and one without a moment: the older whole one is shown."""
+    dog = phone.dogs["Puddle"]
+    whole = {"dog": dog, "station": "bite", "grade": "not yet"}
+    moments = phone.page.evaluate(
+        "[-2, -1, 0].map((hours) => new Date(Date.now() + hours * 3_600_000).toISOString())"
+    )
+    walk = {"dog": dog, "mode": "rehearse", "stations": [], "place": "eyes", "began": moments[0]}
+    made = phone.store("write('walk', null, it)", walk)
+    marks = [
+        {**whole, "walk": made, "at": moments[1]},
+        {"dog": dog, "walk": made, "station": "bite", "at": moments[2]},
+        {"dog": dog, "walk": made, "station": "bite", "grade": "easy"},
+    ]
+    for values in marks:
+        phone.store("write('practice', null, it)", values)
+    phone.show(f"dog/{dog}/card")
+    row = phone.page.get_by_role("link", name=re.compile(r"\bBite\b"))
+    expect(row.get_by_role("img", name="Not yet")).to_have_count(1)
+    phone.show(f"dog/{dog}/practice")
+    expect(phone.page.locator(".practice-row", has_text="Bite").first).to_contain_text(
+        "Last: not yet"
+    )
+    phone.show(f"dog/{dog}/rehearse")
+    expect(phone.page.get_by_text("Last: Bite not yet, 1 h ago")).to_be_visible()

@@ -11,12 +11,12 @@ from typing import Any
 
 import pytest
 import uuid6
-from playwright.sync_api import BrowserContext, Playwright, expect
+from playwright.sync_api import BrowserContext, Playwright, Request, expect
 
 from ringside.book import clock
 from ringside.book.keeping import open_book
 from ringside.book.store import Book
-from tests.browser.phone import Phone, asked, places
+from tests.browser.phone import Phone, asked, body_of, places
 from tests.browser.weaklink import WeakLink
 from tests.support import Server
 
@@ -148,6 +148,29 @@ def test_all_comes_home(
     kept = [row[0] for row in asked(server.data, "SELECT id FROM change")]
     assert sent <= set(kept)
     assert len(kept) == len(set(kept))
+
+
+def test_what_is_written_while_much_arrives_does_not_wait_for_its_end(
+    pocket: Phone, link: WeakLink, server: Server
+) -> None:
+    """Pages are asked for ahead, each once, but not before what is there to send."""
+    fill_book(server, 900)
+    bodies: list[Any] = []
+
+    def note(request: Request) -> None:
+        if request.url.endswith("/api/sync"):
+            bodies.append(body_of(request))
+
+    pocket.page.on("request", note)
+    link.rate = 100_000
+    pocket.nudge()
+    pocket.until(lambda: len(bodies) > 2, "pages arrive")
+    write_notes(pocket, 1)
+    until_level(pocket, server, [""])
+    sent = [place for place, body in enumerate(bodies) if body["changes"]]
+    assert sent[0] < len(bodies) - 1, "it was sent last"
+    cursors = [body["cursor"] for body in bodies[: sent[0]]]
+    assert len(cursors) == len(set(cursors)) > 2
 
 
 def test_a_good_link_is_used(pocket: Phone, link: WeakLink, server: Server) -> None:

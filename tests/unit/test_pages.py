@@ -160,6 +160,21 @@ def test_who_begins_gets_the_records_as_they_stand(book: Book, size: int) -> Non
     assert not any(page.anew for page in found)
 
 
+def test_what_the_others_are_about_comes_first(book: Book) -> None:
+    """So that a new phone lists the dogs and the shows while the years behind are on their way."""
+    fill(book)
+    for number, kind in enumerate(("check", "show", "task", "dog")):
+        field = "day" if kind in ("check", "show") else "deleted"
+        value = "2026-03-14" if field == "day" else False
+        made = change(NOW + number, kind=kind, field=field, value=value)
+        assert not book.append([made], NOW).refused
+    found = pages(book, Asked(size=300, records=True))
+    kinds = [record.kind for page in found for record in page.records]
+    first = sum(kind in ("dog", "show") for kind in kinds)
+    assert {"check", "task", "note"} <= set(kinds[first:])
+    assert set(kinds[:first]) == {"dog", "show"}
+
+
 def test_what_is_written_meanwhile_comes_after(book: Book) -> None:
     fill(book)
     first = book.seen(View(), Asked(size=300, records=True))

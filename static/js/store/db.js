@@ -14,7 +14,7 @@
 const LOST = ["InvalidStateError", "UnknownError", "AbortError"];
 const REFUSED = [...LOST, "SecurityError", "NotAllowedError"];
 
-/** Run `work(tx)` in one transaction and wait until it is complete. */
+/** Run `work(tx)` in one transaction, and wait until what it writes is complete. */
 export const transact = database("ringside", 2, upgrade);
 
 /** The way into a database, which is opened when it is first used: a function as `transact`. A lost
@@ -117,7 +117,9 @@ async function inOne(tx, work) {
     // When the transaction gave up first, its requests only say so: the reason is its own.
     throw tx.error ?? error;
   }
-  await complete;
+  // What was read is here: only what was written has to be waited for.
+  if (tx.mode === "readonly") complete.catch(() => {});
+  else await complete;
   return result;
 }
 

@@ -49,11 +49,12 @@ export const newestBy = (kind, owner, groups) =>
 export const several = (kind, ids) =>
   within(["rows"], "readonly", (tx) => Promise.all(ids.map((id) => asked(tx.objectStore("rows").get([kind, id])))));
 
-/** How many rows of a kind, of those in order of a day, have theirs by the end of `day`. */
-export const countUntil = (kind, owner, day) =>
-  within(["rows"], "readonly", (tx) =>
-    asked(places(tx).count(IDBKeyRange.bound([kind, owner, "0"], [kind, owner, `${day}!`]))),
-  );
+/** How many rows of a kind about each of `owners`, of those in order of a day, have theirs by the end of `day`. */
+export const countUntil = (kind, owners, day) =>
+  within(["rows"], "readonly", (tx) => {
+    const until = (owner) => IDBKeyRange.bound([kind, owner, "0"], [kind, owner, `${day}!`]);
+    return Promise.all(owners.map((owner) => asked(places(tx).count(until(owner)))));
+  });
 
 /** All rows of a kind, whatever they are about, and removed ones too. */
 export const every = (kind) =>

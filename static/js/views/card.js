@@ -1,8 +1,9 @@
 // The whole exam card at a glance: every station in order, with its headline.
 
 import { headline } from "../core/walk.js";
-import { cardOf, dogFile, readiness } from "../dogfile.js";
-import { clone, fill, icon, part } from "../dom.js";
+import { few } from "../core/words.js";
+import { cardOf, dogFile, elsewhere, readiness } from "../dogfile.js";
+import { clone, fill, icon, part, text } from "../dom.js";
 import { rowsOf } from "../parts/guard.js";
 import { shortSource } from "../parts/lines.js";
 import { dogName, orderName } from "../parts/names.js";
@@ -20,7 +21,9 @@ async function card({ id }) {
   const made = cardOf(file, order?.values.stations);
   const grades = await readiness(file);
   const noted = new Set(file.notes.map((note) => note.values.station));
+  const { length: left } = elsewhere(file);
   const node = fill(clone("card"), {
+    elsewhere: left ? [text("span", `${few(left, "line")} for other stations`), icon("onward")] : null,
     back: icon("back"),
     standard: made.standard
       ? `What the breed is asked, in our own words, from ${shortSource(made.standard)}.`
@@ -29,6 +32,7 @@ async function card({ id }) {
   });
   fill(node, coverageParts(made.coverage));
   part(node, "back").href = `#/dog/${id}`;
+  if (left) part(node, "elsewhere").href = `#/dog/${id}/elsewhere`;
   const { portrait } = file.dog.values;
   if (portrait) putPortrait(part(node, "portrait"), portrait).catch(console.warn);
   part(node, "print").href = `#/dog/${id}/print`;

@@ -40,7 +40,7 @@ async function rehearseStart({ id }) {
 
 async function howFar(file, { id, values }) {
   const [marks, stations] = [await store.about("practice", id), stationsOf(cardOf(file, values.stations))];
-  const last = marks.at(-1)?.values;
+  const last = marks.findLast(({ values }) => values.grade && values.at)?.values;
   const nameOf = (place) => stations.find((station) => station.id === place)?.name;
   return {
     far: marks.length ? `${few(new Set(marks.map((row) => row.values.station)).size, "station")} marked` : "",

@@ -30,9 +30,8 @@ def hand(
             trusted = server.authority if server.is_secure else None
             driver = firefox.Firefox(folder, clock, trusted, **options)
         else:
-            driver = webkit.WebKit(
-                folder, clock, server.keys / "server.pem" if server.is_secure else None
-            )
+            trusted = server.keys / "server.pem" if server.is_secure else None
+            driver = webkit.WebKit(folder, clock, trusted, **options)
         hands.append(Hand(driver, clock, server.url))
         driver.start()
         return hands[-1]

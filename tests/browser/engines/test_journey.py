@@ -4,6 +4,7 @@ then the server ends and the battery is flat, and all of it is there, and goes h
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Any
 
 import pytest
 
@@ -178,11 +179,15 @@ def assert_forms_fit(phone: Hand) -> None:
     assert max(phone.driver.run(SPARE)) < 1
 
 
-def test_without_site_data(hand: Callable[..., Hand], server: Server) -> None:
+BLOCKED: dict[str, dict[str, Any]] = {
+    "Firefox": {"prefs": firefox.NO_SITE_DATA},
+    "WebKitGTK": {"options": webkit.NO_SITE_DATA},
+}
+
+
+def test_without_site_data(engine: str, hand: Callable[..., Hand], server: Server) -> None:
     """A browser that blocks it is told so by the page, with the way out."""
-    if firefox.WITHOUT:
-        pytest.skip(firefox.WITHOUT)
-    phone = hand("Firefox", server, prefs=firefox.NO_SITE_DATA)
+    phone = hand(engine, server, **BLOCKED[engine])
     phone.open()
     phone.see("#main [data-part=words]")
     assert "allow site data" in phone.words("#main [data-part=words]")

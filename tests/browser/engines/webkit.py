@@ -8,6 +8,7 @@ import json
 import os
 import shutil
 import subprocess
+from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -29,6 +30,8 @@ DRIVER, SCREEN = shutil.which("WebKitWebDriver"), shutil.which("Xvfb")
 PYTHON = "/usr/bin/python3"
 WINDOW = Path(__file__).with_name("webkit_window.py")
 BINDINGS = 'import gi; gi.require_version("Gtk", "3.0"); gi.require_version("WebKit2", "4.1")'
+
+NO_SITE_DATA = ("--no-site-data",)
 
 # Drawn by the processor, without a desktop's services.
 ENVIRONMENT = {
@@ -62,11 +65,13 @@ def _has_bindings() -> bool:
 class WebKit:
     name = "WebKitGTK"
 
-    def __init__(self, folder: Path, clock: Clock, certificate: Path | None) -> None:
+    def __init__(
+        self, folder: Path, clock: Clock, certificate: Path | None, options: Sequence[str] = ()
+    ) -> None:
         self.folder = folder
         self.folder.mkdir(parents=True)
         self.log = folder / "webkit.log"
-        self._certificates = [str(certificate)] if certificate else []
+        self._more = [*options, *([str(certificate)] if certificate else [])]
         self._clock = clock
         self._driver: subprocess.Popen[bytes] | None = None
         self._screen: subprocess.Popen[bytes] | None = None
@@ -81,7 +86,7 @@ class WebKit:
         self._driver = spawn(words, self.log, env)
         self._clock.until(self._answers, "WebKitWebDriver starts")
         size = [str(WIDTH), str(HEIGHT)]
-        window = [str(WINDOW), str(self.folder), *size, *self._certificates]
+        window = [str(WINDOW), str(self.folder), *size, *self._more]
         options = {"webkitgtk:browserOptions": {"binary": PYTHON, "args": window}}
         made = self._ask("POST", "/session", {"capabilities": {"alwaysMatch": options}})
         self._session = f"/session/{made['sessionId']}"
