@@ -132,6 +132,23 @@ def general_cards(knowledge: Knowledge) -> Data:
     return {"stations": stations, "cards": cards, "sources": sources}
 
 
+def reasons_apart(general: Data) -> tuple[Data, list[str]]:
+    """Return the general cards with a number for why each cue is given, and all those reasons.
+
+    Nobody looks for a reason in the ring, so a phone keeps them after what a show needs.
+    """
+    reasons: dict[str, int] = {}
+
+    def numbered(cue: Data) -> Data:
+        return {**cue, "why": reasons.setdefault(cue["why"], len(reasons))}
+
+    stations = [
+        {**station, "cues": [numbered(cue) for cue in station["cues"]]}
+        for station in general["stations"]
+    ]
+    return {**general, "stations": stations}, list(reasons)
+
+
 def rules_book(knowledge: Knowledge) -> Data:
     """Return what is the same for all dogs at a show: classes, the gate, what forms believe."""
     return {

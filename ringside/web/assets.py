@@ -31,14 +31,14 @@ IMPORTED = re.compile(rb'\b(?:from|import) ?"\./([\w.-]+)"')
 MADE_FROM = "shipped/made_from.txt"
 BOOKS = (
     "athome.html", "care.json", "countdown.json", "home.json", "kinds.json", "knowledge.json",
-    "names.json", "photo.json", "show.json", "sources.json", "words.json",
+    "names.json", "photo.json", "reasons.json", "show.json", "sources.json", "words.json",
 )  # fmt: skip
 # What no show needs: a phone's first visit keeps these after all else, so that a weak signal has it
 # ready for the ring sooner.
 # The scripts among them are those that none of a show's begins with.
 LATER = (
     "athome.html", "care.json", "countdown.json", "home.json", "icons/apple-touch-", "names.json",
-    "photo.json", "shipped/athome.css", "sources.json", "words.json",
+    "photo.json", "reasons.json", "shipped/athome.css", "sources.json", "words.json",
 )  # fmt: skip
 OF_A_SHOW = ("shipped/main.js", "shipped/behind-", DRAWING)
 TYPES = {

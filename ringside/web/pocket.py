@@ -15,7 +15,14 @@ from ringside.domain.breed_index import breed_index, breed_names
 from ringside.domain.care import care_book
 from ringside.domain.countdown import countdown_book
 from ringside.domain.heat import heat_book
-from ringside.domain.pack import general_cards, home_book, rules_book, sources_book, words_book
+from ringside.domain.pack import (
+    general_cards,
+    home_book,
+    reasons_apart,
+    rules_book,
+    sources_book,
+    words_book,
+)
 from ringside.domain.photo import photo_book
 from ringside.domain.results import results_book
 from ringside.domain.ringbook import ring_book
@@ -128,15 +135,13 @@ def make_pocket(edition: Callable[[], Edition]) -> Blueprint:
 
 def _books(knowledge: Knowledge) -> dict[str, bytes]:
     """Return the files that are looked things up in: the kinds of record, and the knowledge."""
+    general, reasons = reasons_apart(general_cards(knowledge))
     books = {
         "care.json": care_book(knowledge),
         "countdown.json": countdown_book(knowledge),
         "home.json": home_book(knowledge),
         "kinds.json": declaration(),
-        "knowledge.json": {
-            "general": general_cards(knowledge),
-            "breeds": breed_index(knowledge),
-        },
+        "knowledge.json": {"general": general, "breeds": breed_index(knowledge)},
         "names.json": breed_names(knowledge),
         "photo.json": photo_book(knowledge),
         "show.json": {
@@ -146,6 +151,7 @@ def _books(knowledge: Knowledge) -> dict[str, bytes]:
             "rules": rules_book(knowledge),
         },
         "sources.json": sources_book(knowledge),
+        "reasons.json": reasons,
         "words.json": words_book(knowledge),
     }
     return {

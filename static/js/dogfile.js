@@ -145,6 +145,16 @@ export function cardOf(file, stations = null) {
   return asOf(personalise(file.base, own), localDay());
 }
 
+/** The card with why each cue is given in words; `reasons` are the words by their numbers. */
+export function withReasons(card, reasons) {
+  const told = (cue) => ({ ...cue, why: reasons[cue.why] ?? "" });
+  const phases = card.phases.map((phase) => ({
+    ...phase,
+    stations: phase.stations.map((station) => ({ ...station, cues: station.cues.map(told) })),
+  }));
+  return { ...card, phases };
+}
+
 /** Every station of a card, in its order. */
 export const stationsOf = (card) => card.phases.flatMap((phase) => phase.stations);
 

@@ -61,7 +61,7 @@ async function takeInMarkup() {
 /** {kind: declaration} of all kinds of record (ringside/book/kinds). */
 export const kinds = () => shipped("kinds");
 
-/** {general, breeds}: what every screen needs. */
+/** {general, breeds}: what every screen needs; why a cue is given is a number there. */
 export const knowledge = () => shipped("knowledge", (told) => ({ ...told, breeds: breedsOf(told.breeds) }));
 
 /** The breeds with all their names, to look for one. */
@@ -108,6 +108,12 @@ export const wordsBook = () => shipped("words");
 
 /** The glossary for a screen that does without it, where a first visit broke off before it came. */
 export const wordsAtHand = () => wordsBook().catch(() => ({ terms: [], sources: {} }));
+
+/** Why each cue is given, by its number. */
+export const reasonsBook = () => shipped("reasons");
+
+/** The same, likewise. */
+export const reasonsAtHand = () => reasonsBook().catch(() => []);
 
 export async function breedOf(dog) {
   const { breeds } = await knowledge();

@@ -31,6 +31,7 @@ from ringside.domain.pack import (
     general_key,
     pack,
     packed_card,
+    reasons_apart,
 )
 from ringside.domain.traits import suits, traits
 from ringside.domain.varieties import choices, holds
@@ -520,6 +521,16 @@ def test_a_general_card_is_the_composed_one_unfolded(
     whole = compose_general(KNOWLEDGE, Dog(sex=sex, surface=surface, short_faced=short))
     assert whole["sources"].items() <= made["sources"].items()
     assert {**held, "phases": phases, "sources": whole["sources"]} == whole
+
+
+def test_the_reasons_of_the_general_cards_are_told_apart_and_none_is_lost() -> None:
+    general, reasons = reasons_apart(GENERAL)
+    stations = [
+        {**station, "cues": [{**cue, "why": reasons[cue["why"]]} for cue in station["cues"]]}
+        for station in general["stations"]
+    ]
+    assert {**general, "stations": stations} == GENERAL
+    assert len(set(reasons)) == len(reasons) > 30
 
 
 def test_general_cards_hold_each_station_once_and_none_in_vain() -> None:

@@ -3,7 +3,7 @@
 
 import { cueProblem } from "../core/bounds.js";
 import { headline, placeWords } from "../core/walk.js";
-import { cardOf, dogFile, stationsOf } from "../dogfile.js";
+import { cardOf, dogFile, stationsOf, withReasons } from "../dogfile.js";
 import { clone, fill, icon, on, part, say, stationFigure } from "../dom.js";
 import { drafting } from "../parts/drafts.js";
 import { rowsOf } from "../parts/guard.js";
@@ -11,7 +11,7 @@ import { askLines, cautionLines, lineNode, section } from "../parts/lines.js";
 import { dogName } from "../parts/names.js";
 import { notesNode } from "../parts/notes.js";
 import { explainTerms } from "../parts/terms.js";
-import { rulesBook, wordsAtHand } from "../shipped.js";
+import { reasonsAtHand, rulesBook, wordsAtHand } from "../shipped.js";
 import * as store from "../store.js";
 
 export const routes = { "dog/:id/station/:station": station };
@@ -21,9 +21,14 @@ const LISTS = ["notes", "cues", "asks"];
 const FIELDS = { note: "note-text", cue: "cue-line", ask: "ask-says" };
 
 async function station({ id, station: stationId }) {
-  const [file, book, { bounds }] = await Promise.all([dogFile(id), wordsAtHand(), rulesBook()]);
+  const [file, book, reasons, { bounds }] = await Promise.all([
+    dogFile(id),
+    wordsAtHand(),
+    reasonsAtHand(),
+    rulesBook(),
+  ]);
   if (!file) return null;
-  const card = cardOf(file);
+  const card = withReasons(cardOf(file), reasons);
   const all = stationsOf(card);
   const place = all.findIndex((item) => item.id === stationId);
   if (place < 0) return null;
