@@ -22,7 +22,7 @@ from playwright.sync_api import (
 )
 
 from ringside.web.serve.lan import Lan
-from tests.browser.phone import OUT_OF_REACH, POCKET, Phone
+from tests.browser.phone import OUT_OF_REACH, PATIENT, POCKET, Phone
 from tests.browser.warm import CAN_FORK, Nursery, WarmServer
 from tests.support import (
     CERTUTIL,
@@ -66,6 +66,7 @@ class Watch:
 
     def add(self, context: BrowserContext) -> BrowserContext:
         self.contexts.append(context)
+        context.set_default_timeout(PATIENT)
         context.on("console", self._console)
         context.on("weberror", self._weberror)
         context.on("close", self._closed)

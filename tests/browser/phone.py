@@ -27,7 +27,8 @@ from ringside.book.place import FILE_NAME, Place
 from tests.support import PATIENCE
 
 # A busy machine is slow; what must be quick is measured, not waited for.
-expect.set_options(timeout=30_000)
+PATIENT = PATIENCE * 1000  # ms
+expect.set_options(timeout=PATIENT)
 
 POCKET = {"viewport": {"width": 390, "height": 844}}
 OUT_OF_REACH = "net::ERR_"
@@ -91,6 +92,7 @@ class Phone:
     def __init__(self, page: Page, url: str) -> None:
         self.page = page
         self.url = url
+        page.set_default_timeout(PATIENT)
         page.add_init_script(FIRST)
 
     def open(self, path: str = "") -> Phone:
