@@ -324,10 +324,10 @@ def test_a_build_with_a_flaw_is_not_taken(
 def test_without_a_worker_the_app_runs_from_the_network(
     proxy: Proxy, phone: Callable[..., Phone], flaw: Any, allowed_errors: list[str]
 ) -> None:
-    allowed_errors += ["heat.json", "QuotaExceededError"]
+    allowed_errors += ["icon.svg", "QuotaExceededError"]
     mine = phone(proxy.url)
     build = build_of(mine.page, proxy.server.url)
-    path = "/sw.js" if flaw is full else f"/static/{build}/heat.json"
+    path = "/sw.js" if flaw is full else f"/static/{build}/icons/icon.svg"
     proxy.altered = {path: flaw}
     mine.open()
     mine.until(lambda: not mine.page.evaluate(STATE)["registered"], "the worker was given up")
