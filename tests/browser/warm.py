@@ -10,6 +10,7 @@ import select
 import signal
 import subprocess
 import sys
+from pathlib import Path
 from typing import IO, Any
 
 from tests.support import ROOT, Server
@@ -52,10 +53,16 @@ class Fork:
             signal.pidfd_send_signal(self._handle, number)
 
 
+def network() -> int:
+    """What tells apart the network that this thread is in (test_two_phones.py goes to another)."""
+    return Path("/proc/thread-self/ns/net").stat().st_ino
+
+
 class Nursery:
     """The process that forks; it ends when it is closed, and the forks go on."""
 
     def __init__(self) -> None:
+        self.network = network()
         self._process = subprocess.Popen(
             [sys.executable, "-m", "tests.browser.forked"],
             cwd=ROOT,
@@ -84,7 +91,8 @@ class Nursery:
 
 
 class WarmServer(Server):
-    """A server of this checkout is a fork of the nursery's; one of a copy is started as any is."""
+    """A server of this checkout is a fork of the nursery's; one of a copy, or in another network
+    than the nursery's, is started as any is."""
 
     def __init__(self, *where: Any, nursery: Nursery, **options: Any) -> None:
         self.nursery = nursery
@@ -92,4 +100,5 @@ class WarmServer(Server):
 
     def _spawn(self, log: IO[bytes]) -> Any:
         is_ours = self.cwd == ROOT and self.command[0] == sys.executable
-        return self.nursery.start(self) if is_ours else super()._spawn(log)
+        is_near = network() == self.nursery.network
+        return self.nursery.start(self) if is_ours and is_near else super()._spawn(log)
