@@ -75,7 +75,7 @@ QUIET = """async (ms) => {
 }"""
 
 
-A_SCREEN = 80
+A_SCREEN = 250
 WHAT_WAS_WRITTEN = 400  # Longer than the app puts off drawing it (static/js/router.js).
 
 
