@@ -3,7 +3,7 @@
 // those for home, and those that go by photos, when one of them is opened.
 
 import { addRoutes, start } from "./router.js";
-import { takeInHome } from "./shipped.js";
+import { takeInMarkup, takeInSheet } from "./shipped.js";
 import { kennelSide, routes } from "./views/kennel.js";
 
 function add(views) {
@@ -25,11 +25,12 @@ const behind = once(async () => {
   loaded.start();
 });
 
-const home = once(takeInHome);
+const markup = once(takeInMarkup);
+const sheet = once(takeInSheet);
 
 const later = (load) =>
   once(async () => {
-    const [views] = await Promise.all([load(), home()]).catch((error) => {
+    const [views] = await Promise.all([load(), markup(), sheet()]).catch((error) => {
       throw new Error("This screen has not reached this phone yet.", { cause: error });
     });
     add(views);

@@ -23,13 +23,8 @@ async function read(name) {
   return answer.json();
 }
 
-/** Add the markup of the screens for home to the page, and their sheet. */
-export async function takeInHome() {
-  await Promise.all([takeInMarkup(), takeInSheet()]);
-}
-
-/** It stands beside the page's own. */
-async function takeInSheet() {
+/** Add the sheet of the screens for home, beside the page's own. */
+export async function takeInSheet() {
   const own = /** @type {HTMLLinkElement} */ (document.querySelector('link[href$="pocket.css"]'));
   const sheet = /** @type {HTMLLinkElement} */ (own.cloneNode());
   sheet.href = own.href.replace(/pocket\.css$/, "athome.css");
@@ -43,8 +38,9 @@ async function takeInSheet() {
   });
 }
 
-/** A request parses it: the policy lets no script make elements of a string. */
-async function takeInMarkup() {
+/** Add the markup of the screens for home to the page. A request parses it: the policy lets no script make
+    elements of a string. */
+export async function takeInMarkup() {
   const request = new XMLHttpRequest();
   request.open("GET", new URL("../athome.html", import.meta.url));
   request.responseType = "document";

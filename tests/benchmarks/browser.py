@@ -6,7 +6,7 @@ import json
 import re
 import threading
 from collections.abc import Callable, Iterable, Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 from statistics import median
@@ -193,13 +193,18 @@ def records(breeds: list[str], stations: list[str]) -> Iterator[tuple[str, str, 
                 yield kind, str(uuid7()), {**values, "station": station}
 
 
-@contextmanager
-def page_server(body: str) -> Iterator[str]:
+def page_server(body: str) -> AbstractContextManager[str]:
     """Serve one page with its own precaching worker, on an origin of its own."""
+    return files_served(lambda path: FILES.get(path, ("text/html", PAGE + body)))
+
+
+@contextmanager
+def files_served(file: Callable[[str], tuple[str, str]]) -> Iterator[str]:
+    """Serve what `file` gives for a path, its type and text; the address of "/"."""
 
     class Handler(BaseHTTPRequestHandler):
         def do_GET(self) -> None:
-            kind, text = FILES.get(self.path, ("text/html", PAGE + body))
+            kind, text = file(self.path)
             self.send_response(200)
             self.send_header("Content-Type", kind)
             self.end_headers()

@@ -7,18 +7,17 @@ put into one IndexedDB store, by the same browser in the same run.
 from __future__ import annotations
 
 import json
-import threading
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from dataclasses import dataclass
-from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from statistics import median
 from typing import Any
 
 import uuid6
 from playwright.sync_api import Browser, CDPSession, Page, sync_playwright
 
+from tests.benchmarks.browser import files_served
 from tests.benchmarks.history import DOGS, STATIONS, book_served
 from tests.benchmarks.registry import Row, benchmark, ms
 from tests.benchmarks.sync import Change, Writer
@@ -134,7 +133,7 @@ def fill(page: Page, server: Server, most_seconds: float = 900) -> Filled:
     return Filled(seconds, listed, most, heap(cdp))
 
 
-def floor_of(browser: Browser, rows: bytes) -> tuple[float, int]:
+def floor_of(browser: Browser, rows: str) -> tuple[float, int]:
     """Seconds that a bare page takes for the rows, and its heap with all of them."""
     with rows_served(rows) as url:
         context = browser.new_context()
@@ -145,30 +144,10 @@ def floor_of(browser: Browser, rows: bytes) -> tuple[float, int]:
         return time_taken / 1000, used
 
 
-@contextmanager
-def rows_served(rows: bytes) -> Iterator[str]:
+def rows_served(rows: str) -> AbstractContextManager[str]:
     """Serve a bare page, and the rows as one JSON."""
-
-    class Handler(BaseHTTPRequestHandler):
-        def do_GET(self) -> None:
-            is_rows = self.path == "/rows.json"
-            self.send_response(200)
-            self.send_header("Content-Type", "application/json" if is_rows else "text/html")
-            self.end_headers()
-            self.wfile.write(rows if is_rows else b"<!doctype html><title>-</title>")
-
-        def log_message(self, *_: object) -> None:
-            """Keep quiet."""
-
-    server = ThreadingHTTPServer(("127.0.0.1", 0), Handler)
-    thread = threading.Thread(target=server.serve_forever)
-    thread.start()
-    try:
-        yield f"http://localhost:{server.server_port}/"
-    finally:
-        server.shutdown()
-        thread.join()
-        server.server_close()
+    page = ("text/html", "<!doctype html><title>-</title>")
+    return files_served(lambda path: ("application/json", rows) if path == "/rows.json" else page)
 
 
 @benchmark
@@ -182,7 +161,7 @@ def new_phone() -> Iterator[Row]:
             with book_served(years(size)) as (server, _), phone_of(browser, server) as phone:
                 filled = fill(phone.page, server)
                 if size in SIZES:
-                    rows = json.dumps(phone.rows("rows")).encode()
+                    rows = json.dumps(phone.rows("rows"))
                     yield from told(size, filled, *floor_of(browser, rows))
                 if size == FEW:
                     few = Day(phone).measured()

@@ -18,13 +18,14 @@ const module = (name) => join(from, "js", name);
 const DRAWING = module("core/figure.js");
 
 const told = [];
+const share = new Map(); // {module: file}
 const bundle = await rollup({ input: module("main.js"), onwarn: (warning) => told.push(warning.message) });
 const { output } = await bundle.generate({
   format: "es",
   dir: target,
   entryFileNames: "[name].js",
   chunkFileNames: "[name]-[hash].js",
-  manualChunks: shares(await graph()),
+  manualChunks: (id, { getModuleInfo }) => shareOf(getModuleInfo).get(id),
   onlyExplicitManualChunks: true,
   hoistTransitiveImports: false,
 });
@@ -40,29 +41,16 @@ for (const { fileName, code } of output) {
   writeFileSync(join(target, fileName), `${short.code}\n`);
 }
 
-/** {module: the modules it begins with}, as a bundle of their own tells it. */
-async function graph() {
-  const begins = new Map();
-  const noted = {
-    name: "noted",
-    moduleParsed: ({ id, importedIds }) => {
-      begins.set(id, importedIds);
-    },
-  };
-  await rollup({ input: module("main.js"), plugins: [noted] });
-  return begins;
-}
-
 /** Which file a module goes into: the first of these that needs it. */
-function shares(begins) {
-  const share = new Map();
+function shareOf(getModuleInfo) {
+  if (share.size) return share;
   const take = (id, name) => {
     if (share.has(id)) return;
     share.set(id, name);
-    for (const other of begins.get(id)) take(other, name);
+    for (const other of getModuleInfo(id).importedIds) take(other, name);
   };
   take(module("main.js"), "main");
   take(DRAWING, "figure");
   take(module("behind.js"), "behind");
-  return (id) => share.get(id);
+  return share;
 }
