@@ -50,8 +50,8 @@ TYPES = {
     ".png": "image/png",
 }
 # Lines of a script that are nothing but comment, and what indents the others: for whoever reads the
-# source, not for every phone. No text of ours runs over lines, so no indent is part of one, nor does
-# markup of ours keep its blanks.
+# source, not for every phone. No text of ours runs over lines, so no indent is part of one; and no
+# markup of ours keeps its blanks.
 COMMENT = re.compile(rb"^[ \t]*(?://[^\n]*|/\*\*(?:(?!\*/).)*\*/[ \t]*)$", re.MULTILINE | re.DOTALL)
 INDENT = re.compile(rb"^[ \t]+", re.MULTILINE)
 COMPRESSED = ("text/", "application/json", "image/svg+xml", "application/manifest+json")
@@ -205,6 +205,7 @@ def bare(script: bytes) -> bytes:
 
 
 def unindented(source: bytes) -> bytes:
+    """Return its lines without what they begin with to show their order."""
     return INDENT.sub(b"", source)
 
 

@@ -456,7 +456,7 @@ def test_every_template_is_in_the_page_once() -> None:
         for path in scripts(SCRIPTS)
     }
     assert set().union(*cloned.values()) <= set(held)
-    # The first screen draws nothing that is not in the page, one for a show nothing of those for home.
+    # The first screen draws nothing but what is in the page, one for a show nothing for home.
     for script in reachable("main.js", js_graph(at_once=True)):
         assert cloned[script] <= set(at_once), script
     graph = js_graph()
