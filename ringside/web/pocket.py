@@ -58,9 +58,7 @@ def publish(app: Flask, knowledge: Knowledge) -> Edition:
     build = make_build(
         folder("static"),
         {name: Asset(body, "application/json") for name, body in _books(knowledge).items()}
-        | {
-            name: Asset(body, "text/html; charset=utf-8") for name, body in taken_in(app).items()
-        },
+        | {name: Asset(body, "text/html; charset=utf-8") for name, body in taken_in(app).items()},
         partial(shell, app),
         json.dumps({**HEADERS, **PAGE_HEADERS}) + worker,
     )
