@@ -31,7 +31,8 @@ IMPORTED = re.compile(rb'\b(?:from|import) ?"\./([\w.-]+)"')
 MADE_FROM = "shipped/made_from.txt"
 BOOKS = (
     "athome.html", "care.json", "countdown.json", "home.json", "kinds.json", "knowledge.json",
-    "names.json", "photo.json", "reasons.json", "show.json", "sources.json", "words.json",
+    "names.json", "photo.json", "reasons.json", "show.html", "show.json", "sources.json",
+    "words.json",
 )  # fmt: skip
 # What no show needs: a phone's first visit keeps these after all else, so that a weak signal has it
 # ready for the ring sooner.
@@ -49,7 +50,8 @@ TYPES = {
     ".png": "image/png",
 }
 # Lines of a script that are nothing but comment, and what indents the others: for whoever reads the
-# source, not for every phone. No text of ours runs over lines, so no indent is part of one.
+# source, not for every phone. No text of ours runs over lines, so no indent is part of one; and no
+# markup of ours keeps its blanks.
 COMMENT = re.compile(rb"^[ \t]*(?://[^\n]*|/\*\*(?:(?!\*/).)*\*/[ \t]*)$", re.MULTILINE | re.DOTALL)
 INDENT = re.compile(rb"^[ \t]+", re.MULTILINE)
 COMPRESSED = ("text/", "application/json", "image/svg+xml", "application/manifest+json")
@@ -199,7 +201,12 @@ def _served(path: str, body: bytes) -> bytes:
 
 def bare(script: bytes) -> bytes:
     """Return what is sent of a script of ours: all but comments and indents, lines in place."""
-    return INDENT.sub(b"", COMMENT.sub(lambda found: b"\n" * found[0].count(b"\n"), script))
+    return unindented(COMMENT.sub(lambda found: b"\n" * found[0].count(b"\n"), script))
+
+
+def unindented(source: bytes) -> bytes:
+    """Return its lines without what they begin with to show their order."""
+    return INDENT.sub(b"", source)
 
 
 def _type(path: str) -> str:
