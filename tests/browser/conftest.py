@@ -32,6 +32,7 @@ from tests.support import (
     failed_key,
     launch_options,
     output_file,
+    shell_path,
 )
 
 PARTS = ("ringside", "static", "templates", "demo_data")
@@ -148,7 +149,8 @@ def playwright(keys: Path | None) -> Iterator[Playwright]:
 
 @pytest.fixture(scope="session")
 def browser(playwright: Playwright, launch: dict[str, Any]) -> Iterator[Browser]:
-    browser = playwright.chromium.launch(**launch)
+    """What pages are driven in; an app is installed, and its data outlive it, in whole Chromium."""
+    browser = playwright.chromium.launch(**{**launch, "executable_path": shell_path()})
     yield browser
     browser.close()
 

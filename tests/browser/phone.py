@@ -75,14 +75,29 @@ CLOCK_OFF = """{
     };
 }"""
 
-# Whether the worker keeps what it keeps last on a first visit.
-WHOLE = """async () => {
+# Waits until the worker is active and has all of the build, also what it keeps last on a first
+# visit; gives what was waited for in vain. It waits in the page: to be asked from here again and
+# again would keep the page from its work. Not `ready`: where no worker can be had, that has no end.
+HAS_BUILD = """async (patience) => {
+    const end = Date.now() + patience;
+    const until = async (holds) => {
+        while (!(await holds())) {
+            if (Date.now() > end) return false;
+            await new Promise((again) => { setTimeout(again, 50); });
+        }
+        return true;
+    };
+    const state = () => navigator.serviceWorker.getRegistration().then((it) => it?.active?.state);
+    if (!(await until(async () => (await state()) === "activated"))) return "the worker is active";
     const worker = await (await fetch("/sw.js")).text();
     const files = JSON.parse(worker.match(/^const FILES = (\\[[^]*?\\]);$/m)[1]);
-    const caches_ = await Promise.all((await caches.keys()).map((name) => caches.open(name)));
-    const kept = (await Promise.all(caches_.map((cache) => cache.keys()))).flat();
-    const paths = new Set(kept.map(({ url }) => new URL(url).pathname));
-    return files.every(({ url }) => paths.has(url));
+    const whole = async () => {
+        const opened = await Promise.all((await caches.keys()).map((name) => caches.open(name)));
+        const kept = (await Promise.all(opened.map((cache) => cache.keys()))).flat();
+        const paths = new Set(kept.map(({ url }) => new URL(url).pathname));
+        return files.every(({ url }) => paths.has(url));
+    };
+    return (await until(whole)) ? "" : "the worker has all of the build";
 }"""
 
 
@@ -199,10 +214,8 @@ class Phone:
 
     def await_worker(self) -> None:
         """Wait until the worker has the build."""
-        # Not `ready`: where the worker cannot be had, that would be waited for without an end.
-        state = "navigator.serviceWorker.getRegistration().then((it) => it?.active?.state)"
-        self.until(lambda: self.page.evaluate(state) == "activated", "the worker is active")
-        self.until(lambda: self.page.evaluate(WHOLE), "the worker has all of the build")
+        missed = self.page.evaluate(HAS_BUILD, PATIENT)
+        assert missed == "", f"In vain: {missed}."
 
     def nudge(self) -> None:
         """What the phone does when its signal comes back."""
