@@ -23,8 +23,8 @@ from PIL import Image, ImageChops
 from playwright.sync_api import Browser, BrowserContext, Page, Playwright, expect
 
 from ringside.knowledge import Knowledge, KnowledgeError, load
-from tests.browser.conftest import Watch
 from tests.browser.phone import Phone
+from tests.browser.watch import Watch
 from tests.support import ROOT, Server
 
 Box = dict[str, float]
@@ -690,7 +690,7 @@ def unlike(one: Image.Image, other: Image.Image) -> float:
 def test_rule_9_rows_of_the_list_have_an_edge_and_no_outline(
     phone: Callable[..., RingPhone],
 ) -> None:
-    """One edge a row; the place where the walk is has a wider one (contrast: test_looks.py)."""
+    """One edge a row; the place where the walk is has a wider one (contrast: test_screens.py)."""
     one = phone()
     one.walk("Gustav", "neck", {"head": "done", "eyes": "skipped"})
     one.tap("list")
