@@ -83,6 +83,11 @@ def make_server(keys: Path | None, nursery: Nursery | None) -> Callable[..., Ser
 
 
 @pytest.fixture(scope="session")
+def make_plain_server(nursery: Nursery | None) -> Callable[..., Server]:
+    return partial(WarmServer, nursery=nursery) if nursery else Server
+
+
+@pytest.fixture(scope="session")
 def launch(keys: Path | None, tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
     """What to launch a browser with that trusts those servers."""
     if keys is None:

@@ -27,6 +27,7 @@ from flask import Flask
 from jinja2.bccache import Bucket, BytecodeCache
 
 import tests.https_demo  # noqa: F401  For what it reads.
+from ringside import files
 from ringside.app import Settings, create_app
 from ringside.book.keeping import open_book
 from ringside.book.packs import PackShelf
@@ -102,6 +103,7 @@ def become(asked: dict[str, Any]) -> None:
     os.environ.update(asked["env"])
     time.tzset()
     os.chdir(asked["cwd"])
+    files._CHECKOUT = Path(asked["cwd"])  # a copy may have another app for the phone
     first, *rest = asked["words"]
     name, *sys.argv[1:] = rest if first == "-m" else [first, *rest]
     sys.argv[0] = name

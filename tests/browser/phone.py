@@ -102,13 +102,13 @@ HAS_BUILD = """async (patience) => {
 
 
 def told(page: Page, script: str, it: Any = None) -> Any:
-    """What a function gives in the page, if it is plain data. It comes as JSON: of thousands of
-    values, Playwright looks at each several times, and takes seconds of a core."""
-    as_json = "JSON.stringify(found, (_, value) => value ?? null)"
-    text = page.evaluate(
-        f"async (it) => {{ const found = await ({script})(it); return {as_json}; }}", it
-    )
-    return json.loads(text)
+    """What a function gives in the page for `it`, if both are plain data. They go as JSON: of
+    thousands of values, Playwright looks at each several times, and takes seconds of a core."""
+    program = f"""async (it) => {{
+        const found = await ({script})(JSON.parse(it));
+        return JSON.stringify(found, (_, value) => value ?? null);
+    }}"""
+    return json.loads(page.evaluate(program, json.dumps(it)))
 
 
 class Phone:
