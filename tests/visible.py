@@ -10,6 +10,7 @@ import ast
 import re
 import tomllib
 from collections.abc import Iterator
+from functools import cache
 from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
@@ -24,7 +25,7 @@ PAGES = [
 ]
 SCRIPTS = sorted((ROOT / "static" / "js").rglob("*.js"))
 PYTHON = sorted((ROOT / "ringside").rglob("*.py"))
-KNOWLEDGE = [ROOT / "ringside" / "knowledge" / name for name in ("stations.toml", "gate.toml")]
+KNOWLEDGE = sorted((ROOT / "ringside" / "knowledge").rglob("*.toml"))
 
 # Attributes that are shown, or read out.
 SHOWN = {"alt", "aria-label", "content", "placeholder", "title"}
@@ -34,6 +35,7 @@ _TAG = re.compile(r"\{#.*?#\}|\{\{.*?\}\}|\{%.*?%\}", re.DOTALL)
 _SQL = re.compile(r"\s*(?:SELECT|INSERT|UPDATE|DELETE|CREATE|ALTER|DROP|PRAGMA|SET|WITH|ON) ")
 
 
+@cache
 def all_texts() -> list[Text]:
     """Every visible text of the product."""
     return [

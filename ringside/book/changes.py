@@ -5,15 +5,18 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Mapping
+from json.encoder import encode_basestring as _quoted
+from operator import itemgetter
 from typing import Any
 
 from ringside.book import clock
 from ringside.book.kinds import Kind
-from ringside.book.kinds.fields import MOST_TEXT_BYTES, UUID
+from ringside.book.kinds.fields import MOST_TEXT_BYTES, UUID, Field
 
 KEYS = ("id", "kind", "record", "field", "value", "stamp", "base", "device")
 MOST_BASES = 64
-_KEYS = frozenset(KEYS)
+_VALUES = itemgetter(*KEYS)
+WRONG_KEYS = f"A change has exactly the keys {', '.join(KEYS)}."
 # Id, record, device and stamp in one look. No value of JSON but text reads like any of them.
 FORM = re.compile(" ".join([UUID.pattern] * 3 + [clock.STAMP.pattern]))
 
@@ -28,10 +31,14 @@ _STRICT = json.JSONEncoder(ensure_ascii=False, allow_nan=False)
 
 def form_problem(change: Any) -> str | None:
     """Return why `change` (as parsed from JSON) is none at all, or None if it is one."""
-    if not isinstance(change, dict) or change.keys() != _KEYS:
-        return f"A change has exactly the keys {', '.join(KEYS)}."
-    device, stamp, base = change["device"], change["stamp"], change["base"]
-    if not FORM.fullmatch(f"{change['id']} {change['record']} {device} {stamp}"):
+    try:
+        # It is done for every change: asking for all at once is quickest.
+        key, _, record, _, _, stamp, base, device = _VALUES(change)
+    except (KeyError, TypeError):
+        return WRONG_KEYS
+    if len(change) != len(KEYS):
+        return WRONG_KEYS
+    if not FORM.fullmatch(f"{key} {record} {device} {stamp}"):
         return _malformed(change)
     if clock.node(stamp) != clock.node_of(device):
         return "The stamp was not made by the device that sent it."
@@ -53,18 +60,23 @@ def _base_problem(base: Any) -> str | None:
     return None
 
 
-def value_problem(change: Change, kinds: Mapping[str, Kind]) -> str | None:
-    """Return why the book cannot keep what `change`, whose form is right, sets; None if it can.
+def field_of(change: Change, kinds: Mapping[str, Kind]) -> Field | None:
+    """Return how `kinds` declare what `change`, whose form is right, sets; None if none does."""
+    try:
+        return kinds[change["kind"]].fields[change["field"]]
+    except (KeyError, TypeError):  # or it is no name at all
+        return None
 
-    What none of `kinds` declares comes from a newer version: it is kept as it is, within bounds.
+
+def value_problem(change: Change, field: Field | None) -> str | None:
+    """Return why the book cannot keep what `change` sets, which is declared so; None if it can.
+
+    What is not declared comes from a newer version: it is kept as it is, within bounds.
     """
-    kind, name = change["kind"], change["field"]
-    known = kinds.get(kind) if isinstance(kind, str) else None
-    field = known.fields.get(name) if known and isinstance(name, str) else None
     if field is None:
         return _unknown_problem(change)
     reason = field.problem(change["value"])
-    return f"The {name} of this {kind} {reason}." if reason else None
+    return f"The {change['field']} of this {change['kind']} {reason}." if reason else None
 
 
 def _unknown_problem(change: Change) -> str | None:
@@ -81,4 +93,4 @@ def _unknown_problem(change: Change) -> str | None:
 
 def as_text(value: Any) -> str:
     """Return a value as it stands in the log: JSON in one fixed form."""
-    return _ENCODER.encode(value)
+    return _quoted(value) if type(value) is str else _ENCODER.encode(value)

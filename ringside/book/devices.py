@@ -6,7 +6,6 @@ every function, in ms.
 
 from __future__ import annotations
 
-import hashlib
 import hmac
 import ipaddress
 import secrets
@@ -189,7 +188,7 @@ class Devices:
     def _hash(self, what: str, text: str) -> str:
         self._secret = self._secret or self.book.secret.encode()
         message = f"{what}:{text}".encode(errors="replace")  # a half character is no code's
-        return hmac.new(self._secret, message, hashlib.sha256).hexdigest()
+        return hmac.digest(self._secret, message, "sha256").hex()
 
     def _row(self, sql: str, *values: Any) -> tuple[Any, ...] | None:
         return next(iter(self.book.rows(sql, *values)), None)

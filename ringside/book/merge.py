@@ -76,7 +76,7 @@ def value(cell: Cell) -> Any:
 
 def apart(cell: Cell) -> dict[str, Any]:
     """Return the other texts, by stamp, that were written apart from the one shown and differ."""
-    if "heads" not in cell:
+    if len(cell.get("heads", ())) < 2:
         return {}
     shown = value(cell)
     return {stamp: text for stamp, text in sorted(cell["heads"].items()) if text != shown}

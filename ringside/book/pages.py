@@ -121,16 +121,15 @@ class Pages:
 
     def _behind(self, start: int | None, end: int, place: str, asked: Asked) -> Page:
         known = json.dumps(list(asked.known))
-        cut = self._cut(start or 0, end, known, asked)
-        upto = end if cut is None else cut
+        upto, more = self._cut(start or 0, end, known, asked)
         rows = self._rows(BEHIND, start or 0, upto, known) if upto else []
-        if cut is not None:
+        if more:
             # The end goes with it: a copy older than this answer lacks what was sent for it.
             place = f"{self._named(rows[-1][1], rows[-1][2])} {place}"
-        return Page(place, cut is not None, start is None, rows=tuple(rows))
+        return Page(place, more, start is None, rows=tuple(rows))
 
-    def _cut(self, start: int, end: int, known: str, asked: Asked) -> int | None:
-        """Return the number of the last change of a page; None where all that is left fits."""
+    def _cut(self, start: int, end: int, known: str, asked: Asked) -> tuple[int, bool]:
+        """Return the number of the last change of a page, 0 for none, and whether more is left."""
         most = asked.most
         while True:
             looks = self._rows(LOOK, start, end, known, last=(most + 1,))
@@ -138,10 +137,10 @@ class Pages:
             for place, (_, device, stamp, length) in enumerate(looks):
                 is_apart = place > 0 and (device, stamp[:12]) != _unit(looks[place - 1])
                 if is_apart and (room < length + AROUND or place >= asked.most):
-                    return int(looks[place - 1][0])
+                    return int(looks[place - 1][0]), True
                 room -= length + AROUND
             if len(looks) <= most:
-                return None
+                return (end if looks else 0), False
             most *= 2
 
     def _standing(self, standing: str, after: str, size: int) -> Page:

@@ -9,16 +9,19 @@ from __future__ import annotations
 import json
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping
-from typing import Any
+from typing import Any, NewType
+
+import orjson
 
 from ringside.book import merge
-from ringside.book.changes import as_text
 from ringside.book.databases import Database
 from ringside.book.kinds import Kind, knows
 from ringside.book.parts import parted
 
 # One field of one record set anew: kind, record, field, stamp, base, value.
 Edit = tuple[str, str, str, str, str, Any]
+# One that was judged: this version declares what it sets, and allows the value.
+Known = NewType("Known", Edit)
 Cells = dict[str, merge.Cell]
 Told = Callable[[int, int], None]
 
@@ -45,30 +48,29 @@ class Projection:
         self.database = database
         self.kinds = kinds
 
-    def fold(self, edits: Iterable[Edit]) -> None:
-        """Bring the rows up to date with `edits`, which this version may or may not know."""
-        touched: dict[str, dict[str, list[Edit]]] = defaultdict(lambda: defaultdict(list))
-        for edit in edits:
-            if self.knows(edit):
-                touched[edit[0]][edit[1]].append(edit)
-        for name, records in touched.items():
-            kind, cells = self.kinds[name], self.cells(name, list(records))
-            for record, made in records.items():
-                fields = cells.setdefault(record, {})
-                for _, _, field, stamp, base, value in made:
-                    is_text = field in kind.texts
-                    fields[field] = merge.fold(fields.get(field), stamp, base, value, is_text)
-            self.database.many(SAVE, [_row(kind, *record) for record in cells.items()])
+    def known(self, edits: Iterable[Edit]) -> list[Known]:
+        """Return those of `edits` that set what this version knows, to what it allows."""
+        return [Known(edit) for edit in edits if knows(self.kinds, edit[0], edit[2], edit[5])]
 
-    def knows(self, edit: Edit) -> bool:
-        """Whether this version knows what is set, and its declaration allows the value."""
-        return knows(self.kinds, edit[0], edit[2], edit[5])
+    def fold(self, edits: Iterable[Known]) -> None:
+        """Bring the rows up to date with `edits`."""
+        touched: dict[str, list[Known]] = defaultdict(list)
+        for edit in edits:
+            touched[edit[0]].append(edit)
+        for name, made in touched.items():
+            kind, ids = self.kinds[name], dict.fromkeys(edit[1] for edit in made)
+            cells: dict[str, Cells] = {**{key: {} for key in ids}, **self.cells(name, list(ids))}
+            texts = kind.texts
+            for _, record, field, stamp, base, value in made:
+                own = cells[record]
+                own[field] = merge.fold(own.get(field), stamp, base, value, field in texts)
+            self.database.many(SAVE, [_row(kind, *record) for record in cells.items()])
 
     def cells(self, kind: str, ids: list[str]) -> dict[str, Cells]:
         """Return {id: {field: merge cell}} of those of `ids` that there are."""
         sql = f"SELECT id, cells FROM record WHERE kind = ? AND id IN ({self.database.listed})"
         return {
-            record: json.loads(cells)
+            record: orjson.loads(cells)
             for record, cells in self.database.rows(sql, (kind, json.dumps(ids)))
         }
 
@@ -84,8 +86,9 @@ class Projection:
         done = 0
         for rows in parted(self.database.streamed(LOG), AT_ONCE):
             edits = [(*row[:5], json.loads(row[5])) for row in rows]
-            has_strange = has_strange or not all(map(self.knows, edits))
-            self.fold(edits)
+            known = self.known(edits)
+            has_strange = has_strange or len(known) < len(edits)
+            self.fold(known)
             done += len(rows)
             tell(done, total)
         return has_strange
@@ -96,20 +99,20 @@ def shown(cells: Cells) -> dict[str, Any]:
     return {name: merge.value(cell) for name, cell in cells.items()}
 
 
+def _shown(cells: Cells, name: str | None) -> Any:
+    return merge.value(cells[name]) if name and name in cells else None
+
+
 def _row(kind: Kind, record: str, cells: Cells) -> tuple[Any, ...]:
-    values = shown(cells)
-    about = values.get(kind.about) if kind.about else None
-    beside = values.get(kind.also[0]) if kind.also else None
-    moment = values.get(kind.newest) if kind.newest else None
-    is_removed = bool(values.get("deleted"))
-    is_apart = any(merge.apart(cells[name]) for name in kind.texts & cells.keys())
+    is_removed = bool(_shown(cells, "deleted"))
+    is_apart = any(name in cells and merge.apart(cells[name]) for name in kind.texts)
     return (
         kind.name,
         record,
-        about or "",
-        beside or "",
-        f"{moment or ''} {record}",
+        _shown(cells, kind.about) or "",
+        _shown(cells, kind.also[0] if kind.also else None) or "",
+        f"{_shown(cells, kind.newest) or ''} {record}",
         is_removed,
         is_apart and not is_removed,  # of what was removed there is nothing to choose
-        as_text(cells),
+        orjson.dumps(cells, option=orjson.OPT_SORT_KEYS).decode(),
     )

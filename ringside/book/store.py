@@ -171,10 +171,10 @@ class Book:
         formed = list(sift(incoming, receipt))
         if formed:
             with self.writing():
-                edits = take(self.database, self.projection, formed, now, receipt)
-                if any(edit[0] in self._packed for edit in edits):
+                taken = take(self.database, self.projection, formed, now, receipt)
+                if any(edit[0] in self._packed for edit in taken.edits):
                     self.set_meta("packed", str(self.newest()))
-                if not all(map(self.projection.knows, edits)):
+                if taken.has_strange:
                     self.set_meta("strange", "1")
         return receipt
 

@@ -12,7 +12,9 @@ from ringside.book import changes as rules
 from ringside.book import clock
 from ringside.book.databases import Database
 from ringside.book.kinds import Kind
-from ringside.book.projection import Edit, Projection
+from ringside.book.projection import Known, Projection
+
+Row = tuple[Any, ...]
 
 # A stamp may lead our clock by this much (ms) before it is ordered by our present instead.
 MOST_LEAD = 5 * 60 * 1000
@@ -41,6 +43,14 @@ class Receipt:
     taken: list[str] = field(default_factory=list)
     refused: dict[str, str] = field(default_factory=dict)
     restamped: dict[str, str] = field(default_factory=dict)
+
+
+@dataclass
+class Taken:
+    """What new changes edit, of what this version knows; and whether there was anything else."""
+
+    edits: list[Known] = field(default_factory=list)
+    has_strange: bool = False
 
 
 def sift(incoming: Iterable[Any], receipt: Receipt) -> Iterator[dict[str, Any]]:
@@ -81,17 +91,19 @@ class Taking:
         self.meant = {raw: stamp for *_, raw, stamp in self.known.values() if raw != stamp}
         self.newest = newest_stamp(database)
         # A stamp names one change: a phone that was put back to an older copy gives one again.
-        new = [change["stamp"] for change in formed if change["id"] not in self.known]
-        self.used = {row[0] for row in self._listed(USED, new)} if new else set()
+        # None that is greater than the greatest of the log is in it.
+        stamps = (change["stamp"] for change in formed if change["id"] not in self.known)
+        again = [stamp for stamp in stamps if stamp <= self.newest]
+        self.used = {row[0] for row in self._listed(USED, again)} if again else set()
         self.too_late = clock.tick("", now + MOST_LEAD + 1, "")
         self.rows: list[tuple[Any, ...]] = []
-        self.edits: list[Edit] = []
+        self.taken = Taken()
 
     def _listed(self, sql: str, members: list[str]) -> list[tuple[Any, ...]]:
         sql = sql.replace("{listed}", self.database.listed)
         return self.database.rows(sql, (json.dumps(members),))
 
-    def run(self) -> list[Edit]:
+    def run(self) -> Taken:
         """Judge each change, write those that are new into the log, and return what they edit."""
         for change in self.formed:
             reason = self._judged(change)
@@ -99,7 +111,7 @@ class Taking:
                 self.receipt.refused[change["id"]] = reason
                 self.meant[change["stamp"]] = self._base(change)
         self.database.many(ADD, self.rows)
-        return self.edits
+        return self.taken
 
     def _base(self, change: dict[str, Any]) -> str:
         base: str = change["base"]
@@ -107,39 +119,49 @@ class Taking:
 
     def _judged(self, change: dict[str, Any]) -> str | None:
         """Take a change, or return why it cannot be taken."""
-        key, raw, device, base = change["id"], change["stamp"], change["device"], self._base(change)
-        known = self.known.get(key)
-        reason = rules.value_problem(change, self.kinds)
-        if reason and not known:
-            return reason
+        declared = rules.field_of(change, self.kinds)
+        reason = rules.value_problem(change, declared)
+        known = self.known.get(change["id"])
+        if known:
+            return self._known(change, known, reason)
+        return reason or self._new(change, declared is not None)
+
+    def _known(self, change: dict[str, Any], known: Row, reason: str | None) -> str | None:
         content = _content(change)
         # What a newer version has taken counts, though this one would refuse it.
-        if known and known[:-2] == content:
-            self._taken(key, raw, known[-1])
+        if known[:-2] == content:
+            self._count(change["id"], change["stamp"], known[-1])
             return None
         if reason:
             return reason
+        key, whole = change["id"], rules.as_text(change)
+        self.database.rows(APART, (key, whole, self.now, key, whole))
+        return TAKEN_ID
+
+    def _new(self, change: dict[str, Any], is_declared: bool) -> str | None:
+        key, raw, base = change["id"], change["stamp"], self._base(change)
         replaced = max(base.split(), default="") if base else ""
         stamp = raw
         if raw >= self.too_late or raw <= replaced or raw in self.used:
             stamp = clock.tick(self.newest, self.now, clock.node(raw), clock.BOOK)
-        if known:
-            whole = rules.as_text(change)
-            self.database.rows(APART, (key, whole, self.now, key, whole))
-            return TAKEN_ID
         if stamp <= replaced:
             return REPLACES_NEWER
         self.newest = clock.later(self.newest, stamp)
         self.used.add(stamp)
         if stamp != raw:
             self.meant[raw] = stamp
-        self._taken(key, raw, stamp)
+        self._count(key, raw, stamp)
+        kind, record, name, text, device = content = _content(change)
         self.known[key] = (*content, raw, stamp)
-        self.rows.append((key, *content[:4], stamp, raw, base, device, self.now))
-        self.edits.append((*content[:3], stamp, base, change["value"]))
+        self.rows.append((key, kind, record, name, text, stamp, raw, base, device, self.now))
+        if is_declared:
+            edit = kind, record, name, stamp, base, change["value"]
+            self.taken.edits.append(Known(edit))
+        else:
+            self.taken.has_strange = True
         return None
 
-    def _taken(self, key: str, raw: str, stamp: str) -> None:
+    def _count(self, key: str, raw: str, stamp: str) -> None:
         self.receipt.taken.append(key)
         if stamp != raw:
             self.receipt.restamped[key] = stamp
@@ -160,8 +182,8 @@ def take(
     formed: list[dict[str, Any]],
     now: int,
     receipt: Receipt,
-) -> list[Edit]:
+) -> Taken:
     """Take in the changes `formed` at `now` (ms) and return what they edit; `receipt` tells."""
-    edits = Taking(database, projection.kinds, formed, now, receipt).run()
-    projection.fold(edits)
-    return edits
+    taken = Taking(database, projection.kinds, formed, now, receipt).run()
+    projection.fold(taken.edits)
+    return taken

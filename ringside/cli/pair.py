@@ -6,8 +6,6 @@ import argparse
 import contextlib
 import sys
 
-import segno
-
 from ringside.book import clock, keeping
 from ringside.book.devices import OWNER, ROLES, Devices, Offer
 from ringside.cli.options import Commands, Trouble, add_place, place_of
@@ -50,6 +48,8 @@ def show_offer(offer: Offer, address: str) -> str:
     print(f"Code:    {offer.shown}  (role: {offer.role}; once, within ten minutes)")
     with contextlib.suppress(UnicodeEncodeError):
         "▀▄█".encode(sys.stdout.encoding or "ascii")
+        import segno  # here: most that are started show none
+
         segno.make(link, error="m", micro=False).terminal(compact=True)
     sys.stdout.flush()
     return link

@@ -11,11 +11,14 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
+from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from icalendar import Alarm, Calendar, Event
-
 from ringside.domain.days import DAY
+
+# Loaded when a calendar is first asked for: it is a twentieth of a server's memory at rest.
+if TYPE_CHECKING:
+    from icalendar import Alarm, Calendar, Event
 
 OURS = "-//Ringside//Calendar//EN"
 SUFFIX = "@ringside"
@@ -80,6 +83,8 @@ def time_of(text: str | None) -> time | None:
 
 def calendar_file(happenings: Iterable[Happening], name: str, now: datetime) -> bytes:
     """Return an iCalendar file called `name` of these happenings, as made at `now` (UTC)."""
+    from icalendar import Calendar
+
     calendar = Calendar()
     for key, value in (("prodid", OURS), ("version", "2.0"), ("method", "PUBLISH")):
         calendar.add(key, value)
@@ -106,6 +111,8 @@ def _say_onsets_apart(calendar: Calendar) -> None:
 
 
 def _event(told: Happening, now: datetime) -> Event:
+    from icalendar import Event
+
     event = Event()
     event.add("uid", told.key + SUFFIX)
     event.add("dtstamp", now)
@@ -130,6 +137,8 @@ def _event(told: Happening, now: datetime) -> Event:
 
 
 def _alarm(words: str, ring: timedelta) -> Alarm:
+    from icalendar import Alarm
+
     alarm = Alarm()
     alarm.add("action", "DISPLAY")
     alarm.add("trigger", ring)

@@ -28,9 +28,14 @@ from ringside.domain.results import results_book
 from ringside.domain.ringbook import ring_book
 from ringside.files import folder
 from ringside.knowledge import Knowledge
-from ringside.web.assets import Asset, Build, bare, make_build
+from ringside.web.assets import Asset, Build, bare, make_build, unindented
 from ringside.web.security import HEADERS, PAGE_HEADERS, WORKER_POLICY
 
+# The markup that the first screen draws from; it must be read before anything is painted.
+FIRST = {
+    "pocket/views/kennel.html",
+    *(f"pocket/parts/{name}.html" for name in ("figures", "icons", "lost", "notices", "rows")),
+}
 # What lists the screens that are loaded when one of them is opened.
 FOR_HOME = ("athome.js", "byphoto.js")
 VIEW = re.compile(r'"\./views/([a-z]+)\.js"')
@@ -53,7 +58,7 @@ def publish(app: Flask, knowledge: Knowledge) -> Edition:
     build = make_build(
         folder("static"),
         {name: Asset(body, "application/json") for name, body in _books(knowledge).items()}
-        | {"athome.html": Asset(markup_for_home(app), "text/html; charset=utf-8")},
+        | {name: Asset(body, "text/html; charset=utf-8") for name, body in taken_in(app).items()},
         partial(shell, app),
         json.dumps({**HEADERS, **PAGE_HEADERS}) + worker,
     )
@@ -64,32 +69,48 @@ def publish(app: Flask, knowledge: Knowledge) -> Edition:
     )
 
 
-def shell(app: Flask, root: str, early: list[str]) -> str:
+def shell(app: Flask, root: str, is_shipped: bool) -> str:
     """Return the page of the app, whose other files are below the path `root`.
 
-    They are the few that are shipped, of which `early` are fetched with the page, or without any
-    the modules that we edit. The page holds the markup of the screens for a show: the parts that
-    several share, and a file for each view.
+    They are the few that are shipped, or the modules that we edit. The page holds the markup of
+    the first screen. Of the scripts it asks for the first screen's alone: the drawing of dogs, the
+    next to come, would cost the first paint a frame.
     """
     with app.app_context():
         return render_template(
-            "pocket/shell.html", root=root, early=early, markup=_markup(app)[0], kinds=digest()
+            "pocket/shell.html",
+            root=root,
+            is_shipped=is_shipped,
+            markup=sorted(FIRST),
+            kinds=digest(),
         )
 
 
-def markup_for_home(app: Flask) -> bytes:
-    """Return the markup of the other screens, which is taken in with their scripts."""
+def taken_in(app: Flask) -> dict[str, bytes]:
+    """Return the markup of the other screens by file: for a show, and for home alone.
+
+    Each is taken in with the scripts of those screens: the parts that several share, which come
+    with a show's, and a file for each view.
+    """
     with app.app_context():
-        return render_template("pocket/athome.html", markup=_markup(app)[1]).encode()
+        return {
+            f"{name}.html": unindented(
+                render_template("pocket/taken_in.html", markup=markup).encode()
+            )
+            for name, markup in _markup(app).items()
+        }
 
 
-def _markup(app: Flask) -> tuple[list[str], list[str]]:
+def _markup(app: Flask) -> dict[str, list[str]]:
     """Return the names of the templates for a show, and of those for home alone."""
     scripts = folder("static") / "js"
     listed = "".join((scripts / name).read_text(encoding="utf-8") for name in FOR_HOME)
     home = {f"pocket/views/{name}.html" for name in VIEW.findall(listed)}
     every = app.jinja_env.list_templates(filter_func=lambda name: bool(MARKUP.fullmatch(name)))
-    return [name for name in every if name not in home], [name for name in every if name in home]
+    return {
+        "show": [name for name in every if name not in home | FIRST],
+        "athome": [name for name in every if name in home],
+    }
 
 
 def _given(build: Build) -> bytes:

@@ -82,8 +82,9 @@ def _answer(book: Book, shelf: PackShelf, asked: SyncRequest, visitor: Visitor, 
     """Take in what a phone sends, and return as JSON what became of it and what is new."""
     barred: dict[str, str] = {}
     allowed = []
+    seen = visitor.view.fields
     for change in asked.changes:
-        reason = _barred(change, visitor)
+        reason = _barred(change, visitor, seen)
         if reason:
             barred[change["id"] if isinstance(change.get("id"), str) else ""] = reason
         else:
@@ -110,13 +111,13 @@ def _answer(book: Book, shelf: PackShelf, asked: SyncRequest, visitor: Visitor, 
     return f"{as_json(answer | packs)[:-1]},{page.as_json()}}}"
 
 
-def _barred(change: Any, visitor: Visitor) -> str:
-    """Return why this visitor may not make a change, "" if the book may judge it."""
+def _barred(change: Any, visitor: Visitor, seen: tuple[str, ...] | None) -> str:
+    """Return why this visitor, who sees the fields `seen`, may not make a change, "" if the book
+    may judge it."""
     if not isinstance(change, dict):
         return ""
-    kind, seen = change.get("kind"), visitor.view.fields
-    if seen is not None and f"{kind}.{change.get('field')}" not in seen:
-        return f"A {visitor.role} cannot write a {kind}; ask an owner of the book."
+    if seen is not None and f"{change.get('kind')}.{change.get('field')}" not in seen:
+        return f"A {visitor.role} cannot write a {change.get('kind')}; ask an owner of the book."
     device = change.get("device")
     if visitor.device and isinstance(device, str) and device != visitor.device:
         return "Another device made this change. Only that one can send it."

@@ -49,20 +49,40 @@ export function figure(parts, lit) {
   const drawing = clone("figure");
   pen ??= import("./core/figure.js");
   pen.then(
-    ({ compose }) => {
-      const { under, lines, over } = compose(parts, lit);
-      const ink = layer(
-        { class: "ink" },
-        lines.map(([kind, d]) => ({ class: kind, d })),
-      );
-      drawing.replaceChildren(...lights(under, lit), ink, ...lights(over, lit));
-    },
+    ({ compose }) => inTurn(() => drawInto(drawing, compose(parts, lit), lit)),
     // Cut off on the very first visit: the next drawing asks anew.
     () => {
       pen = undefined;
     },
   );
   return drawing;
+}
+
+function drawInto(drawing, { under, lines, over }, lit) {
+  const ink = layer(
+    { class: "ink" },
+    lines.map(([kind, d]) => ({ class: kind, d })),
+  );
+  drawing.replaceChildren(...lights(under, lit), ink, ...lights(over, lit));
+}
+
+const TURN = 5; // milliseconds
+const waiting = [];
+
+/** Draw what waits, a few milliseconds at a time: a list of dogs must not hold up a frame or a finger. */
+function inTurn(draw) {
+  waiting.push(draw);
+  if (waiting.length === 1) queueMicrotask(drawSome);
+}
+
+function drawSome() {
+  const end = performance.now() + TURN;
+  try {
+    do waiting.shift()?.();
+    while (waiting.length && performance.now() < end);
+  } finally {
+    if (waiting.length) setTimeout(drawSome);
+  }
 }
 
 /** What each of these spots lights in the drawing of a dog, each a group by itself: for a drawing in which

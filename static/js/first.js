@@ -69,9 +69,12 @@ function dogRow({ id, name, breed, about, figure: parts }, path) {
   return node;
 }
 
+// More dogs than this are below the edge of a phone until the true list is there.
+const IN_SIGHT = 12;
+
 export function remember(home) {
   try {
-    localStorage.setItem(KEY, JSON.stringify(home));
+    localStorage.setItem(KEY, JSON.stringify({ ...home, dogs: home.dogs.slice(0, IN_SIGHT) }));
   } catch {
     // Storage refused or full: the first paint waits for the store.
   }

@@ -7,21 +7,20 @@ import { idOf } from "./core/ids.js";
 import { localDay } from "./core/words.js";
 import { cardOf, dogFile, generalCard, withReasons } from "./dogfile.js";
 import { dogName } from "./parts/names.js";
-import { knowledge, reasonsBook, wordsBook } from "./shipped.js";
+import { breedById, reasonsBook, wordsBook } from "./shipped.js";
 import * as store from "./store.js";
 
 /** The lesson of a dog, of a breed, or of neither: {path, back, title, dog, breed, card, terms, sources,
     items, states}; null for a dog that is gone. `states` are the values of the items' records, by key.
     @param {{id?: string, breed?: string}} address */
 export async function lessonOf({ id, breed: breedId }) {
-  const [{ breeds }, { terms, sources }, reasons, file] = await Promise.all([
-    knowledge(),
+  const [breed, { terms, sources }, reasons, file] = await Promise.all([
+    breedById(breedId),
     wordsBook(),
     reasonsBook(),
     id ? dogFile(id) : null,
   ]);
   if (id && !file) return null;
-  const breed = breeds.find((one) => one.id === breedId) ?? null;
   const card = withReasons(file ? cardOf(file) : await generalCard(breed), reasons);
   const items = itemsOf(card, terms);
   const rows = await store.several(

@@ -19,18 +19,20 @@ const once = (load) => {
     }));
 };
 
+const markupOf = (name) => once(() => takeInMarkup(name));
+const forShow = markupOf("show");
+const forHome = markupOf("athome");
+const sheet = once(takeInSheet);
+
 const behind = once(async () => {
-  const loaded = await import("./behind.js");
+  const [loaded] = await Promise.all([import("./behind.js"), forShow()]);
   add(loaded.views);
   loaded.start();
 });
 
-const markup = once(takeInMarkup);
-const sheet = once(takeInSheet);
-
 const later = (load) =>
   once(async () => {
-    const [views] = await Promise.all([load(), markup(), sheet()]).catch((error) => {
+    const [views] = await Promise.all([load(), forHome(), sheet()]).catch((error) => {
       throw new Error("This screen has not reached this phone yet.", { cause: error });
     });
     add(views);

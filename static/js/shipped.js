@@ -1,16 +1,15 @@
 // What came with the app: the knowledge that screens look things up in, precached with its build, so
 // that it needs no signal.
 
-import { breedsOf, withNames } from "./core/breeds.js";
+import { breedIn, breedsOf, withNames } from "./core/breeds.js";
 
 const MISSING = "Part of the app is missing. Open it once with a signal.";
 const loading = new Map();
 
-/** The file `name`.json, parsed, and made of it what `made` makes; read once.
-    @param {(told: any) => any} made */
-function shipped(name, made = (told) => told) {
+/** The file `name`.json, parsed; read once. */
+function shipped(name) {
   if (!loading.has(name)) {
-    const data = read(name).then(made);
+    const data = read(name);
     data.catch(() => loading.delete(name));
     loading.set(name, data);
   }
@@ -38,11 +37,11 @@ export async function takeInSheet() {
   });
 }
 
-/** Add the markup of the screens for home to the page. A request parses it: the policy lets no script make
-    elements of a string. */
-export async function takeInMarkup() {
+/** Add the markup that the file `name`.html holds to the page. A request parses it: the policy lets no script
+    make elements of a string. */
+export async function takeInMarkup(name) {
   const request = new XMLHttpRequest();
-  request.open("GET", new URL("../athome.html", import.meta.url));
+  request.open("GET", new URL(`../${name}.html`, import.meta.url));
   request.responseType = "document";
   await new Promise((done, fail) => {
     request.onload = done;
@@ -57,12 +56,16 @@ export async function takeInMarkup() {
 /** {kind: declaration} of all kinds of record (ringside/book/kinds). */
 export const kinds = () => shipped("kinds");
 
-/** {general, breeds}: what every screen needs; why a cue is given is a number there. */
-export const knowledge = () => shipped("knowledge", (told) => ({ ...told, breeds: breedsOf(told.breeds) }));
+/** {general, breeds}: what every screen needs; why a cue is given is a number there, and the breeds are
+    as they are told. */
+export const knowledge = () => shipped("knowledge");
+
+/** All breeds by name (core/breeds.js). */
+export const allBreeds = async () => breedsOf((await knowledge()).breeds);
 
 /** The breeds with all their names, to look for one. */
 export async function namedBreeds() {
-  const [{ breeds }, names] = await Promise.all([knowledge(), shipped("names")]);
+  const [breeds, names] = await Promise.all([allBreeds(), shipped("names")]);
   return withNames(breeds, names);
 }
 
@@ -111,10 +114,10 @@ export const reasonsBook = () => shipped("reasons");
 /** The same, likewise. */
 export const reasonsAtHand = () => reasonsBook().catch(() => []);
 
-export async function breedOf(dog) {
-  const { breeds } = await knowledge();
-  return breeds.find((breed) => breed.id === dog.values.breed) ?? null;
-}
+/** A breed by its id; null where there is none of it. */
+export const breedById = async (id) => breedIn((await knowledge()).breeds, id);
+
+export const breedOf = (dog) => breedById(dog.values.breed);
 
 export async function breedName(dog) {
   return (await breedOf(dog))?.name ?? dog.values.breed ?? "";

@@ -3,7 +3,6 @@
 
 import { get, pair, post, put, Unreachable } from "./api.js";
 import { linkFailed, linkSize, linkTook } from "./link.js";
-import { exchangePhotos } from "./photos.js";
 import * as store from "./store.js";
 import { answerNudge, answerPairing, answerPhotos, met, reached, SKEW_TOLD } from "./syncstate.js";
 
@@ -122,7 +121,9 @@ function nextOf({ book, cursor, more, anew }, { changes, ...asked }) {
 
 /** Photos follow what is written, and hold none of it up. */
 async function photosToo() {
-  if (reached() === "here" && linkSize() >= FIT_FOR_PHOTOS) await exchangePhotos();
+  if (reached() !== "here" || linkSize() < FIT_FOR_PHOTOS) return;
+  const { exchangePhotos } = await import("./photos.js");
+  await exchangePhotos();
 }
 
 async function timed(asked) {

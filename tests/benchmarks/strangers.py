@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 import tempfile
 import time
 from collections.abc import Iterator, Sequence
@@ -20,12 +19,6 @@ from tests.support import Server
 
 ROUNDS = 3
 SYNCS = 100  # a round
-# A plain install has no driver of PostgreSQL, which the library loads wherever it can be had.
-PLAIN = (
-    sys.executable,
-    "-c",
-    "import sys; sys.modules['psycopg'] = None; import ringside.__main__",
-)
 
 
 @benchmark
@@ -85,7 +78,7 @@ def server_at_rest() -> Iterator[Row]:
         with bare_server(place.file) as bare:
             floor = memory(bare.pid, "VmRSS")
         for what, arguments in (("serve", ()), ("serve --lan", ("--lan",))):
-            with Server(Path(folder) / what, "serve", program=PLAIN, arguments=arguments) as server:
+            with Server(Path(folder) / what, "serve", arguments=arguments) as server:
                 held = memory(server.pid, "VmRSS")
             aim = "60 MB" if not arguments else ""
             yield Row(

@@ -152,8 +152,13 @@ def bare_server(path: Path) -> Iterator[Client]:
 
 
 @contextlib.contextmanager
-def both(history: int) -> Iterator[tuple[Client, Client, Book]]:
-    """Our server and the bare one, each with the same history in its file, and the book."""
+def both(
+    history: int, kept: tuple[str, ...] = ("change",)
+) -> Iterator[tuple[Client, Client, Book]]:
+    """Our server and the bare one, each with the same history in its file, and the book.
+
+    Of our tables the bare one has those that are `kept`.
+    """
     folder = Path(tempfile.mkdtemp(prefix="ringside-bench-"))
     try:
         book = open_book(Place(folder / "data"))
@@ -169,7 +174,7 @@ def both(history: int) -> Iterator[tuple[Client, Client, Book]]:
         with closing(sqlite3.connect(folder / "bare.db")) as db:
             tables = db.execute("SELECT name FROM sqlite_master WHERE type = 'table'").fetchall()
             for (name,) in tables:
-                if name != "change":
+                if name not in kept:
                     db.execute(f'DROP TABLE "{name}"')
         with Server(folder / "data", "serve") as server, bare_server(folder / "bare.db") as bare:
             yield Client(server.port), bare, book
@@ -244,7 +249,10 @@ def sync_of_one_field() -> Iterator[Row]:
 
     def one(kind: str, name: str, value: str) -> Any:
         record = str(uuid6.uuid7()) if kind != "dog" else PHONE
-        return lambda writer: [writer.change(kind, record, name, f"{value} {writer.stamp}")]
+        # As a phone does, each edit names the one that it replaces.
+        return lambda writer: [
+            writer.change(kind, record, name, f"{value} {writer.stamp}", base=writer.stamp)
+        ]
 
     what = f"one changed field behind {HISTORY:,} changes"
     here, bare = compare(HISTORY, 300, one("note", "text", "Waits now."))

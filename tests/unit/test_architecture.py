@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 from flask import Flask
 
-from ringside.web.pocket import markup_for_home, shell
+from ringside.web.pocket import shell, taken_in
 from tests.support import ROOT
 
 PACKAGE = ROOT / "ringside"
@@ -444,18 +444,21 @@ def test_every_template_is_in_the_page_once() -> None:
     ]
     assert written
     app = Flask("ringside", template_folder=str(TEMPLATES), static_folder=None)
-    at_once = TEMPLATE.findall(shell(app, "", []))
-    at_home = TEMPLATE.findall(markup_for_home(app).decode())
-    held = at_once + at_home
+    at_once = TEMPLATE.findall(shell(app, "", False))
+    at_show, at_home = (TEMPLATE.findall(markup.decode()) for markup in taken_in(app).values())
+    held = at_once + at_show + at_home
     assert sorted(name for name in held if not name.startswith("icon-")) == sorted(written)
     assert len(held) == len(set(held))
+    assert len(at_show) > 20
     assert len(at_home) > 20
     cloned = {
         path.relative_to(SCRIPTS).as_posix(): set(uses(CLONED.pattern, path))
         for path in scripts(SCRIPTS)
     }
     assert set().union(*cloned.values()) <= set(held)
-    # A screen for a show draws nothing that comes with those for home.
+    # The first screen draws nothing but what is in the page, one for a show nothing for home.
+    for script in reachable("main.js", js_graph(at_once=True)):
+        assert cloned[script] <= set(at_once), script
     graph = js_graph()
     needed = reachable(
         "main.js", {**graph, "main.js": graph["main.js"] - {"athome.js", "byphoto.js"}}

@@ -66,7 +66,7 @@ def book(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Book]:
 def standing(book: Book, edits: list[Edit]) -> dict[str, Any] | None:
     """How a record stands once `edits` are folded, and nothing else; None if there is none."""
     book.rows("DELETE FROM record")
-    book.projection.fold(edits)
+    book.projection.fold(book.projection.known(edits))
     rows = book.rows("SELECT kind, id, about, moment, deleted, apart, cells FROM record")
     if not rows:
         return None

@@ -3,6 +3,7 @@
 What may not enter: what a book is. No table, field or rule of a record is known here.
 """
 
+from ringside.book.databases import drivers  # noqa: F401  # before any other loads Peewee
 from ringside.book.databases.database import Database
 from ringside.book.databases.postgres import Postgres
 from ringside.book.databases.sqlite import Sqlite

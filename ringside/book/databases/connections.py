@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from peewee import PostgresqlDatabase
 
 from ringside.book.databases.database import WAIT
+from ringside.book.databases.drivers import Adapter
 
 if TYPE_CHECKING:
     import psycopg
@@ -38,6 +39,9 @@ class PooledDatabase(PostgresqlDatabase):
         "FLOAT": "DOUBLE PRECISION",
         "TEXT": 'TEXT COLLATE "C"',
     }
+
+    # It takes the other one where it saw no driver at its import.
+    psycopg2_adapter = psycopg3_adapter = Adapter
 
     def __init__(self, conninfo: str) -> None:
         self._conninfo = conninfo

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import Enum
+from functools import cached_property
 from typing import Any
 
 from ringside.book.kinds.fields import Field, Flag
@@ -48,7 +49,7 @@ class Kind:
         if missing:
             raise ValueError(f"{self.name} has no field {', '.join(sorted(missing))}")
 
-    @property
+    @cached_property
     def texts(self) -> frozenset[str]:
         """The fields that keep every text which was written apart."""
         return frozenset(name for name, field in self.fields.items() if field.is_text)

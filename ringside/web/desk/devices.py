@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-import segno
 from flask import Blueprint, redirect, render_template
 from flask.typing import ResponseReturnValue
 from flask_wtf import FlaskForm
@@ -110,6 +109,8 @@ def _row(device: Device, mine: str) -> dict[str, Any]:
 
 def _picture(link: str) -> Markup:
     """Return the QR code of a link; it holds no style and no script, only one path."""
+    import segno  # here: most that are served look at none
+
     code = segno.make(link, error="m", micro=False)
     return Markup(
         code.svg_inline(scale=6, dark="#000", light="#fff", svgclass=None, lineclass=None)

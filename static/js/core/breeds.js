@@ -6,20 +6,29 @@ import { nearnessTo } from "./near.js";
 
 /** [{id, name, bodies, surface, short_faced, figure, kinds}], by name; core/figure.js draws the figure,
     core/asks.js tells by it and `kinds` which cues suit a dog. */
-export function breedsOf({ names, ids, values, signs, kinds }) {
+export const breedsOf = (told) => told.names.map((_, place) => breedAt(told, place));
+
+/** One of them, without making the others; null where none has the id. */
+export function breedIn(told, id) {
+  const place = told.names.findIndex((_, place) => idAt(told, place) === id);
+  return place < 0 ? null : breedAt(told, place);
+}
+
+const idAt = ({ names, ids }, place) => ids[place] ?? plain(names[place]).replaceAll(" ", "-");
+
+function breedAt(told, place) {
+  const { names, values, signs, kinds } = told;
   const parts = Object.keys(values).filter((of) => !["bodies", "surface"].includes(of));
-  return names.map((name, place) => {
-    const fact = (of) => values[of][parseInt(signs[of][place], 36)];
-    return {
-      id: ids[place] ?? plain(name).replaceAll(" ", "-"),
-      name,
-      bodies: fact("bodies").split(" "),
-      surface: fact("surface"),
-      short_faced: fact("short_faced"),
-      figure: Object.fromEntries(parts.map((of) => [of, fact(of)])),
-      kinds: kinds[place] ?? null,
-    };
-  });
+  const fact = (of) => values[of][parseInt(signs[of][place], 36)];
+  return {
+    id: idAt(told, place),
+    name: names[place],
+    bodies: fact("bodies").split(" "),
+    surface: fact("surface"),
+    short_faced: fact("short_faced"),
+    figure: Object.fromEntries(parts.map((of) => [of, fact(of)])),
+    kinds: kinds[place] ?? null,
+  };
 }
 
 /** The same breeds with `also`, the other names each is looked for by, its `varieties`, and as they

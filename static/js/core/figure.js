@@ -340,7 +340,20 @@ function placing(lines, size) {
  * paths of outline, tail, ear, legs and, to look at it whole, dog}.
  */
 export function compose(given, lit = "") {
-  const parts = partsOf(given);
+  const dog = dogOf(partsOf(given));
+  return { ...dog, ...spotMarks(lit, dog.anchors, dog.shapes) };
+}
+
+// A list is drawn again and again, and a walk shows one dog with another spot lit each time.
+const made = new Map();
+
+function dogOf(parts) {
+  const key = JSON.stringify(parts);
+  if (!made.has(key)) made.set(key, madeOf(parts));
+  return made.get(key);
+}
+
+function madeOf(parts) {
   const bones = skeleton(parts);
   const { lines, ears, tail, outline } = linesOf(parts, bones);
   const place = placing(lines, parts.size);
@@ -354,7 +367,7 @@ export function compose(given, lit = "") {
   );
   const [far, body, back, near] = [ears.far ?? ears.near, outline, tail, ears.near].map((of) => path(of, place));
   const shapes = { outline: body, tail: back, ear: near, legs, dog: [far, body, back, near] };
-  return { lines: lines.flatMap((line) => penned(line, place)), ...spotMarks(lit, anchors, shapes), anchors, shapes };
+  return { lines: lines.flatMap((line) => penned(line, place)), anchors, shapes };
 }
 
 /** One line on the page. A skin covers what lies behind, so it has the page's colour (app.css); the shade

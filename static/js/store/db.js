@@ -14,6 +14,9 @@
 const LOST = ["InvalidStateError", "UnknownError", "AbortError"];
 const REFUSED = [...LOST, "SecurityError", "NotAllowedError"];
 
+/** Whether an error says that the connection is gone. */
+export const isLost = (error) => LOST.includes(error?.name);
+
 /** Run `work(tx)` in one transaction, and wait until what it writes is complete. */
 export const transact = database("ringside", 2, upgrade);
 
@@ -56,7 +59,7 @@ export function database(name, version, upgraded) {
         db = await open();
         return await inOne(db.transaction(stores, mode, { durability }), work);
       } catch (error) {
-        if (!LOST.includes(error?.name) || attempt > 0) throw worded(error, db);
+        if (!isLost(error) || attempt > 0) throw worded(error, db);
         forget(db);
       }
     }

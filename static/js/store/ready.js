@@ -3,7 +3,7 @@
 
 import { place } from "../core/rows.js";
 import { kinds } from "../shipped.js";
-import { asked, beginning, getMeta, putMeta, transact } from "./db.js";
+import { asked, beginning, getMeta, isLost, putMeta, transact } from "./db.js";
 import { Recount, Rows, ROWS } from "./rows.js";
 
 const AT_ONCE = 1_000;
@@ -92,8 +92,39 @@ export async function settleAnew() {
   await ready();
 }
 
-/** `transact`, once the store can be used. */
-export async function within(...given) {
+/** `transact`, once the store can be used. What is read in one turn is read in one transaction. */
+export async function within(stores, mode, work, durability) {
   await ready();
-  return transact(...given);
+  return mode === "readonly" ? readTogether(stores, work) : transact(stores, mode, work, durability);
+}
+
+/** @type {{stores: string[], work: (tx: any) => any, resolve: (found: any) => void, reject: (error: any) => void}[]} */
+let reads = [];
+
+function readTogether(stores, work) {
+  if (!reads.length) queueMicrotask(readAll);
+  return new Promise((resolve, reject) => {
+    reads.push({ stores, work, resolve, reject });
+  });
+}
+
+/** A screen reads a dozen things, and each transaction costs a phone as much as what is read in it. */
+async function readAll() {
+  const mine = reads;
+  reads = [];
+  const one = async (tx, { work, resolve, reject }) => {
+    try {
+      resolve(await work(tx));
+    } catch (error) {
+      // Where the connection is gone all are asked anew; else it is the matter of the one who asked.
+      if (isLost(error) || tx.error) throw error;
+      reject(error);
+    }
+  };
+  try {
+    const stores = [...new Set(mine.flatMap((read) => read.stores))];
+    await transact(stores, "readonly", (tx) => Promise.all(mine.map((read) => one(tx, read))));
+  } catch (error) {
+    for (const { reject } of mine) reject(error);
+  }
 }

@@ -11,7 +11,7 @@ import { rowsOf } from "../parts/guard.js";
 import { cautionLines, lineNode, section } from "../parts/lines.js";
 import { explainTerms } from "../parts/terms.js";
 import { go } from "../router.js";
-import { knowledge, wordsBook } from "../shipped.js";
+import { allBreeds, wordsBook } from "../shipped.js";
 
 export const routes = {
   learn,
@@ -75,7 +75,7 @@ function progressRow({ name, known, of }) {
 }
 
 async function breedChoice(select, chosen) {
-  const { breeds } = await knowledge();
+  const breeds = await allBreeds();
   select.append(
     ...breeds.map(({ id, name }) => {
       const option = /** @type {HTMLOptionElement} */ (text("option", name));
