@@ -61,12 +61,21 @@ def make_server() -> Callable[..., Server]:
     return Server
 
 
+@pytest.fixture(scope="session")
+def make_plain_server() -> Callable[..., Server]:
+    """One that speaks plain http, for tests that run over both."""
+    return Server
+
+
 @pytest.fixture
 def start_server(
-    request: pytest.FixtureRequest, tmp_path: Path, make_server: Callable[..., Server]
+    request: pytest.FixtureRequest,
+    tmp_path: Path,
+    make_server: Callable[..., Server],
+    make_plain_server: Callable[..., Server],
 ) -> Iterator[Callable[..., Server]]:
     """A factory of servers: `start_server("serve", data=..., arguments=[...])`; see Server."""
-    make = Server if getattr(request, "param", "") == "http" else make_server
+    make = make_plain_server if getattr(request, "param", "") == "http" else make_server
     servers: list[Server] = []
 
     def start(command: str = "demo", *, data: Path | None = None, **options: Any) -> Server:

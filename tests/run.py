@@ -7,8 +7,9 @@ python3 tests/run.py --bench [arguments]              measure (tests/benchmarks)
 python3 tests/run.py --torture [arguments]            faults, as long as asked (tests/torture)
 python3 tests/run.py --ship                           make static/shipped from the modules
 
-Packages go into .venv beside the sources. RINGSIDE_CHROMIUM names the browser to drive;
-without it one is looked for, and fetched where that is possible. It reaches our servers over https,
+Packages go into .venv beside the sources. RINGSIDE_CHROMIUM names the browser to drive; without it
+one is looked for, and fetched where that is possible. Beside it Chromium's headless shell, named by
+RINGSIDE_SHELL, drives all pages but those of an installed app. They reach our servers over https,
 with some tests over plain http too; `tests/browser --scheme http` is all of them over http.
 
 Where no file or folder is named, the tests are shared out among the cores, a file to each in turn
@@ -46,11 +47,13 @@ MODULES = {
 }
 LINTERS = (("ruff", "check"), ("ruff", "format", "--check"), ("mypy",))
 
-# What makes a browser trust a server's authority, and what makes a network for a phone far away:
-# the Debian package, and what is so without it.
+# What makes a browser trust a server's authority, what makes a network for a phone far away, and
+# what pages are driven in with less work: the Debian package, and what is so without it.
+SHELL = "chromium-headless-shell"
 TOOLS = {
     "certutil": ("libnss3-tools", "browsers are tested over plain http alone"),
     "ip": ("iproute2", "no phone is tested from another network"),
+    SHELL: (SHELL, "all pages are tested in whole Chromium, which takes longer"),
 }
 
 # The other two engines that phones have (tests/browser/engines): nothing else needs them, so a slow
@@ -486,6 +489,8 @@ def check(arguments: Sequence[str]) -> int:
     if module:
         return run(PYTHON, "-m", module, *arguments[1:], env=env)
     find_tools()
+    if "RINGSIDE_CHROMIUM" not in os.environ and (shell := shutil.which(SHELL)):
+        env["RINGSIDE_SHELL"] = shell
     if "--quick" not in arguments:
         find_engines()
     codes = [] if "--no-lint" in arguments else [*lint(), *lint_scripts()]

@@ -42,14 +42,16 @@ PATIENCE = 120.0
 Found = TypeVar("Found")
 
 # Chromium draws what its address bar suggests in renderers of their own: two for each window, a
-# second of a core, and nobody here types an address. The others are those that Playwright turns
-# off; of this argument only the last one counts.
+# second of a core, and nobody here types an address. Nor does anybody need one that stands ready
+# for the next page. The others are those that Playwright turns off; of this argument only the last
+# one counts.
 turned_off = (
     "WebUIOmniboxPopup", "WebUIOmniboxAimPopup",
     "AimEnabled", "AvoidCorsURLLoaderRestartOnRedirect", "AvoidUnnecessaryBeforeUnloadCheckSync",
     "DestroyProfileOnBrowserClose", "HttpsFirstBalancedModeAutoEnable", "HttpsUpgrades",
     "LensOverlay", "MediaRouter", "NetworkTimeServiceQuerying", "OptimizationHints", "PaintHolding",
-    "PreconnectToSearch", "TcpPortRandomizationWin", "ThirdPartyStoragePartitioning",
+    "PreconnectToSearch", "SpareRendererForSitePerProcess", "TcpPortRandomizationWin",
+    "ThirdPartyStoragePartitioning",
 )  # fmt: skip
 
 # --no-sandbox: Chromium refuses its sandbox to root, as which containers run.
@@ -63,12 +65,25 @@ launch_args = [
 failed_key = pytest.StashKey[bool]()
 
 
+# What it is called on Debian.
+SHELL = "chromium-headless-shell"
+
+
 def chromium_path() -> str | None:
     """The browser to drive; None stands for the one that Playwright fetched itself."""
     named = os.environ.get("RINGSIDE_CHROMIUM")
     if named is None:
         return shutil.which("chromium")
     return named or None
+
+
+def shell_path() -> str | None:
+    """Chromium without all that surrounds a page, which pages are driven in with a third less work;
+    where there is none, the browser itself. Who named a browser has that one alone."""
+    named = os.environ.get("RINGSIDE_SHELL")
+    if named is None and "RINGSIDE_CHROMIUM" not in os.environ:
+        named = shutil.which(SHELL)
+    return named or chromium_path()
 
 
 def launch_options() -> dict[str, Any]:

@@ -160,39 +160,32 @@ def made_from(bodies: Mapping[str, bytes]) -> str:
     return whole.hexdigest()
 
 
-def _early_scripts(bodies: Mapping[str, bytes]) -> list[str]:
-    """Return the names of the shipped scripts to be fetched with the page.
-
-    None, unless the shipped files stand there and were made from the modules beside them.
-    """
-    if bodies.get(MADE_FROM, b"").decode().strip() != made_from(bodies):
-        return []
-    needed = {f"shipped/{name.decode()}" for name in IMPORTED.findall(bodies["shipped/main.js"])}
-    drawing = {path for path in bodies if path.startswith(DRAWING)}
-    return [PurePosixPath(path).name for path in sorted(needed | drawing)]
+def _is_shipped(bodies: Mapping[str, bytes]) -> bool:
+    """Return whether the shipped files stand there and were made from the modules beside them."""
+    return bodies.get(MADE_FROM, b"").decode().strip() == made_from(bodies)
 
 
 def make_build(
-    static: Path, made: Mapping[str, Asset], shell: Callable[[str, list[str]], str], rest: str
+    static: Path, made: Mapping[str, Asset], shell: Callable[[str, bool], str], rest: str
 ) -> Build:
     """Read the files below `static`, add those `made` by us, and render the shell for them.
 
-    `shell(root, early)` returns the page, `early` being the shipped scripts to fetch with it, or
-    none for the modules; it is rendered once with an empty root for the hash and once with the
-    real one. `rest` is what else a phone keeps: the headers and the worker. Whoever edits a module
-    gets the modules, until the shipped files are made anew.
+    `shell(root, is_shipped)` returns the page, with the shipped files or the modules; it is
+    rendered once with an empty root for the hash and once with the real one. `rest` is what else a
+    phone keeps: the headers and the worker. Whoever edits a module gets the modules, until the
+    shipped files are made anew.
     """
     bodies = read_below(static)
-    early = _early_scripts(bodies)
+    is_shipped = _is_shipped(bodies)
     files = {path: Asset(_served(path, body), _type(path)) for path, body in bodies.items()}
     files |= made
-    whole = hashlib.sha256(rest.encode() + shell("", early).encode())
+    whole = hashlib.sha256(rest.encode() + shell("", is_shipped).encode())
     whole.update(repr((PRECACHED, SHIPPED, EDITED, LATER, OF_A_SHOW)).encode())
     for path, item in files.items():
         whole.update(f"{path}:{item.content_type}:{item.sha256};".encode())
     build = whole.hexdigest()[:12]
-    page = shell(f"/static/{build}", early).encode()
-    return Build(build, files, Asset(page, "text/html; charset=utf-8"), bool(early))
+    page = shell(f"/static/{build}", is_shipped).encode()
+    return Build(build, files, Asset(page, "text/html; charset=utf-8"), is_shipped)
 
 
 def _served(path: str, body: bytes) -> bytes:

@@ -69,15 +69,20 @@ def publish(app: Flask, knowledge: Knowledge) -> Edition:
     )
 
 
-def shell(app: Flask, root: str, early: list[str]) -> str:
+def shell(app: Flask, root: str, is_shipped: bool) -> str:
     """Return the page of the app, whose other files are below the path `root`.
 
-    They are the few that are shipped, of which `early` are fetched with the page, or without any
-    the modules that we edit. The page holds the markup of the first screen.
+    They are the few that are shipped, or the modules that we edit. The page holds the markup of
+    the first screen. Of the scripts it asks for the first screen's alone: the drawing of dogs, the
+    next to come, would cost the first paint a frame.
     """
     with app.app_context():
         return render_template(
-            "pocket/shell.html", root=root, early=early, markup=sorted(FIRST), kinds=digest()
+            "pocket/shell.html",
+            root=root,
+            is_shipped=is_shipped,
+            markup=sorted(FIRST),
+            kinds=digest(),
         )
 
 

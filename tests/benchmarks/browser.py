@@ -6,9 +6,8 @@ import json
 import re
 import threading
 from collections.abc import Callable, Iterable, Iterator
-from contextlib import AbstractContextManager, contextmanager
+from contextlib import contextmanager
 from dataclasses import replace
-from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 from statistics import median
 from tempfile import TemporaryDirectory
@@ -25,6 +24,7 @@ from ringside.book.keeping import open_book
 from ringside.book.place import Place
 from ringside.book.store import Book
 from ringside.knowledge import Knowledge, load
+from tests.benchmarks.pages import EMPTY, LIST, ROWS, page_server
 from tests.benchmarks.registry import Row, benchmark, ms
 from tests.benchmarks.sync import Writer
 from tests.ports import free_port
@@ -33,20 +33,30 @@ from tests.support import Server, launch_options, pair_page
 RUNS = 9
 SLOWER = 4
 PHONE = {"width": 360, "height": 800}
-DOGS = 25
+DOGS = ROWS
 RECORDS = DOGS * 20
 
-# The same moment of every page: from the start of the navigation until its first row is painted.
+# The same moments of every page, from the start of the navigation: when its first row is painted,
+# and when another stands in its place, as the true list does in that of the remembered one.
 MARK = """
-const look = () => requestAnimationFrame(
-  document.querySelector(".dog-row") ? () => performance.mark("drawn") : look,
-);
+let first = null;
+const look = () => requestAnimationFrame(() => {
+  const row = document.querySelector(".dog-row");
+  if (!row || row === first) return look();
+  const name = first ? "true" : "drawn";
+  requestAnimationFrame(() => performance.mark(name));
+  first = row;
+  if (name === "drawn") look();
+});
 look();
 """
-DRAWN = """
-() => new Promise((resolve) => {
-  new PerformanceObserver((list) => resolve(list.getEntriesByName("drawn")[0].startTime))
-    .observe({ type: "mark", buffered: true });
+MARKED = """
+(name) => new Promise((resolve) => {
+  new PerformanceObserver((list) => {
+    const [mark] = list.getEntriesByName(name);
+    if (mark) resolve(mark.startTime);
+  }).observe({ type: "mark", buffered: true });
+  setTimeout(() => resolve(0), 5_000);
 })
 """
 PAINTED = "() => performance.getEntriesByName('first-contentful-paint')[0]?.startTime ?? 0"
@@ -73,54 +83,40 @@ KEPT = """
 })
 """
 
-# What ours is measured against: no app at all, and the least that one can consist of.
-PAGES = {
-    "empty": '<p class="dog-row">Empty</p>',
-    "one sheet, one script": '<link rel="stylesheet" href="/a.css"><script src="/a.js"></script>'
-    '<p class="dog-row">Empty</p>',
-}
-PAGE = '<!doctype html><meta charset="utf-8"><title>-</title><link rel="icon" href="data:,">'
-FILES = {
-    "/a.css": ("text/css", "p { margin: 1em }"),
-    "/a.js": ("text/javascript", "document.title = 'Empty';"),
-    "/sw.js": (
-        "text/javascript",
-        """
-self.addEventListener("install", (event) => event.waitUntil(
-  caches.open("page").then((cache) => cache.addAll(["/", "/a.css", "/a.js"]))));
-self.addEventListener("fetch", (event) => event.respondWith(caches.match(event.request.url)));
-""",
-    ),
-}
-
 
 # --- a start without the server
 
 
 @benchmark
 def offline_start() -> Iterator[Row]:
-    """Compare our start with an empty precached page's: servers gone, a new browser each time."""
+    """Compare our start with those of precached pages, an empty one and one that is nothing but
+    its list: servers gone, a new browser each time."""
     with TemporaryDirectory(prefix="ringside-bench-") as folder, sync_playwright() as playwright:
         profile = Path(folder, "profile")
-        ours, empty, least = install_all(playwright, profile, Path(folder, "book"))
+        ours, listed, empty = install_all(playwright, profile, Path(folder, "book"))
         for slower in (1, SLOWER):
-            times: dict[str, list[Start]] = {empty: [], ours: [], least: []}
+            times: dict[str, list[Start]] = {ours: [], listed: [], empty: []}
             for _ in range(RUNS):
                 for url, taken in times.items():
-                    taken.append(start(playwright, profile, url, slower))
+                    taken.append(start(playwright, profile, url, slower, url == ours))
             # A worker has a thread of its own, which is not slowed.
             pace = f", its main thread {slower}x slower" if slower > 1 else ""
-            most = "<= 1.5" if slower > 1 else "<= 1.4"
-            for what, url, part, aim in (
-                (f"offline start to the kennel ({RECORDS} records){pace}", ours, "drawn", most),
-                (f"... first paint{pace}", ours, "painted", "<= 1.2"),
-                (f"offline start to a page with {list(PAGES)[1]}{pace}", least, "drawn", ""),
+            for what, part, floor, beside, aim in (
+                (
+                    f"offline start to the true list ({RECORDS} records)",
+                    "true",
+                    listed,
+                    "a page that reads its list from IndexedDB",
+                    "<= 1.5" if slower > 1 else "<= 1.4",
+                ),
+                ("... to the list as it was", "drawn", empty, "an empty page", ""),
+                ("... first paint", "painted", empty, "an empty page", "<= 1.2"),
             ):
-                floor, here = (
-                    median(getattr(one, part) for one in times[of]) for of in (empty, url)
+                here, least = (
+                    median(getattr(one, part) for one in times[of]) for of in (ours, floor)
                 )
-                beside = f"{ms(floor / 1000)} for an empty precached page"
-                yield Row(what, ms(here / 1000), beside, here / floor, aim)
+                beside = f"{ms(least / 1000)} for {beside}"
+                yield Row(f"{what}{pace}", ms(here / 1000), beside, here / least, aim)
 
 
 def install_all(playwright: Playwright, profile: Path, data: Path) -> tuple[str, str, str]:
@@ -128,11 +124,11 @@ def install_all(playwright: Playwright, profile: Path, data: Path) -> tuple[str,
     fill(data, load())
     with (
         Server(data, "serve") as server,
-        page_server(PAGES["empty"]) as empty,
-        page_server(PAGES["one sheet, one script"]) as least,
+        page_server(LIST) as listed,
+        page_server(EMPTY) as empty,
         browser(playwright, profile) as page,
     ):
-        for url in (empty, least):
+        for url in (listed, empty):
             page.goto(url)
             page.evaluate("() => navigator.serviceWorker.register('/sw.js')")
             page.evaluate(READY)
@@ -141,30 +137,35 @@ def install_all(playwright: Playwright, profile: Path, data: Path) -> tuple[str,
         while page.evaluate(KEPT) != [RECORDS, DOGS]:
             page.wait_for_timeout(100)
         # Once more, from the worker: a start is not measured on the day of the installation.
-        for url in (server.url, empty, least):
+        for url in (server.url, listed, empty):
             page.goto(url)
-            page.evaluate(DRAWN)
+            page.evaluate(MARKED, "drawn")
             page.wait_for_timeout(1000)
-        return server.url, empty, least
+        return server.url, listed, empty
 
 
 class Start(NamedTuple):
-    """How long a start took until the first row was drawn, and anything was painted (ms)."""
+    """How long a start took (ms): until the first row was drawn, until the true one was, which is
+    the first where nothing was remembered, and until anything was painted."""
 
     drawn: float
+    true: float
     painted: float
 
 
-def start(playwright: Playwright, profile: Path, url: str, slower: int) -> Start:
-    """Start the browser anew and open `url`."""
+def start(
+    playwright: Playwright, profile: Path, url: str, slower: int, remembers: bool = False
+) -> Start:
+    """Start the browser anew and open `url`, which draws first what it `remembers`."""
     with browser(playwright, profile) as page:
         cdp = page.context.new_cdp_session(page)
         cdp.send("Emulation.setCPUThrottlingRate", {"rate": slower})
         page.goto(url, wait_until="commit")
-        drawn = float(page.evaluate(DRAWN))
+        drawn = float(page.evaluate(MARKED, "drawn"))
+        true = float(page.evaluate(MARKED, "true")) if remembers else drawn
         while not (painted := float(page.evaluate(PAINTED))):
             page.wait_for_timeout(20)
-        return Start(drawn, painted)
+        return Start(drawn, true, painted)
 
 
 @contextmanager
@@ -213,37 +214,6 @@ def records(breeds: list[str], stations: list[str]) -> Iterator[tuple[str, str, 
         ):
             for station in stations[:count]:
                 yield kind, str(uuid7()), {**values, "station": station}
-
-
-def page_server(body: str) -> AbstractContextManager[str]:
-    """Serve one page with its own precaching worker, on an origin of its own."""
-    return files_served(lambda path: FILES.get(path, ("text/html", PAGE + body)))
-
-
-@contextmanager
-def files_served(file: Callable[[str], tuple[str, str]]) -> Iterator[str]:
-    """Serve what `file` gives for a path, its type and text; the address of "/"."""
-
-    class Handler(BaseHTTPRequestHandler):
-        def do_GET(self) -> None:
-            kind, text = file(self.path)
-            self.send_response(200)
-            self.send_header("Content-Type", kind)
-            self.end_headers()
-            self.wfile.write(text.encode())
-
-        def log_message(self, *_: object) -> None:
-            """Keep quiet."""
-
-    server = ThreadingHTTPServer(("127.0.0.1", 0), Handler)
-    thread = threading.Thread(target=server.serve_forever)
-    thread.start()
-    try:
-        yield f"http://localhost:{server.server_port}/"
-    finally:
-        server.shutdown()
-        thread.join()
-        server.server_close()
 
 
 # --- the first visit

@@ -17,8 +17,8 @@ from typing import Any
 import uuid6
 from playwright.sync_api import Browser, CDPSession, Page, sync_playwright
 
-from tests.benchmarks.browser import files_served
 from tests.benchmarks.history import DOGS, STATIONS, book_served
+from tests.benchmarks.pages import files_served
 from tests.benchmarks.registry import Row, benchmark, ms
 from tests.benchmarks.sync import Change, Writer
 from tests.benchmarks.taps import SLOWER, Day

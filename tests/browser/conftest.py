@@ -13,17 +13,16 @@ import pytest
 from playwright.sync_api import (
     Browser,
     BrowserContext,
-    ConsoleMessage,
-    Error,
     Page,
     Playwright,
-    WebError,
     sync_playwright,
 )
 
 from ringside.web.serve.lan import Lan
-from tests.browser.phone import OUT_OF_REACH, PATIENT, POCKET, Phone
+from tests.browser.phone import OUT_OF_REACH, POCKET, Phone
+from tests.browser.tour import TourPhone, phones
 from tests.browser.warm import CAN_FORK, Nursery, WarmServer
+from tests.browser.watch import Watch
 from tests.support import (
     CERTUTIL,
     ROOT,
@@ -31,7 +30,7 @@ from tests.support import (
     environment_that_trusts,
     failed_key,
     launch_options,
-    output_file,
+    shell_path,
 )
 
 PARTS = ("ringside", "static", "templates", "demo_data")
@@ -54,51 +53,6 @@ def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
 def over_https(config: pytest.Config) -> bool:
     chosen: str = config.getoption("scheme")
     return chosen == "https"
-
-
-class Watch:
-    """The contexts that a test opened, and what their pages and workers complained about."""
-
-    def __init__(self) -> None:
-        self.allowed_errors: list[str] = []
-        self.errors: list[str] = []
-        self.contexts: list[BrowserContext] = []
-
-    def add(self, context: BrowserContext) -> BrowserContext:
-        self.contexts.append(context)
-        context.set_default_timeout(PATIENT)
-        context.on("console", self._console)
-        context.on("weberror", self._weberror)
-        context.on("close", self._closed)
-        return context
-
-    def unexpected(self) -> list[str]:
-        """The errors that contain none of the allowed texts."""
-        for context in self.contexts:
-            with contextlib.suppress(Error):
-                context.cookies()  # A round trip, so that messages on their way arrive.
-        return [error for error in self.errors if not any(x in error for x in self.allowed_errors)]
-
-    def photograph(self, node: pytest.Item) -> None:
-        pages = [page for context in self.contexts for page in context.pages]
-        for number, page in enumerate(pages):
-            with contextlib.suppress(Error):
-                page.screenshot(path=output_file(node, f"page-{number}.png"), timeout=5000)
-
-    def close(self) -> None:
-        for context in tuple(self.contexts):
-            with contextlib.suppress(Error):
-                context.close()
-
-    def _closed(self, context: BrowserContext) -> None:
-        self.contexts.remove(context)
-
-    def _console(self, message: ConsoleMessage) -> None:
-        if message.type == "error":
-            self.errors.append(f"{message.text} ({message.location['url']})")
-
-    def _weberror(self, error: WebError) -> None:
-        self.errors.append(error.error.stack or str(error.error))
 
 
 @pytest.fixture(scope="session")
@@ -129,6 +83,11 @@ def make_server(keys: Path | None, nursery: Nursery | None) -> Callable[..., Ser
 
 
 @pytest.fixture(scope="session")
+def make_plain_server(nursery: Nursery | None) -> Callable[..., Server]:
+    return partial(WarmServer, nursery=nursery) if nursery else Server
+
+
+@pytest.fixture(scope="session")
 def launch(keys: Path | None, tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
     """What to launch a browser with that trusts those servers."""
     if keys is None:
@@ -148,7 +107,8 @@ def playwright(keys: Path | None) -> Iterator[Playwright]:
 
 @pytest.fixture(scope="session")
 def browser(playwright: Playwright, launch: dict[str, Any]) -> Iterator[Browser]:
-    browser = playwright.chromium.launch(**launch)
+    """What pages are driven in; an app is installed, and its data outlive it, in whole Chromium."""
+    browser = playwright.chromium.launch(**{**launch, "executable_path": shell_path()})
     yield browser
     browser.close()
 
@@ -205,6 +165,17 @@ def page(context: Callable[..., BrowserContext], watch: Watch) -> Callable[..., 
 
     open_page.allowed_errors = watch.allowed_errors
     return open_page
+
+
+@pytest.fixture(scope="module")
+def phone_for(
+    browser: Browser,
+    make_server: Callable[..., Server],
+    tmp_path_factory: pytest.TempPathFactory,
+) -> Iterator[Callable[[str, dict[str, int]], TourPhone]]:
+    """A function that gives the phone for a screen of the tour, in a window of some size."""
+    with phones(browser, make_server(tmp_path_factory.mktemp("tour") / "data")) as phone_for:
+        yield phone_for
 
 
 @pytest.fixture

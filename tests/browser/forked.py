@@ -1,27 +1,95 @@
 """Starts servers as forks of itself, in which every module is read already; tests/browser/warm.py
-asks for them, a line of JSON for each."""
+asks for them, a line of JSON for each.
+
+What follows from the text of a file alone is computed once for all of them: what it says, how a
+template reads as code, and its compressed form, which takes longer than all else of a start.
+"""
 
 from __future__ import annotations
 
+import gc
 import json
 import os
+import pickle
 import runpy
 import signal
 import sys
+import tempfile
 import time
+import tomllib
+from collections.abc import Callable
+from functools import cache, lru_cache, partial
+from pathlib import Path
 from typing import Any
 
+import brotli
+from flask import Flask
+from jinja2.bccache import Bucket, BytecodeCache
+
 import tests.https_demo  # noqa: F401  For what it reads.
+from ringside import files
+from ringside.app import Settings, create_app
+from ringside.book.keeping import open_book
+from ringside.book.packs import PackShelf
+from ringside.book.place import Place
+from ringside.demo import fill
+from ringside.knowledge import load
+from ringside.web.pocket import publish
 
 
 def main() -> None:
     """Answer each line with the pid of the fork that runs what it asks for."""
+    remember()
+    visit()
+    gc.freeze()  # What is here stays: no fork goes through it again.
     signal.signal(signal.SIGCHLD, signal.SIG_IGN)  # Nobody here waits for them.
     while line := sys.stdin.readline():
         pid = os.fork()
         if pid == 0:
             become(json.loads(line))
         print(pid, flush=True)
+
+
+def remember() -> None:
+    """Have what follows from the text of a file alone worked out once."""
+    brotli.compress = lru_cache(512)(brotli.compress)
+    Flask.jinja_options = {"bytecode_cache": Compiled()}
+    read = cache(partial(pickled, tomllib.loads))
+    tomllib.loads = lambda text: pickle.loads(read(text))  # who asks may change what it gets
+
+
+def pickled(function: Callable[[str], Any], text: str) -> bytes:
+    return pickle.dumps(function(text))
+
+
+class Compiled(BytecodeCache):
+    """Templates as code."""
+
+    def __init__(self) -> None:
+        self.codes: dict[tuple[str, str], bytes] = {}
+
+    def load_bytecode(self, bucket: Bucket) -> None:
+        if code := self.codes.get((bucket.key, bucket.checksum)):
+            bucket.bytecode_from_string(code)
+
+    def dump_bytecode(self, bucket: Bucket) -> None:
+        self.codes[bucket.key, bucket.checksum] = bucket.bytecode_to_string()
+
+
+def visit() -> None:
+    """Be the demo that a phone visits first."""
+    with tempfile.TemporaryDirectory() as folder:
+        book, knowledge = open_book(Place(Path(folder))), load()
+        fill(book)
+        app = create_app(Settings(Path(folder), 1), book, knowledge)
+        with book.session():
+            PackShelf(knowledge).offer(book, {})
+        book.close()
+        build = publish(app, knowledge).build
+        kept = {file["sha256"] for file in build.precache()}
+        for file in (build.shell, *build.files.values()):
+            if file.sha256 in kept:
+                file.encoded("br")
 
 
 def become(asked: dict[str, Any]) -> None:
@@ -35,6 +103,7 @@ def become(asked: dict[str, Any]) -> None:
     os.environ.update(asked["env"])
     time.tzset()
     os.chdir(asked["cwd"])
+    files._CHECKOUT = Path(asked["cwd"])  # a copy may have another app for the phone
     first, *rest = asked["words"]
     name, *sys.argv[1:] = rest if first == "-m" else [first, *rest]
     sys.argv[0] = name

@@ -9,8 +9,9 @@ from datetime import date
 from playwright.sync_api import Locator, Page, expect
 
 from ringside.web.desk.moments import say_weekday
+from tests.browser.measures import axe
 from tests.browser.phone import Phone
-from tests.browser.test_access import PHONE, WINDOW, axe
+from tests.browser.tour import PHONE, WINDOW
 from tests.support import Server
 
 

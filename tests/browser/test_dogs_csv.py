@@ -11,9 +11,9 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import BrowserContext, Locator, Page, expect
 
+from tests.browser.measures import LOST, MODES, TARGET, TARGETS, axe, dress
 from tests.browser.phone import POCKET, Phone, assert_level
-from tests.browser.test_access import LOST, MODES, PHONE, WINDOW, axe, dress
-from tests.browser.test_looks import TARGET, TARGETS
+from tests.browser.tour import PHONE, WINDOW
 from tests.support import Server, pair_page
 
 CHIP = "826 000 000 000 123"
@@ -149,7 +149,7 @@ def test_the_table_to_begin_with_can_be_taken_in(desk: Page) -> None:
 
 
 def look(desk: Page) -> None:
-    """Look at the screen in both windows and all modes, as test_access.py does at the others."""
+    """Look at the screen in both windows and all modes, as test_screens.py does at the others."""
     found: dict[str, list[str]] = {}
     for size in (PHONE, WINDOW):
         desk.set_viewport_size(size)
@@ -165,7 +165,7 @@ def look(desk: Page) -> None:
 def test_the_screens_that_come_after_can_be_used_by_everybody(
     desk: Page, allowed_errors: list[str]
 ) -> None:
-    """The first two are on the tour of test_access.py; these need a refusal or a change."""
+    """The first two are on the tour; these need a refusal or a change."""
     allowed_errors += [UNREADABLE, CHANGED]
     desk.get_by_role("button", name="Show what it will do").click()
     expect(desk.get_by_role("alert")).to_contain_text("Choose a file, or paste a table.")

@@ -23,9 +23,9 @@ from ringside.domain.days import say_day
 from ringside.domain.dog import Dog
 from ringside.domain.eligibility.members import members
 from ringside.knowledge import load
-from tests.browser.conftest import Watch
+from tests.browser.measures import MODES, axe, dress
 from tests.browser.phone import OUT_OF_REACH, POCKET, Phone, kill_browser
-from tests.browser.test_access import MODES, axe, dress
+from tests.browser.watch import Watch
 from tests.support import Server
 
 KNOWLEDGE = load()
@@ -950,7 +950,7 @@ def test_a_good_chip_number_is_in_order_at_the_gate(away: Away) -> None:
 
 @pytest.mark.parametrize("mode", MODES)
 def test_axe_finds_nothing_when_all_is_open(away: Away, mode: str) -> None:
-    """The screens at rest are on the tour of test_access.py; here all is opened and tapped."""
+    """The screens at rest are on the tour (test_screens.py); here all is opened and tapped."""
     away.page.set_viewport_size({"width": 360, "height": 800})
     away.gate("Gustav")
     page = away.page

@@ -23,8 +23,8 @@ from PIL import Image, ImageChops
 from playwright.sync_api import Browser, BrowserContext, Page, Playwright, expect
 
 from ringside.knowledge import Knowledge, KnowledgeError, load
-from tests.browser.conftest import Watch
-from tests.browser.phone import Phone
+from tests.browser.phone import Phone, told
+from tests.browser.watch import Watch
 from tests.support import ROOT, Server
 
 Box = dict[str, float]
@@ -247,7 +247,7 @@ class RingPhone(Phone):
         self.page.touchscreen.tap(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
 
     def measure(self) -> Data:
-        return self.page.evaluate("measure()")
+        return told(self.page, "() => measure()")
 
     def texts(self) -> dict[str, str]:
         """What the card says, by role."""
@@ -324,7 +324,7 @@ def survey(shared: RingPhone) -> Survey:
     for size, dog, order, looks in WALKS:
         resize(shared.page, size)
         shared.go_in(dog, order)
-        steps = shared.page.evaluate(WALK, looks)
+        steps = told(shared.page, WALK, looks)
         stations = sum(step["kind"] == "station" for step in steps)
         assert stations >= 15 * len(looks), "the walk was cut short"
         found += [step | {"size": size, "dog": dog} for step in steps]
@@ -690,7 +690,7 @@ def unlike(one: Image.Image, other: Image.Image) -> float:
 def test_rule_9_rows_of_the_list_have_an_edge_and_no_outline(
     phone: Callable[..., RingPhone],
 ) -> None:
-    """One edge a row; the place where the walk is has a wider one (contrast: test_looks.py)."""
+    """One edge a row; the place where the walk is has a wider one (contrast: test_screens.py)."""
     one = phone()
     one.walk("Gustav", "neck", {"head": "done", "eyes": "skipped"})
     one.tap("list")
@@ -1364,7 +1364,7 @@ def test_rule_36_haptics_are_an_extra(phone: Callable[..., RingPhone]) -> None:
     mute = phone((360, 800), "delete Navigator.prototype.vibrate;")
     assert mute.page.evaluate("navigator.vibrate === undefined")
     mute.go_in("Bramble")
-    assert len(mute.page.evaluate(WALK, [{}])) > 17
+    assert len(told(mute.page, WALK, [{}])) > 17
     one = phone(
         (360, 800),
         "globalThis.buzzes = []; Navigator.prototype.vibrate = (pattern) => buzzes.push(pattern);",
@@ -1489,7 +1489,7 @@ def test_rule_40_large_type_loses_nothing(
         for size, looks in ((SMALL, LOOKS[::3]), ((412, 915), LOOKS[3:]), (LYING, LOOKS[3:])):
             resize(one.page, size)
             one.go_in("Gustav")
-            for step in one.page.evaluate(WALK, looks):
+            for step in told(one.page, WALK, looks):
                 judge_large(step | {"size": size, "dog": "Gustav"})
         assert not watch.unexpected()
     finally:

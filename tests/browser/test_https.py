@@ -20,8 +20,8 @@ from cryptography.hazmat.primitives import serialization
 from playwright.sync_api import BrowserContext, Error, Playwright, expect
 
 from ringside.web.serve.certificates import Keyring, make_server
-from tests.browser.conftest import Watch
 from tests.browser.phone import OUT_OF_REACH, POCKET, Phone, asked, assert_level
+from tests.browser.watch import Watch
 from tests.support import CERTUTIL, environment_that_trusts, launch_options, offer
 from tests.unit.test_lan import LanServer
 

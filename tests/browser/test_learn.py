@@ -58,8 +58,10 @@ class Round:
         while not self.page.get_by_role("heading", name="Round done").count():
             self.answer()
             self.page.get_by_role("button", name="Next").click()
+            expect(self.page.locator("[data-part=verdict]:visible")).to_have_count(0)
 
     def answer(self) -> None:
+        expect(self.page.locator(".round-option, .round-drawing").first).to_be_visible()
         question = self.page.locator("h1").inner_text()
         words = self.page.locator(".round-words")
         key = question + (words.inner_text() if words.count() else "")

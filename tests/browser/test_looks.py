@@ -1,5 +1,6 @@
 """What Ringside looks like can be read by everybody, in the sun and with all kinds of eyes:
-measured on the colours and boxes that the browser computed, on every screen of the tour.
+measured on the colours and boxes that the browser computed. What holds on every screen is in
+test_screens.py.
 """
 
 from __future__ import annotations
@@ -11,7 +12,8 @@ import re
 import pytest
 from playwright.sync_api import Page, expect
 
-from tests.browser.test_access import LOST, PHONE, SCREENS, WINDOW, dress, phones
+from tests.browser.measures import dress
+from tests.browser.tour import PHONE, SCREENS, WINDOW
 
 # --- Colours ---------------------------------------------------------------------------------
 
@@ -114,119 +116,6 @@ def difference(one: Vector, other: Vector) -> float:
 )
 def test_differences_are_those_of_the_paper(one: Vector, other: Vector, expected: float) -> None:
     assert difference(one, other) == pytest.approx(expected, abs=5e-5)
-
-
-# --- The tour --------------------------------------------------------------------------------
-
-
-@pytest.fixture(scope="module")
-def phone_for(browser, make_server, tmp_path_factory):
-    with phones(browser, make_server(tmp_path_factory.mktemp("looks") / "data")) as phone_for:
-        yield phone_for
-
-
-# Measures in the page, so that one round trip tells all of a screen.
-MEASURE = """({ text, mark }) => {
-  const found = [];
-  const parse = (value) => {
-    const [r, g, b, a = 1] = value.match(/[\\d.]+/g).map(Number);
-    if (!/^rgba?\\(/.test(value)) throw new Error(`Not read: ${value}`);
-    return [r, g, b, a];
-  };
-  const over = ([r, g, b, a], ground) => [r, g, b].map((part, i) => part * a + ground[i] * (1 - a));
-  const shown = (element) =>
-    element.checkVisibility({ opacityProperty: true, visibilityProperty: true }) &&
-    !element.closest(".unseen") && element.getClientRects().length > 0;
-  const groundOf = (element) => {
-    const layers = [];
-    for (let at = element; at; at = at.parentElement) {
-      layers.push(parse(getComputedStyle(at).backgroundColor));
-      if (layers.at(-1)[3] === 1) break;
-    }
-    return layers.reverse().reduce((ground, layer) => over(layer, ground), [255, 255, 255]);
-  };
-  const light = (colour) => {
-    const [r, g, b] = colour.map((part) => part / 255).map((part) =>
-      part <= 0.04045 ? part / 12.92 : ((part + 0.055) / 1.055) ** 2.4);
-    return 0.2126 * r + 0.7152 * g + 0.0722 * b;
-  };
-  const ratio = (one, other) => {
-    const [dark, bright] = [light(one), light(other)].sort((a, b) => a - b);
-    return (bright + 0.05) / (dark + 0.05);
-  };
-  const opacityOf = (element) => {
-    let whole = 1;
-    for (let at = element; at; at = at.parentElement) whole *= Number(getComputedStyle(at).opacity);
-    return whole;
-  };
-  const need = (what, element, colour, ground, least) => {
-    const [r, g, b, a] = parse(colour);
-    const got = ratio(over([r, g, b, a * opacityOf(element)], ground), ground);
-    if (got >= least) return;
-    found.push(`${got.toFixed(2)} of ${least}: ${what}, ${colour} on ${ground.map(Math.round)}`);
-  };
-  const name = (element) => {
-    const words = (element.textContent || element.ariaLabel || "").trim().slice(0, 30);
-    return `${element.tagName.toLowerCase()}.${element.getAttribute("class") ?? ""} "${words}"`;
-  };
-  const off = (element) => element.closest(":disabled");
-
-  const texts = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
-  while (texts.nextNode()) {
-    const element = texts.currentNode.parentElement;
-    if (!texts.currentNode.data.trim() || !shown(element) || off(element)) continue;
-    need(name(element), element, getComputedStyle(element).color, groundOf(element), text);
-  }
-  for (const field of document.querySelectorAll("[placeholder]")) {
-    if (!shown(field)) continue;
-    const { color } = getComputedStyle(field, "::placeholder");
-    need("placeholder", field, color, groundOf(field), text);
-  }
-
-  // A control's edge: its border, or else its fill, wherever one of them is drawn all around.
-  const boxes = "a, button, select, textarea, summary, .choices span, .choice-row, .note, " +
-    "input:not([type=radio]):not([type=checkbox])";
-  for (const control of document.querySelectorAll(boxes)) {
-    if (!shown(control) || off(control) || control.ariaDisabled === "true") continue;
-    const style = getComputedStyle(control);
-    const around = groundOf(control.parentElement);
-    const edge = style.borderTopColor;
-    const fill = style.backgroundColor;
-    if (parseFloat(style.borderTopWidth) > 0 && parse(edge)[3] > 0) {
-      need(`edge of ${name(control)}`, control, edge, around, mark);
-    } else if (ratio(over(parse(fill), around), around) > 1 && !control.matches(".veil")) {
-      // A fill like the ground is none, and of a veil the note has the edge.
-      need(`fill of ${name(control)}`, control, fill, around, mark);
-    }
-  }
-  for (const drawing of document.querySelectorAll("svg.icon, svg.figure .ink, svg.figure .lit")) {
-    if (!shown(drawing) || off(drawing)) continue;
-    const style = getComputedStyle(drawing);
-    const paint = style.stroke === "none" ? style.fill : style.stroke;
-    const ground = groundOf(drawing.closest("svg").parentElement);
-    const place = drawing.closest("a, button, li, p, div");
-    need(`drawing in ${name(place)}`, drawing, paint, ground, mark);
-  }
-  return found;
-}"""
-
-TEXT = 7.0
-MARK = 3.0
-# Forced colours are the person's own choice, and axe looks at them.
-THEMES = ("light", "dark", "more contrast")
-
-
-@pytest.mark.parametrize("name", SCREENS)
-@pytest.mark.parametrize("size", [PHONE, WINDOW], ids=["phone", "window"])
-def test_everything_stands_out(phone_for, name: str, size: dict[str, int]) -> None:
-    phone = phone_for(name, size)
-    SCREENS[name](phone)
-    found = {}
-    for theme in THEMES:
-        dress(phone.page, theme)
-        found[theme] = phone.page.evaluate(MEASURE, {"text": TEXT, "mark": MARK})
-    dress(phone.page, "light")
-    assert {theme: lines for theme, lines in found.items() if lines} == {}
 
 
 # --- Colours that tell something -------------------------------------------------------------
@@ -368,82 +257,3 @@ def test_the_theme_is_light_until_the_person_says_otherwise(phone_for) -> None:
     phone.page.get_by_label("Light").check()
     assert phone.page.evaluate(paper) == light
     phone.page.emulate_media(color_scheme="light")
-
-
-# --- Targets ---------------------------------------------------------------------------------
-
-TARGET = 48
-# Each target once: a choice is tapped on its label. Boxes are rounded, as the screen's pixels are.
-# A word within a sentence is as high as its line, which WCAG 2.2, 2.5.8 (Inline) allows.
-TARGETS = """(least) => {
-  const shown = (element) =>
-    element.checkVisibility({ visibilityProperty: true }) && !element.closest("[inert]");
-  const all = [...document.querySelectorAll(
-    "a[href], button:not(.term), select, textarea, summary, [role=option], " +
-    "label:has(input[type=radio], input[type=checkbox]), " +
-    "input:not([type=radio]):not([type=checkbox])")].filter(shown);
-  const name = (element) => {
-    const words = (element.textContent || element.ariaLabel || "").trim().slice(0, 30);
-    return `${element.tagName.toLowerCase()}.${element.className} "${words}"`;
-  };
-  const boxes = all.map((element) => [element, element.getBoundingClientRect()]);
-  const small = boxes
-    .filter(([, box]) => Math.round(box.width) < least || Math.round(box.height) < least)
-    .map(([element, { width, height }]) => `${width} x ${height}: ${name(element)}`);
-  // What has scrolled out of a list is neither seen nor tapped there.
-  const seen = (element, box) => {
-    const clip = { left: box.left, right: box.right, top: box.top, bottom: box.bottom };
-    for (let at = element.parentElement; at; at = at.parentElement) {
-      if (!/auto|scroll/.test(getComputedStyle(at).overflowY)) continue;
-      const edge = at.getBoundingClientRect();
-      clip.top = Math.max(clip.top, edge.top);
-      clip.bottom = Math.min(clip.bottom, edge.bottom);
-    }
-    return clip;
-  };
-  const popup = "[role=option]";
-  const tapped = boxes.map(([element, box]) => [element, seen(element, box)]);
-  const crossed = tapped.flatMap(([one, a], place) => tapped.slice(place + 1)
-    .filter(([other, b]) => !one.contains(other) && !one.matches(popup) && !other.matches(popup) &&
-      Math.min(a.right, b.right) - Math.max(a.left, b.left) > 1 &&
-      Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top) > 1)
-    .map(([other]) => `${name(one)} crosses ${name(other)}`));
-  return [...small, ...crossed];
-}"""
-
-
-@pytest.mark.parametrize("name", SCREENS)
-def test_targets_are_large_and_apart(phone_for, name: str) -> None:
-    phone = phone_for(name, PHONE)
-    SCREENS[name](phone)
-    assert phone.page.evaluate(TARGETS, TARGET) == []
-
-
-# --- The largest type ------------------------------------------------------------------------
-
-# A box that hides what does not fit in it, or that scrolls sideways.
-CUT = """() => [...document.body.querySelectorAll("*")].flatMap((box) => {
-  const isSpared = box.closest("svg, .unseen, input, select, textarea, [inert]");
-  if (isSpared || !box.checkVisibility()) return [];
-  const { overflowX, overflowY } = getComputedStyle(box);
-  const wide = overflowX !== "visible" && box.scrollWidth > box.clientWidth + 1;
-  const high = overflowY !== "visible" && !/auto|scroll/.test(overflowY) &&
-    box.scrollHeight > box.clientHeight + 1;
-  if (!wide && !high) return [];
-  const words = box.textContent.trim().slice(0, 40);
-  return [`${box.className || box.tagName}: ${wide ? "cut at the side" : "cut below"}: "${words}"`];
-})"""
-
-
-def test_the_largest_type_cuts_nothing_off(phone_for) -> None:
-    """On every screen, which scrolls down and no other way."""
-    found = {}
-    for name, act in SCREENS.items():
-        phone = phone_for(name, PHONE)
-        act(phone)
-        phone.page.evaluate("document.documentElement.dataset.size = 'largest'")
-        lines = [*phone.page.evaluate(LOST), *phone.page.evaluate(CUT)]
-        if lines:
-            found[name] = lines
-        phone.page.evaluate("document.documentElement.dataset.size = 'normal'")
-    assert found == {}

@@ -11,7 +11,7 @@ from urllib.parse import quote
 import pytest
 from playwright.sync_api import Page, expect
 
-from tests.browser.phone import Phone, places
+from tests.browser.phone import Phone, places, told
 from tests.odd import JUDGE, NEIGHBOUR, Kennel, changes, new_id, send
 from tests.support import Server
 
@@ -129,19 +129,19 @@ def test_every_screen_is_shown(
 ) -> None:
     phone = Phone(page(**NARROW), odd_server.url).open("settings")
     phone.until(lambda: phone.meta("cursor") in places(odd_server.data), "all changes are here")
-    told = phone.page.evaluate(TOUR, list(screens(kennel)))
+    visits = told(phone.page, TOUR, list(screens(kennel)))
     wrong = [
         (one["path"], *map(kennel.why, one["path"].split("/")[1:2]), one["heading"], one["faults"])
-        for one in told
+        for one in visits
         if one["faults"]
         or one["heading"] in ("That did not work", "nothing was shown")
         or MISSING.search(one["words"])
         or "cannot be shown" in one["words"]
     ]
-    wide = {one["path"]: one["over"] for one in told if one["over"] > 0}
+    wide = {one["path"]: one["over"] for one in visits if one["over"] > 0}
     assert not wide, "wider than the window"
     assert not wrong, "\n".join(map(str, wrong[:20]))
-    words = {one["path"]: one["words"] for one in told}
+    words = {one["path"]: one["words"] for one in visits}
     for path in ("", "shows", f"show/{kennel.show}"):
         assert NEIGHBOUR in words[path], path
     assert NEIGHBOUR in words[f"judge/{quote(JUDGE)}"]

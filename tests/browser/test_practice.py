@@ -11,8 +11,8 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, expect
 
-from tests.browser.conftest import Watch
 from tests.browser.phone import POCKET, Phone
+from tests.browser.watch import Watch
 from tests.support import Server
 
 WAIT = 60  # s at each station: longer than any test takes, so that only its clock brings the next

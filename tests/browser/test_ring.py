@@ -11,8 +11,8 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, expect
 
-from tests.browser.conftest import Watch
 from tests.browser.phone import Phone
+from tests.browser.watch import Watch
 from tests.support import Server
 
 HOUR_MS = 60 * 60_000

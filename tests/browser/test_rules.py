@@ -25,6 +25,7 @@ from ringside.domain.eligibility.members import members
 from ringside.domain.pack import rules_book
 from ringside.knowledge import load
 from ringside.knowledge.regulation_schema import Kind
+from tests.browser.phone import told
 from tests.browser.test_vectors import Files
 from tests.support import ROOT
 
@@ -158,7 +159,8 @@ def test_every_day_of_a_life(case: Case, phone: Page) -> None:
             here = [w.ruling for w in windows if w.start <= day and (w.end is None or day <= w.end)]
             questions.append([body, day.isoformat()])
             wanted.append([said(ruling) for ruling in here])
-    got = phone.evaluate(
+    got = told(
+        phone,
         """async ([enter, rules, questions]) => {
           const { rulings } = await import("/js/core/rules.js");
           """
@@ -176,7 +178,8 @@ def test_every_day_of_a_life(case: Case, phone: Page) -> None:
 def test_the_dates_of_each_class(case: Case, phone: Page) -> None:
     """The list of a class, and the dates around a day: they are the windows of the book."""
     found = lives(case.dog)
-    got = phone.evaluate(
+    got = told(
+        phone,
         """async ([enter, rules]) => {
           const { windows } = await import("/js/core/rules.js");
           """
@@ -206,7 +209,8 @@ def test_a_span_has_one_verdict(case: Case, phone: Page) -> None:
         for body, windows in found.items()
         for window in windows
     ]
-    got = phone.evaluate(
+    got = told(
+        phone,
         """async ([enter, rules, questions]) => {
           const { ruling } = await import("/js/core/rules.js");
           return questions.map(([body, klass, day]) => {
@@ -261,7 +265,8 @@ def test_shows_of_several_days(case: Case, phone: Page) -> None:
             days = [day and day.isoformat() for day in (first, last, shown)]
             questions.append([body, *days])
             wanted.append([said(ruling) for ruling in rulings])
-    got = phone.evaluate(
+    got = told(
+        phone,
         """async ([enter, rules, questions]) => {
           const { rulingAt } = await import("/js/core/rules.js");
           """
@@ -291,7 +296,8 @@ def test_a_day_that_the_text_leaves_open_gives_both_readings(phone: Page) -> Non
         for window in eligibility.windows(item, dog)
         if window.ruling.verdict == "may" and window.start > dog.born
     )
-    one = phone.evaluate(
+    one = told(
+        phone,
         """async ([enter, rules, body, klass, show]) => {
           const { rulingAt } = await import("/js/core/rules.js");
           return rulingAt(enter, rules, body, klass, show);
@@ -312,7 +318,8 @@ def test_a_day_that_the_text_leaves_open_gives_both_readings(phone: Page) -> Non
 @pytest.mark.parametrize("read", ["copy", "secondary", "memory"])
 def test_where_a_ruling_comes_from(read: str, phone: Page) -> None:
     ruling = {"clause": "rule 7", "edition": "Rules (2020)", "read": read, "note": "A note."}
-    got = phone.evaluate(
+    got = told(
+        phone,
         """async ([rules, ruling]) => {
           const { sourceOf } = await import("/js/core/rules.js");
           return sourceOf(rules, ruling);
@@ -342,7 +349,8 @@ def test_the_class_that_opens_first(case: Case, phone: Page) -> None:
         wanted[body] = first and [
             names[first.ruling.klass], first.start.isoformat(), first.ruling.verdict,
         ]  # fmt: skip
-    got = phone.evaluate(
+    got = told(
+        phone,
         """async ([enter, rules]) => {
           const { firstClass } = await import("/js/core/rules.js");
           return Object.fromEntries(Object.keys(enter.w).map((body) => {
@@ -400,7 +408,8 @@ def test_what_an_entry_comes_to(case: Case, phone: Page) -> None:
                 "opens": opens_first(case.dog, body, show.shown or show.first, on_day),
             }
         )
-    got = phone.evaluate(
+    got = told(
+        phone,
         """async ([enter, rules, questions]) => {
           const { standing } = await import("/js/core/rules.js");
           const { classFinding } = await import("/js/core/gate.js");
@@ -451,7 +460,8 @@ def test_what_a_body_bars(phone: Page) -> None:
                 about = {"klass": klass, "kind": kind, "day": day}
                 questions.append([body, dog, about])
                 here.append(eligibility.bars_for(table, Dog(**dog), **about))
-    there = phone.evaluate(
+    there = told(
+        phone,
         """async ([table, questions]) => {
           const { barsFor } = await import("/js/core/rules.js");
           return questions.map(([body, dog, about]) => barsFor(table[body], dog, about));
@@ -463,7 +473,8 @@ def test_what_a_body_bars(phone: Page) -> None:
 
 def test_an_entry_that_nothing_is_known_of(phone: Page) -> None:
     """No pack, a show that came without its body or its day, a class named like a function."""
-    got = phone.evaluate(
+    got = told(
+        phone,
         """async ([enter, rules]) => {
           const { standing } = await import("/js/core/rules.js");
           const show = { body: "KC", first: "2026-03-04", klass: "open" };
@@ -493,7 +504,8 @@ def test_limits_and_measures_by_chance(phone: Page) -> None:
                 value = round(value + chance.choice([0, 0, -0.03, 0.02, -1.4, 2.25]), 2)
                 measure = {"what": limit["what"], "value": value, "unit": unit}
                 questions.append([limit, [measure | {"day": "2026-03-04"}]])
-    got = phone.evaluate(
+    got = told(
+        phone,
         """async (questions) => {
           const { limitState } = await import("/js/core/limits.js");
           return questions.map(([limit, measures]) => limitState(limit, measures));
@@ -522,7 +534,8 @@ def test_limits_and_measures_by_chance(phone: Page) -> None:
     ],
 )
 def test_beyond_a_limit(limit: Any, value: float, unit: str, off: float, phone: Page) -> None:
-    got = phone.evaluate(
+    got = told(
+        phone,
         """async ([limit, value, unit]) => {
           const { beyond, inUnit } = await import("/js/core/limits.js");
           return beyond(limit, inUnit(value, unit, limit.unit));
@@ -534,7 +547,8 @@ def test_beyond_a_limit(limit: Any, value: float, unit: str, off: float, phone: 
 
 def test_the_phone_gives_the_same_advice_on_chips(phone: Page) -> None:
     cases = json.loads(CHIPS.read_text(encoding="utf-8"))["cases"]
-    got = phone.evaluate(
+    got = told(
+        phone,
         """async ([cases, codes]) => {
           const { checkChip } = await import("/js/core/chip.js");
           return cases.map(({ number }) => checkChip(number, codes));
@@ -547,7 +561,8 @@ def test_the_phone_gives_the_same_advice_on_chips(phone: Page) -> None:
 
 def test_a_show_in_a_country_is_judged_by_its_wording(phone: Page) -> None:
     """On the day it is 18 months old: open with the FCI, too old in Sweden, in time in Italy."""
-    found = phone.evaluate(
+    found = told(
+        phone,
         """async ([enter, rules]) => {
           const { standing } = await import("/js/core/rules.js");
           const at = (member) =>

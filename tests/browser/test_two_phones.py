@@ -19,9 +19,9 @@ import pytest
 from playwright.sync_api import BrowserContext, Playwright, expect
 
 from ringside.web.serve.lan import Lan
-from tests.browser.conftest import Watch
 from tests.browser.phone import OUT_OF_REACH, POCKET, Phone, asked, assert_level, newest
 from tests.browser.test_https import trust
+from tests.browser.watch import Watch
 from tests.support import PATIENCE, ROOT, Server, launch_options
 
 SHUT_OUT = "status of 401"

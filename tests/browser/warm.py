@@ -4,6 +4,7 @@ once for all of them (tests/browser/forked.py)."""
 from __future__ import annotations
 
 import contextlib
+import filecmp
 import json
 import os
 import select
@@ -90,15 +91,35 @@ class Nursery:
             self._process.stdin.close()
 
 
+def program_of(checkout: Path) -> list[Path]:
+    """The files that a fork has read already, and takes from nowhere else."""
+    whole = (checkout / "ringside").rglob("*")
+    return sorted(
+        path.relative_to(checkout)
+        for path in whole
+        if path.is_file() and "__pycache__" not in path.parts
+    )
+
+
+def is_ours(checkout: Path) -> bool:
+    """Whether this is our checkout, or a copy in which the program is the same."""
+    if checkout == ROOT:
+        return True
+    files = program_of(ROOT)
+    return files == program_of(checkout) and filecmp.cmpfiles(ROOT, checkout, files)[0] == files
+
+
 class WarmServer(Server):
-    """A server of this checkout is a fork of the nursery's; one of a copy, or in another network
-    than the nursery's, is started as any is."""
+    """A server of this checkout, or of a copy with another app for the phone, is a fork of the
+    nursery's; one of another program, or in another network than the nursery's, is started as any
+    is."""
 
     def __init__(self, *where: Any, nursery: Nursery, **options: Any) -> None:
         self.nursery = nursery
         super().__init__(*where, **options)
 
     def _spawn(self, log: IO[bytes]) -> Any:
-        is_ours = self.cwd == ROOT and self.command[0] == sys.executable
         is_near = network() == self.nursery.network
-        return self.nursery.start(self) if is_ours and is_near else super()._spawn(log)
+        if is_near and self.command[0] == sys.executable and is_ours(self.cwd):
+            return self.nursery.start(self)
+        return super()._spawn(log)

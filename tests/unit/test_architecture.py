@@ -444,7 +444,7 @@ def test_every_template_is_in_the_page_once() -> None:
     ]
     assert written
     app = Flask("ringside", template_folder=str(TEMPLATES), static_folder=None)
-    at_once = TEMPLATE.findall(shell(app, "", []))
+    at_once = TEMPLATE.findall(shell(app, "", False))
     at_show, at_home = (TEMPLATE.findall(markup.decode()) for markup in taken_in(app).values())
     held = at_once + at_show + at_home
     assert sorted(name for name in held if not name.startswith("icon-")) == sorted(written)

@@ -13,7 +13,7 @@ from ringside.web.assets import MADE_FROM, Asset, Build, make_build
 
 def built(static: Path) -> Build:
     made = {"knowledge.json": Asset(b"{}", "application/json")}
-    return make_build(static, made, lambda root, early: f"{root} {early}", "")
+    return make_build(static, made, lambda root, is_shipped: f"{root} {is_shipped}", "")
 
 
 @pytest.fixture

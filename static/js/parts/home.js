@@ -5,6 +5,7 @@ import { inOrder } from "../core/day.js";
 import { addDays, sayDay } from "../core/days.js";
 import { isOver, pathOf } from "../core/walk.js";
 import { age, localDay } from "../core/words.js";
+import { learnWords } from "../due.js";
 import { breedOf, knowledge } from "../shipped.js";
 import * as store from "../store.js";
 import { touchedLast } from "../touched.js";
@@ -17,21 +18,24 @@ const MOST_TOLD = 3;
 
 const WALKS = { ring: "In the ring", rehearse: "Rehearsal" };
 
-/** {day, title, entries, onward, dogs}: `entries` of today by time, `onward` the walks that were broken
-    off and, on other days, the next show. */
+/** {day, title, entries, onward, dogs, learn}: `entries` of today by time, `onward` the walks that were
+    broken off and, on other days, the next show; `learn` what the way to Learn says. What can be read at
+    once is: each turn at the store keeps the list waiting. */
 export async function homeRows(now = new Date()) {
   const day = localDay(now);
-  const [dogs, shows] = await Promise.all([store.all("dog"), showsComing(day), knowledge()]);
+  const [dogs, shows, begun] = await Promise.all([store.all("dog"), showsComing(day), walksBegun(now), knowledge()]);
   const byName = (one, other) => (one.values.name ?? "").localeCompare(other.values.name ?? "");
-  const walks = await openWalks(dogs, now);
-  const [today, rows] = await Promise.all([
-    entriesOf(shows, dogs, walks, day),
+  const [walks, entered, rows, learn] = await Promise.all([
+    openWalks(begun, dogs, now),
+    enteredAt(shows, day),
     Promise.all(dogs.sort(byName).map(dogRow)),
+    learnWords(dogs),
   ]);
+  const today = await entriesOf(entered, shows, dogs, walks, day);
   const isIn = new Set(today.entries.map(({ walk }) => walk?.path));
   const next = today.entries.length ? null : shows[0];
   const onward = [...firstFew(walks.filter(({ path }) => !isIn.has(path))), ...(next ? [showAhead(next)] : [])];
-  return { day, ...today, onward, dogs: rows };
+  return { day, ...today, onward, dogs: rows, learn };
 }
 
 async function dogRow(dog) {
@@ -46,16 +50,20 @@ async function dogRow(dog) {
   };
 }
 
-/** {title, entries} of the shows of a day, by the time they go in. */
-async function entriesOf(shows, dogs, walks, day) {
+/** The entries of the shows that have begun by a day. */
+async function enteredAt(shows, day) {
   const today = shows.filter((show) => show.day <= day);
-  const entered = (await Promise.all(today.map((show) => store.about("entry", show.id)))).flat();
+  return (await Promise.all(today.map((show) => store.about("entry", show.id)))).flat();
+}
+
+/** {title, entries} of a day, by the time they go in. */
+async function entriesOf(entered, shows, dogs, walks, day) {
   const rows = entered
     .map(({ id, values }) => ({
       ...values,
       id,
       dog: dogs.find((dog) => dog.id === values.dog),
-      at: today.find((show) => show.id === values.show),
+      at: shows.find((show) => show.id === values.show),
     }))
     .filter(({ dog, at, day: shown }) => dog && at && (shown ?? day) === day);
   const isSeveral = new Set(rows.map(({ at }) => at.id)).size > 1;
@@ -81,11 +89,15 @@ async function wasIn(dog, entry) {
   return walk?.values.entry === entry && Boolean(walk.values.ended);
 }
 
-/** The walks that were broken off, newest first, while they can still be the same day's. */
-async function openWalks(dogs, now) {
+/** The rows of the walks that can still be the same day's. */
+async function walksBegun(now) {
   const since = addDays(localDay(now), -DAYS_OPEN);
-  const found = await Promise.all(Object.keys(WALKS).map((mode) => store.from("walk", mode, since)));
-  const rows = await Promise.all(found.flat().map((walk) => walkRow(walk, dogs, now)));
+  return (await Promise.all(Object.keys(WALKS).map((mode) => store.from("walk", mode, since)))).flat();
+}
+
+/** Those of them that were broken off, newest first. */
+async function openWalks(begun, dogs, now) {
+  const rows = await Promise.all(begun.map((walk) => walkRow(walk, dogs, now)));
   return rows.flatMap((row) => row ?? []).sort((one, other) => (one.touched < other.touched ? 1 : -1));
 }
 

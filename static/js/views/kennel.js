@@ -1,7 +1,6 @@
 // Home: the day of a show, the dogs. The first screen, and the side of a wide window.
 
 import { few, span } from "../core/words.js";
-import { learnWords } from "../due.js";
 import { clone, figure, fill, icon, on } from "../dom.js";
 import { homePage, remember } from "../first.js";
 import { canInstall, install, isInstalled, isTabOnApple, takeUpdate, updateReady } from "../installation.js";
@@ -36,7 +35,7 @@ async function draw(path) {
   const node = fill(homePage(home, path), {
     notices: sectionOf(() => notices(status, apart, path)),
     sync: syncWords(status),
-    learn: await learnWords(home.dogs),
+    learn: home.learn,
   });
   if (!home.dogs.length) fill(node, { picture: figure({}, "outline") });
   return node;
