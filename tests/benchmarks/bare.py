@@ -1,6 +1,7 @@
-"""The least a server could do with a sync: read the JSON, insert the rows. `python -m` this.
+"""The least a server could do with a sync: read the JSON, insert the rows; or read rows, send them.
 
-python -m tests.benchmarks.bare PORT FILE   FILE holds an empty table `change`, made by the book
+python -m tests.benchmarks.bare PORT FILE   FILE holds the table `change`, made by the book, and for
+                                            what is sent `record`
 """
 
 from __future__ import annotations
@@ -10,13 +11,24 @@ import sqlite3
 import sys
 import threading
 
+import brotli
 from cheroot.wsgi import Server
-from flask import Flask, request
+from flask import Flask, Response, request
 
 INSERT = (
     "INSERT INTO change (id, kind, record, field, value, stamp, raw, base, device, received) "
     "VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
 )
+LOG = """
+    SELECT id, kind, record, field, value, stamp, base, device FROM change
+    WHERE seq > ? AND seq <= ? ORDER BY seq
+"""
+RECORDS = "SELECT kind, id, cells FROM record WHERE kind = ? AND id > ? ORDER BY id LIMIT ?"
+CHANGE = (
+    '{"id":"%s","kind":"%s","record":"%s","field":"%s","value":%s,'
+    '"stamp":"%s","base":"%s","device":"%s"}'
+)
+EFFORT = 5  # Brotli's, as ours
 
 
 def make_app(path: str) -> Flask:
@@ -57,6 +69,19 @@ def make_app(path: str) -> Flask:
         with database() as db:
             db.executemany(INSERT, rows)
         return {"ok": True}
+
+    @app.post("/api/pull")
+    def pull() -> Response:
+        asked = json.loads(request.get_data())
+        db = database()
+        changes = [CHANGE % row for row in db.execute(LOG, asked["changes"])]
+        runs = [db.execute(RECORDS, run) for run in asked["records"]]
+        records = ['["%s","%s",%s]' % row for run in runs for row in run]  # noqa: UP031
+        text = f'{{"changes":[{",".join(changes)}],"records":[{",".join(records)}]}}'
+        body = brotli.compress(text.encode(), quality=EFFORT)
+        response = Response(body, content_type="application/json")
+        response.headers["Content-Encoding"] = "br"
+        return response
 
     return app
 
