@@ -172,7 +172,8 @@ async function redraw() {
   const isLeft = () => mine !== turn || path() !== address;
   if (isLeft()) return;
   const view = await made(address);
-  if (isLeft()) return view.leave?.();
+  // A finger may have come down while all was read: what it is on must be there when it is lifted.
+  if (isLeft() || busy()) return view.leave?.();
   const place = scrollY;
   const focused = keyOf(document.activeElement);
   open?.leave?.();
@@ -196,7 +197,9 @@ async function drawSide() {
   document.body.classList.toggle("with-side", !side.hidden);
   if (side.hidden) return side.replaceChildren();
   try {
-    side.replaceChildren(await sideFor(path()));
+    const drawn = await sideFor(path());
+    if (isPressed && side.hasChildNodes()) isPutOff = true;
+    else side.replaceChildren(drawn);
   } catch (error) {
     console.error(error);
     side.replaceChildren(lost("That did not work", trouble(error)).node);

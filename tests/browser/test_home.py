@@ -372,3 +372,32 @@ def test_a_dark_app_never_flashes_white(
     themes = page.evaluate("themes")
     assert len(themes) > 2
     assert set(themes) == {"dark"}
+
+
+PRESS_WHILE_READING = """
+async () => {
+  const row = document.querySelector(".dog-row");
+  const { getAll } = IDBIndex.prototype;
+  window.pressed = new Promise((resolve) => {
+    IDBIndex.prototype.getAll = function (...given) {
+      IDBIndex.prototype.getAll = getAll;
+      row.dispatchEvent(new PointerEvent("pointerdown", { bubbles: true }));
+      resolve();
+      return getAll.apply(this, given);
+    };
+  });
+  window.row = row;
+}
+"""
+
+
+def test_nothing_is_drawn_anew_under_a_finger_that_came_while_it_was_read(phone: Phone) -> None:
+    page = phone.page
+    page.evaluate(PRESS_WHILE_READING)
+    phone.store("write('dog', it, { name: 'Bramble of old' })", phone.dogs["Bramble"])
+    page.evaluate("pressed")
+    page.wait_for_timeout(1_000)  # in which the list would have been drawn
+    assert page.evaluate("row.isConnected")
+    page.evaluate("row.dispatchEvent(new PointerEvent('pointerup', { bubbles: true }))")
+    expect(page.locator(".dog-row", has_text="Bramble of old")).to_be_visible()
+    assert not page.evaluate("row.isConnected")
