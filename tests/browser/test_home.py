@@ -376,9 +376,9 @@ def test_a_dark_app_never_flashes_white(
 
 PRESS_WHILE_READING = """
 async () => {
-  const row = document.querySelector(".dog-row");
+  window.row = document.querySelector(".dog-row");
   const { getAll } = IDBIndex.prototype;
-  window.pressed = new Promise((resolve) => {
+  const read = new Promise((resolve) => {
     IDBIndex.prototype.getAll = function (...given) {
       IDBIndex.prototype.getAll = getAll;
       row.dispatchEvent(new PointerEvent("pointerdown", { bubbles: true }));
@@ -386,18 +386,17 @@ async () => {
       return getAll.apply(this, given);
     };
   });
-  window.row = row;
+  new BroadcastChannel("ringside-store").postMessage("changed");
+  await read;
 }
 """
 
 
 def test_nothing_is_drawn_anew_under_a_finger_that_came_while_it_was_read(phone: Phone) -> None:
     page = phone.page
+    page.wait_for_timeout(1_000)  # what the sync of the first visit brought is drawn
     page.evaluate(PRESS_WHILE_READING)
-    phone.store("write('dog', it, { name: 'Bramble of old' })", phone.dogs["Bramble"])
-    page.evaluate("pressed")
-    page.wait_for_timeout(1_000)  # in which the list would have been drawn
+    page.wait_for_timeout(1_000)  # in which the list would be drawn
     assert page.evaluate("row.isConnected")
     page.evaluate("row.dispatchEvent(new PointerEvent('pointerup', { bubbles: true }))")
-    expect(page.locator(".dog-row", has_text="Bramble of old")).to_be_visible()
-    assert not page.evaluate("row.isConnected")
+    page.wait_for_function("!row.isConnected")
