@@ -69,16 +69,18 @@ function dogRow({ id, name, breed, about, figure: parts }, path) {
   return node;
 }
 
-// More dogs than this are below the edge of a phone until the true list is there.
-const IN_SIGHT = 12;
+// More dogs than this are far below the edge of a phone until the true list is there.
+const MOST = 25;
 
 export function remember(home) {
   try {
-    localStorage.setItem(KEY, JSON.stringify({ ...home, dogs: home.dogs.slice(0, IN_SIGHT) }));
+    localStorage.setItem(KEY, written(home));
   } catch {
     // Storage refused or full: the first paint waits for the store.
   }
 }
+
+const written = (home) => JSON.stringify({ ...home, dogs: home.dogs.slice(0, MOST) });
 
 /** What was drawn last, or nothing where another version left something else. */
 function remembered() {
@@ -92,8 +94,19 @@ function remembered() {
 
 const isHome = /^(#\/?)?$/.test(location.hash) && !WIDE.matches;
 const home = isHome ? remembered() : null;
+/** @type {HTMLElement | null} */
+let drawn = null;
 try {
-  if (home?.dogs.length) inShell("main").replaceChildren(homePage(home));
+  if (home?.dogs.length) drawn = homePage(home);
+  if (drawn) inShell("main").replaceChildren(drawn);
 } catch (error) {
   console.warn(error); // The true one is drawn in a moment.
+}
+
+/** The page that was drawn first, if it is the true one; once, as it is filled further. */
+export function pageOf(now, path) {
+  const page = drawn;
+  drawn = null;
+  const isTrue = page?.isConnected && !path && now.dogs.length <= MOST && written(now) === JSON.stringify(home);
+  return isTrue ? page : homePage(now, path);
 }

@@ -79,7 +79,7 @@ async function show() {
   document.title = view.title ? `${view.title} · Ringside` : "Ringside";
   document.body.classList.toggle("alone", Boolean(view.alone));
   const main = inShell("main");
-  main.replaceChildren(view.node);
+  if (main.firstElementChild !== view.node) main.replaceChildren(view.node);
   scrollTo(0, 0);
   if (mine > 1) main.focus({ preventScroll: true });
   view.shown?.();

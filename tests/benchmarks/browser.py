@@ -37,18 +37,14 @@ DOGS = ROWS
 RECORDS = DOGS * 20
 
 # The same moments of every page, from the start of the navigation: when its first row is painted,
-# and when another stands in its place, as the true list does in that of the remembered one.
+# and when ours has filled in what only the store can tell, as the true list does.
 MARK = """
-let first = null;
-const look = () => requestAnimationFrame(() => {
-  const row = document.querySelector(".dog-row");
-  if (!row || row === first) return look();
-  const name = first ? "true" : "drawn";
-  requestAnimationFrame(() => performance.mark(name));
-  first = row;
-  if (name === "drawn") look();
-});
-look();
+const seen = (is, name) => {
+  const look = () => requestAnimationFrame(is() ? () => performance.mark(name) : look);
+  look();
+};
+seen(() => document.querySelector(".dog-row"), "drawn");
+seen(() => document.querySelector(".sync-line")?.textContent, "true");
 """
 MARKED = """
 (name) => new Promise((resolve) => {
@@ -56,7 +52,6 @@ MARKED = """
     const [mark] = list.getEntriesByName(name);
     if (mark) resolve(mark.startTime);
   }).observe({ type: "mark", buffered: true });
-  setTimeout(() => resolve(0), 5_000);
 })
 """
 PAINTED = "() => performance.getEntriesByName('first-contentful-paint')[0]?.startTime ?? 0"
@@ -145,8 +140,8 @@ def install_all(playwright: Playwright, profile: Path, data: Path) -> tuple[str,
 
 
 class Start(NamedTuple):
-    """How long a start took (ms): until the first row was drawn, until the true one was, which is
-    the first where nothing was remembered, and until anything was painted."""
+    """How long a start took (ms): until the first row was drawn, until the true list was, which is
+    the first where nothing is remembered, and until anything was painted."""
 
     drawn: float
     true: float

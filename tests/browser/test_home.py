@@ -408,3 +408,30 @@ def test_nothing_is_drawn_anew_under_a_finger_that_came_while_it_was_read(phone:
     page.wait_for_timeout(1_000)  # in which the list would be drawn
     assert page.evaluate("row.isConnected")
     page.evaluate(LIFT)
+
+
+FIRST_ROW = """
+new MutationObserver((_, watch) => {
+  window.row = document.querySelector(".dog-row");
+  if (row) watch.disconnect();
+}).observe(document, { childList: true, subtree: true });
+"""
+
+
+def test_a_list_that_is_as_it_was_is_not_drawn_anew_and_another_is(phone: Phone) -> None:
+    page = phone.page
+    filled = page.locator(".sync-line", has_text=re.compile(r"\w"))
+    page.add_init_script(FIRST_ROW)
+    page.reload()
+    expect(filled).to_be_visible()
+    assert page.evaluate("row.isConnected")
+    expect(page.locator(".dog-row svg g").first).to_be_attached()
+    page.evaluate(
+        "localStorage.setItem('ringside-home',"
+        " localStorage.getItem('ringside-home').replaceAll('Bramble', 'Bracken'))"
+    )
+    page.reload()
+    expect(filled).to_be_visible()
+    assert not page.evaluate("row.isConnected")
+    expect(page.locator(".dog-row", has_text="Bramble")).to_be_visible()
+    expect(page.locator(".dog-row", has_text="Bracken")).to_have_count(0)

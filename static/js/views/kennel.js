@@ -2,7 +2,7 @@
 
 import { few, span } from "../core/words.js";
 import { clone, figure, fill, icon, on } from "../dom.js";
-import { homePage, remember } from "../first.js";
+import { pageOf, remember } from "../first.js";
 import { canInstall, install, isInstalled, isTabOnApple, takeUpdate, updateReady } from "../installation.js";
 import { sectionOf } from "../parts/guard.js";
 import { homeRows } from "../parts/home.js";
@@ -32,7 +32,7 @@ async function welcome() {
 async function draw(path) {
   const [home, status, apart] = await Promise.all([homeRows(), store.status(), store.textsApart()]);
   remember(home);
-  const node = fill(homePage(home, path), {
+  const node = fill(pageOf(home, path), {
     notices: sectionOf(() => notices(status, apart, path)),
     sync: syncWords(status),
     learn: home.learn,
