@@ -66,10 +66,13 @@ function drawInto(drawing, { under, lines, over }, lit) {
   drawing.replaceChildren(...lights(under, lit), ink, ...lights(over, lit));
 }
 
-const TURN = 5; // milliseconds
+// Milliseconds.
+const TURN = 5;
+const PAUSE = 10;
 const waiting = [];
 
-/** Draw what waits, a few milliseconds at a time: a list of dogs must not hold up a frame or a finger. */
+/** Draw what waits, a few milliseconds at a time: a list of dogs must not hold up a frame, a finger, or what
+    is read meanwhile to be shown beside it. */
 function inTurn(draw) {
   waiting.push(draw);
   if (waiting.length === 1) queueMicrotask(drawSome);
@@ -81,7 +84,7 @@ function drawSome() {
     do waiting.shift()?.();
     while (waiting.length && performance.now() < end);
   } finally {
-    if (waiting.length) setTimeout(drawSome);
+    if (waiting.length) setTimeout(drawSome, PAUSE);
   }
 }
 

@@ -10,9 +10,12 @@ export const breedsOf = (told) => told.names.map((_, place) => breedAt(told, pla
 
 /** One of them, without making the others; null where none has the id. */
 export function breedIn(told, id) {
-  const place = told.names.findIndex((_, place) => idAt(told, place) === id);
-  return place < 0 ? null : breedAt(told, place);
+  if (!places.has(told)) places.set(told, new Map(told.names.map((_, place) => [idAt(told, place), place])));
+  const place = places.get(told).get(id);
+  return place === undefined ? null : breedAt(told, place);
 }
+
+const places = new WeakMap(); // {what is told: {id: place}}
 
 const idAt = ({ names, ids }, place) => ids[place] ?? plain(names[place]).replaceAll(" ", "-");
 
