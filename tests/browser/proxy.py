@@ -23,13 +23,15 @@ class Proxy:
     `faults` holds what befalls the next requests for the sync, in turn:
     `unsent` (cut before it got there), `lost` (cut before the answer), `cut` (in the middle of
     the answer), `twice` (it arrives twice), `straggler` (cut, and it arrives after all when
-    `late` is let go), `slow` (the answer comes in drops).
+    `late` is let go), `slow` (the answer comes in drops); `befalls` says of what is asked whether
+    a fault may befall it.
     `altered` holds, by path, a function of an answer (status, type, body) that gives another.
     """
 
     def __init__(self, server: Server) -> None:
         self.server = server
         self.faults: collections.deque[str] = collections.deque()
+        self.befalls: Callable[[dict[str, Any]], bool] = lambda _: True
         self.altered: dict[str, Callable[[int, str, bytes], tuple[int, str, bytes]]] = {}
         self.late = threading.Event()
         self.open = threading.Event()
@@ -99,10 +101,12 @@ class _Handler(BaseHTTPRequestHandler):
         if self.path != "/api/sync":
             return self._pass_on(body)
         squeezed = self.headers.get("Content-Encoding") == "gzip"
-        self.proxy.bodies.append(json.loads(gzip.decompress(body) if squeezed else body))
+        asked = json.loads(gzip.decompress(body) if squeezed else body)
+        self.proxy.bodies.append(asked)
         with self.proxy.counted():
             self.proxy.open.wait(PATIENCE)
-            self._pass_on(body, self.proxy.faults.popleft() if self.proxy.faults else "")
+            is_due = self.proxy.faults and self.proxy.befalls(asked)
+            self._pass_on(body, self.proxy.faults.popleft() if is_due else "")
 
     def _pass_on(self, body: bytes, fault: str = "") -> None:
         self.proxy.paths.append(self.path)

@@ -439,7 +439,7 @@ BARRED = {
     "CKC": ("Lame or unwell", "A lame dog is excused.", None),
     "DA": ("Lame or unwell", "A lame exhibit is sent out of the ring.", None),
     "FCI": ("Lame or unwell", "A lame or crippled dog is excluded", "to settle"),
-    "KC": ("Lame or unwell", "A dog not in a fit state for exhibition", "advice"),
+    "KC": ("Lame or unwell", "A dog not fit to be shown", "advice"),
 }
 
 
