@@ -157,8 +157,9 @@ def may_use_apt() -> bool:
 
 def apt_install(package: str) -> bool:
     say(f"installing {package} with apt-get")
+    # What stands here, such as a browser of another version, is never removed for what is added.
     return succeeds("apt-get", "update", seconds=APT_SECONDS) and succeeds(
-        "apt-get", "install", "-y", package, seconds=APT_SECONDS
+        "apt-get", "install", "-y", "--no-remove", package, seconds=APT_SECONDS
     )
 
 
