@@ -243,7 +243,7 @@ def update() -> Iterator[Row]:
     """Count what a phone fetches of a build in which one word of a cue is another."""
     visited = visit(updated=of_another_word)
     files = [one for one in visited.updated if not one.path.startswith("/api/")]
-    whole = visit().sent
+    whole = visited.sent
     beside = f"{bodies(whole)} in {len(whole)} answers for a new phone"
     fetched = ", ".join(sorted({one.path.rpartition("/")[2] or "the page" for one in files}))
     yield Row(f"update of one word: {fetched}", bodies(files), beside)
@@ -332,7 +332,7 @@ def visit(
                     counter.inner = create_app(settings, book, updated(load())).wsgi_app
                     page.reload()
                     page.evaluate(UPDATED)
-                    counter.updated = counter.sent[before:]
+                    counter.sent, counter.updated = counter.sent[:before], counter.sent[before:]
         finally:
             server.stop()
             thread.join()

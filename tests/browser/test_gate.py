@@ -25,7 +25,7 @@ from ringside.domain.eligibility.members import members
 from ringside.knowledge import load
 from tests.browser.measures import MODES, axe, dress
 from tests.browser.phone import OUT_OF_REACH, POCKET, Phone, kill_browser
-from tests.browser.watch import Watch
+from tests.browser.watch import watched
 from tests.support import Server
 
 KNOWLEDGE = load()
@@ -119,23 +119,17 @@ def away(
     tmp_path_factory: pytest.TempPathFactory,
 ) -> Iterator[Away]:
     folder = tmp_path_factory.mktemp("gate")
-    watch = Watch()
-    watch.allowed_errors.append(OUT_OF_REACH)
-    context = playwright.chromium.launch_persistent_context(folder / "profile", **launch, **POCKET)
-    watch.add(context)
     server = make_server(folder / "data")
-    try:
+    with watched(server, OUT_OF_REACH) as watch:
+        profile = folder / "profile"
+        context = playwright.chromium.launch_persistent_context(profile, **launch, **POCKET)
+        watch.add(context)
         phone = Phone(context.pages[0], server.url).open().ready_offline()
         made = Away(phone, puppies=fill_kennel(phone), born=born().isoformat())
         made.dogs = {row["values"]["name"]: row["id"] for row in phone.records("dog")}
         server.stop()
         assert not server.running
         yield made
-        unexpected = watch.unexpected()
-    finally:
-        watch.close()
-        server.kill()
-    assert not unexpected, "\n".join(unexpected)
 
 
 # --- at a glance -------------------------------------------------------------------------------

@@ -12,7 +12,7 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, expect
 
 from tests.browser.phone import POCKET, Phone
-from tests.browser.watch import Watch
+from tests.browser.watch import watched
 from tests.support import Server
 
 WAIT = 60  # s at each station: longer than any test takes, so that only its clock brings the next
@@ -53,17 +53,12 @@ def phone(
     browser: Browser, make_server: Callable[..., Server], tmp_path_factory: pytest.TempPathFactory
 ) -> Iterator[Phone]:
     """One phone with the demo for all tests here, in their order."""
-    server, watch = make_server(tmp_path_factory.mktemp("practice") / "data", "demo"), Watch()
-    try:
+    server = make_server(tmp_path_factory.mktemp("practice") / "data", "demo")
+    with watched(server) as watch:
         page = watch.add(browser.new_context(**POCKET)).new_page()
         page.clock.install()
         page.add_init_script(VOICES)
         yield Phone(page, server.url).open().ready_offline()
-        unexpected = watch.unexpected()
-    finally:
-        watch.close()
-        server.kill()
-    assert unexpected == []
 
 
 def session(phone: Phone, **more: Any) -> str:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import contextlib
+from collections.abc import Iterator
 
 import pytest
 from playwright.sync_api import BrowserContext, ConsoleMessage, Error, WebError
 
 from tests.browser.phone import PATIENT
-from tests.support import output_file
+from tests.support import Server, output_file
 
 
 class Watch:
@@ -54,3 +55,18 @@ class Watch:
 
     def _weberror(self, error: WebError) -> None:
         self.errors.append(error.error.stack or str(error.error))
+
+
+@contextlib.contextmanager
+def watched(server: Server, *allowed: str) -> Iterator[Watch]:
+    """A watch for what several tests share, with the server that they share: pages end first, or
+    they would complain of it; how a server stops is looked at elsewhere."""
+    watch = Watch()
+    watch.allowed_errors += allowed
+    try:
+        yield watch
+        unexpected = watch.unexpected()
+    finally:
+        watch.close()
+        server.kill()
+    assert not unexpected, "\n".join(unexpected)

@@ -11,7 +11,7 @@ from playwright.sync_api import Browser
 
 from tests.browser.tour import cards, desk, dogs, photos  # noqa: F401  For their stops.
 from tests.browser.tour.phone import SCREENS, TourPhone
-from tests.browser.watch import Watch
+from tests.browser.watch import Watch, watched
 from tests.support import Server
 
 __all__ = ["PHONE", "SCREENS", "WINDOW", "TourPhone", "phones"]
@@ -36,9 +36,6 @@ def phones(
     """A function that gives the phone for a screen of the tour, in a window of some size. There
     is one demo for all of them, and a phone that is there already is used again; it starts anew
     for a window of another size, so tests of one size come one after another."""
-    watch = Watch()
-    # A book that is out of reach is meant to be.
-    watch.allowed_errors.append("Failed to load resource: net::ERR_FAILED")
     made: dict[str, TourPhone] = {}
     broken: dict[str, Exception] = {}
 
@@ -58,15 +55,9 @@ def phones(
             phone.start()
         return phone
 
-    try:
+    # A book that is out of reach is meant to be.
+    with watched(server, "Failed to load resource: net::ERR_FAILED") as watch:
         yield phone_for
-        unexpected = watch.unexpected()
-    finally:
-        # As the other fixtures do: pages first, or they would complain; how a server stops is
-        # looked at elsewhere.
-        watch.close()
-        server.kill()
-    assert not unexpected, "\n".join(unexpected)
 
 
 def new_phone(browser: Browser, watch: Watch, url: str, kind: str) -> TourPhone:
