@@ -27,11 +27,12 @@ def dress(page: Page, mode: str) -> None:
 
 
 # What a mode can change. The other rules look at the structure, which is the same in all of them.
-COLOUR_RULES = ["color-contrast", "color-contrast-enhanced", "link-in-text-block"]
+COLOUR_RULES = ["color-contrast-enhanced", "link-in-text-block"]
 # All of WCAG 2.2, also what axe leaves out unless asked (color-contrast-enhanced, target-size).
-# One rule is left out: p-as-heading is a guess that axe itself calls experimental, and takes the
-# bold line that opens a list's entry for a heading.
-LEFT_OUT = ["p-as-heading"]
+# Two rules are left out: p-as-heading is a guess that axe itself calls experimental, and takes the
+# bold line that opens a list's entry for a heading; color-contrast finds nothing that its stricter
+# twin (7:1 instead of 4.5:1, by the same code) does not find, in the same time.
+LEFT_OUT = ["p-as-heading", "color-contrast"]
 TAGS = ["wcag2a", "wcag2aa", "wcag2aaa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 
 
