@@ -176,6 +176,12 @@ def test_lines_for_stations_that_the_card_lacks_are_shown_and_can_be_moved(
     rows.nth(0).get_by_role("button", name="Show note").click()
     expect(rows.nth(0)).to_contain_text("Both felt at the vet.")
     rows.nth(1).get_by_label("Move to").select_option("ears")
+    # What comes in meanwhile draws the list anew, and leaves the choice as it is.
+    phone.store("write('cue', null, it)", {"dog": bitch, "station": "wings", "line": "And wait"})
+    expect(rows).to_have_count(4)
+    expect(rows.nth(1)).to_contain_text("Fold them")
+    rows.filter(has_text="And wait").get_by_role("button", name="Remove").click()
+    expect(rows).to_have_count(3)
     rows.nth(1).get_by_role("button", name="Move", exact=True).click()
     expect(rows).to_have_count(2)
     assert phone.records("cue", line="Fold them")[0]["values"]["station"] == "ears"

@@ -11,6 +11,9 @@ import * as store from "../store.js";
 
 export const routes = { "dog/:id/elsewhere": linesElsewhere };
 
+// The station chosen for a row: what comes in before it is moved draws the list anew.
+const chosen = new Map();
+
 async function linesElsewhere({ id }) {
   const [file, { general }] = await Promise.all([dogFile(id), knowledge()]);
   if (!file) return null;
@@ -35,7 +38,8 @@ function rowNode(row, station, here) {
       row.kind === "note" ? notesNode([row], { canEdit: false }) : row.values.line?.trim() || "A line without words",
   });
   const picker = part(node, "to");
-  picker.replaceChildren(...here.map(({ id, name }) => new Option(name, id)));
+  picker.replaceChildren(...here.map(({ id, name }) => new Option(name, id, false, id === chosen.get(row.id))));
+  picker.addEventListener("change", () => chosen.set(row.id, picker.value));
   const put = async (values, words) => {
     await store.write(row.kind, row.id, values);
     say(words);
