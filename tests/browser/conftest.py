@@ -182,13 +182,12 @@ def phone_for(
 def persistent_context(
     playwright: Playwright, launch: dict[str, Any], watch: Watch
 ) -> Callable[..., BrowserContext]:
-    """A factory of whole browsers that keep their data in a folder: close one and call again
-    with the same folder to restart it."""
+    """A factory of browsers that keep their data in a folder: close one and call again with the
+    same folder to restart it. Whole Chromium; with `shell`, what needs no more than a page."""
 
-    def open_browser(user_data_dir: Path, **options: Any) -> BrowserContext:
-        return watch.add(
-            playwright.chromium.launch_persistent_context(user_data_dir, **launch, **options)
-        )
+    def open_browser(profile: Path, *, shell: bool = False, **options: Any) -> BrowserContext:
+        how = {**launch, "executable_path": shell_path()} if shell else launch
+        return watch.add(playwright.chromium.launch_persistent_context(profile, **how, **options))
 
     open_browser.allowed_errors = watch.allowed_errors
     return open_browser

@@ -1107,7 +1107,7 @@ def test_rule_30_resumes_where_it_was(
     drawn: dict[str, list[float]] = {"reload": [], "killed": []}
 
     def open_phone() -> RingPhone:
-        context = persistent_context(tmp_path / "phone", **options())
+        context = persistent_context(tmp_path / "phone", shell=True, **options())
         prepare(context, FIRST_DRAWN)
         return RingPhone(context.pages[0], demo.url)
 
