@@ -176,12 +176,26 @@ async function redraw() {
   if (isLeft() || busy()) return view.leave?.();
   const place = scrollY;
   const focused = keyOf(document.activeElement);
+  const unfolded = new Set(
+    folds()
+      .filter(([fold]) => fold.open)
+      .map(([, key]) => key),
+  );
   open?.leave?.();
   open = view;
   inShell("main").replaceChildren(view.node);
+  for (const [fold, key] of folds()) fold.open ||= unfolded.has(key);
   scrollTo(0, place);
   if (focused) /** @type {HTMLElement | null} */ (document.querySelector(focused))?.focus({ preventScroll: true });
 }
+
+/** What can be unfolded, each with what it is known by when it is drawn anew.
+    @returns {[HTMLDetailsElement, string][]} */
+const folds = () =>
+  [...inShell("main").querySelectorAll("details")].map((fold, number) => [
+    fold,
+    `${number} ${fold.querySelector("summary")?.textContent}`,
+  ]);
 
 function keyOf(element) {
   if (!element || element === document.body || !element.closest("#main")) return "";
