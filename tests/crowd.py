@@ -7,13 +7,17 @@ import json
 import threading
 import time
 from collections.abc import Callable, Sequence
+from contextlib import closing
 from dataclasses import dataclass, field
+from itertools import cycle, islice
 from pathlib import Path
 from typing import Any
 
 import uuid6
 
 from ringside.book import clock
+from ringside.book.devices import OWNER, Devices
+from ringside.book.keeping import open_book
 from tests.support import PATIENCE, PairedPhone, Server, pair
 
 PHONES = 200
@@ -83,13 +87,17 @@ class Phone:
 
 
 def gather(servers: Sequence[Server], number: int = PHONES) -> list[Phone]:
-    """Let `number` phones in, shared out among the servers, which have one book."""
-    return [Phone(server, pair(server)) for server, _ in zip(_turns(servers), range(number))]  # noqa: B905
+    """Let `number` phones in, shared out among the servers, which have one book.
 
-
-def _turns(servers: Sequence[Server]) -> Any:
-    while True:
-        yield from servers
+    It is opened once for all their codes: to open it takes longer than to let a phone in.
+    """
+    book = open_book(servers[0].place)
+    with closing(book), book.session():
+        door = Devices(book)
+        return [
+            Phone(server, pair(server, code=door.offer(OWNER, clock.wall()).typed))
+            for server in islice(cycle(servers), number)
+        ]
 
 
 def at_once(phones: Sequence[Any], act: Callable[[Any], None]) -> float:

@@ -311,11 +311,15 @@ def offer(place: Place, role: str = OWNER) -> Offer:
 
 
 def pair(
-    server: Server, device: str | None = None, name: str = "A test's phone", role: str = OWNER
+    server: Server,
+    device: str | None = None,
+    name: str = "A test's phone",
+    role: str = OWNER,
+    code: str = "",
 ) -> PairedPhone:
-    """Let a phone in over HTTP, as the app does it."""
+    """Let a phone in over HTTP, as the app does it, with a code of that role if there is one."""
     device = device or str(uuid6.uuid7())
-    code = offer(server.place, role).typed
+    code = code or offer(server.place, role).typed
     jar: dict[str, str] = {}
     connection = server.connect()
     here = {"Host": f"localhost:{server.port}", "Referer": server.url}

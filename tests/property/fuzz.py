@@ -87,6 +87,7 @@ class Kennel:
         self.door = Devices(book)
         self.client = app.test_client(use_cookies=False)
         self.reader = sqlite3.connect(book.place.file)
+        self._read: tuple[int, dict[str, list[Any]]] = -1, {}
         self.actors = {name: Actor() for name in ACTORS}
         self.good: dict[str, tuple[str, str]] = {}  # token: device, role
         self.codes: dict[str, str] = {}  # open code: role
@@ -138,8 +139,13 @@ class Kennel:
         return str(getattr(made, way))
 
     def rows(self) -> dict[str, list[Any]]:
-        """Return what a stranger must not change: read past the server's own code."""
-        return {name: self.reader.execute(sql).fetchall() for name, sql in WATCHED.items()}
+        """Return what a stranger must not change: read past the server's own code, and anew
+        whenever SQLite says that anybody else has written."""
+        (version,) = self.reader.execute("PRAGMA data_version").fetchone()
+        if version != self._read[0]:
+            found = {name: self.reader.execute(sql).fetchall() for name, sql in WATCHED.items()}
+            self._read = version, found
+        return self._read[1]
 
     def send(self, request: Request) -> TestResponse:
         """Send a request as its bytes say, whatever they say."""
@@ -407,9 +413,8 @@ def doubled(text: str) -> str:
     return text.replace("{", '{"device":"' + "0" * 36 + '","code":7,"changes":7,"kind":"dog",', 1)
 
 
-def fields() -> list[tuple[str, str]]:
-    """Every kind of record with each of its fields."""
-    return [(kind, name) for kind, known in KINDS.items() for name in known.fields]
+# Every kind of record with each of its fields.
+FIELDS = [(kind, name) for kind, known in KINDS.items() for name in known.fields]
 
 
 def valid_value(kind: str, name: str, pick: int) -> Json:
@@ -429,8 +434,27 @@ def valid_value(kind: str, name: str, pick: int) -> Json:
     return found[pick % len(found)]
 
 
+# What is drawn from, made once: to make it takes longer than to draw from it.
 # To choose by its remainder: of a small range hypothesis draws the ends too often.
 picks = st.integers(0, 2**64)
+some_picks = st.lists(picks, max_size=3)
+an_actor = st.sampled_from(ACTORS)
+a_target = st.sampled_from(("sync", "sync", "sync", "pair", "pair", "session"))
+a_number_of_faults = st.integers(0, 2)
+a_wait = st.integers(0, 500)
+a_network = st.integers(-10, 30)
+a_code = st.sampled_from(
+    ("guess", "guess", "link", "dead", "dead", "open", "older", "older", "text")
+)
+mutations = st.lists(st.sampled_from(("put", "change", "change", "drop", "add")), max_size=2)
+either = st.booleans()
+a_key = st.text(max_size=5)
+an_encoding = st.sampled_from(("plain",) * 12 + ("raw", "utf-16", "bom", "cut", "twice", "noise"))
+noise = st.binary(max_size=20)
+a_fault = st.sampled_from(
+    ("key", "cookie", "cookie", "session", "origin", "site", "host", "type", "path",
+     "method", "address", "forwarded")
+)  # fmt: skip
 # Seldom, so that wrong codes add up to their limits, and codes are used while they live.
 WAITS = {100: 11 * MINUTE, 200: 11 * MINUTE, 300: 11 * MINUTE, 400: 61 * MINUTE}
 
@@ -438,16 +462,16 @@ WAITS = {100: 11 * MINUTE, 200: 11 * MINUTE, 300: 11 * MINUTE, 400: 61 * MINUTE}
 @st.composite
 def requests(draw: st.DrawFn, kennel: Kennel) -> tuple[Request, int]:
     """A request, mostly wrong in one way or several, and how long (ms) to wait before it."""
-    actor = kennel.actors[draw(st.sampled_from(ACTORS))]
-    target = draw(st.sampled_from(("sync", "sync", "sync", "pair", "pair", "session")))
+    actor = kennel.actors[draw(an_actor)]
+    target = draw(a_target)
     made = _valid(draw, kennel, actor, target)
-    for _ in range(draw(st.integers(0, 2))):
+    for _ in range(draw(a_number_of_faults)):
         made = _spoilt(draw, kennel, made, actor)
-    return made, WAITS.get(draw(st.integers(0, 500)), 0)
+    return made, WAITS.get(draw(a_wait), 0)
 
 
 def _valid(draw: st.DrawFn, kennel: Kennel, actor: Actor, target: str) -> Request:
-    address = f"10.0.{max(0, draw(st.integers(-10, 30)))}.1"
+    address = f"10.0.{max(0, draw(a_network))}.1"
     if target == "session":
         return Request("GET", "/api/session", cookies(actor), address=address)
     body = _pair(draw, kennel, actor) if target == "pair" else _sync(draw, kennel, actor)
@@ -457,8 +481,8 @@ def _valid(draw: st.DrawFn, kennel: Kennel, actor: Actor, target: str) -> Reques
 
 def _sync(draw: st.DrawFn, kennel: Kennel, actor: Actor) -> Json:
     made = []
-    for pick in draw(st.lists(picks, max_size=3)):
-        kind, name = fields()[pick % len(fields())]
+    for pick in draw(some_picks):
+        kind, name = FIELDS[pick % len(FIELDS)]
         record = kennel.records[pick % len(kennel.records)]
         made.append(change(actor.device, kind, record, name, valid_value(kind, name, pick // 7)))
     pick = draw(picks)
@@ -476,11 +500,7 @@ def _sync(draw: st.DrawFn, kennel: Kennel, actor: Actor) -> Json:
 
 def _pair(draw: st.DrawFn, kennel: Kennel, actor: Actor) -> Json:
     # An older one may be worn out by guesses since.
-    kind = draw(
-        st.sampled_from(
-            ("guess", "guess", "link", "dead", "dead", "open", "older", "older", "text")
-        )
-    )
+    kind = draw(a_code)
     pick = draw(picks)
     code = {
         "guess": f"{pick % 10**8:08d}",
@@ -499,9 +519,7 @@ def _pair(draw: st.DrawFn, kennel: Kennel, actor: Actor) -> Json:
 
 
 def _mutated(draw: st.DrawFn, body: Json) -> Json:
-    for how in draw(
-        st.lists(st.sampled_from(("put", "change", "change", "drop", "add")), max_size=2)
-    ):
+    for how in draw(mutations):
         found = list(places(body))
         inner = [at for at in found if len(at) == 3] if how == "change" else []
         at = (inner or found)[draw(picks) % len(inner or found)]
@@ -509,16 +527,16 @@ def _mutated(draw: st.DrawFn, body: Json) -> Json:
             body = without(body, at)
         elif how in ("put", "change"):
             # What holds others cannot be looked up, compared or joined as words can.
-            known = BOXES if how == "change" and draw(st.booleans()) else WEIRD
+            known = BOXES if how == "change" and draw(either) else WEIRD
             body = put(body, at, known[draw(picks) % len(known)])
         elif isinstance(body, dict):
-            body = {**body, draw(st.text(max_size=5)): WEIRD[draw(picks) % len(WEIRD)]}
+            body = {**body, draw(a_key): WEIRD[draw(picks) % len(WEIRD)]}
     return body
 
 
 def _bytes(draw: st.DrawFn, body: Json) -> bytes:
     text = json.dumps(body)
-    how = draw(st.sampled_from(("plain",) * 12 + ("raw", "utf-16", "bom", "cut", "twice", "noise")))
+    how = draw(an_encoding)
     if how == "raw":
         return json.dumps(body, ensure_ascii=False).encode(errors="surrogatepass")
     if how == "utf-16":
@@ -530,18 +548,13 @@ def _bytes(draw: st.DrawFn, body: Json) -> bytes:
     if how == "twice":
         return doubled(text).encode()
     if how == "noise":
-        return text.encode() + draw(st.binary(max_size=20))
+        return text.encode() + draw(noise)
     return text.encode()
 
 
 def _spoilt(draw: st.DrawFn, kennel: Kennel, made: Request, actor: Actor) -> Request:
-    how = draw(
-        st.sampled_from(
-            ("key", "cookie", "cookie", "session", "origin", "site", "host", "type", "path",
-             "method", "address", "forwarded")
-        )
-    )  # fmt: skip
-    other = kennel.actors[draw(st.sampled_from(ACTORS))]
+    how = draw(a_fault)
+    other = kennel.actors[draw(an_actor)]
     pick = draw(picks)
     changed: dict[str, str] = {}
     if how == "key":

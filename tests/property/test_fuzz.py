@@ -65,6 +65,7 @@ def kennel(
 
 def run(kennel: Kennel, number: int) -> None:
     """Send `number` requests, many to an example: to begin one costs more than to answer it."""
+    wanted = fuzz.requests(kennel)
 
     @settings(
         max_examples=number // AT_ONCE,
@@ -77,7 +78,7 @@ def run(kennel: Kennel, number: int) -> None:
     @given(st.data())
     def send(data: st.DataObject) -> None:
         for _ in range(AT_ONCE):
-            request, wait = data.draw(fuzz.requests(kennel))
+            request, wait = data.draw(wanted)
             kennel.pass_time(wait)
             kennel.judge(request)
 

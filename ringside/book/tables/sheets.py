@@ -23,7 +23,8 @@ SEPARATORS = {",": "commas", ";": "semicolons", "\t": "tabs"}
 _FORMULA = re.compile(r"""(?<![\s'"])[\s'"]*+(?=[=+\-@＝＋－＠])""")
 # Where a spreadsheet may begin a cell besides: it may be told any separator, and to mind no quotes.
 _SEPARATING = ",;|"
-_BREAK = "\r\n|[\t\n\v\f\r\x1c\x1d\x1e\x85\u2028\u2029]"
+_BREAKS = frozenset("\t\n\v\f\r\x1c\x1d\x1e\x85\u2028\u2029")
+_BREAK = f"\r\n|[{''.join(_BREAKS)}]"
 _AT_BREAK = re.compile(_BREAK)
 _LED_BREAK = re.compile(f"({_BREAK})'")
 # At the start of a cell a spreadsheet shows no apostrophe before a number, and drops some signs.
@@ -74,14 +75,19 @@ def unguarded(cell: str) -> str:
 
 def _with_leads(found: re.Match[str]) -> str:
     lead = "'" if _begins_a_cell(found) else ""
-    return lead + _AT_BREAK.sub(r"\g<0>'", found[0]) if found[0] else lead
+    return lead + (_AT_BREAK.sub(r"\g<0>'", found[0]) if _has_break(found[0]) else found[0])
 
 
 def _without_leads(found: re.Match[str]) -> str:
     if not found[0]:
         return ""
-    run = _LED_BREAK.sub(r"\1", found[0])
+    run = _LED_BREAK.sub(r"\1", found[0]) if _has_break(found[0]) else found[0]
     return run[1:] if found[0][:1] == "'" and _begins_a_cell(found) else run
+
+
+def _has_break(run: str) -> bool:
+    # Most runs have none, and this is sooner than a substitution that finds nothing.
+    return not _BREAKS.isdisjoint(run)
 
 
 def _begins_a_cell(found: re.Match[str]) -> bool:
@@ -165,13 +171,18 @@ def _separator(text: str, is_known: Callable[[str], bool]) -> str:
     return max(SEPARATORS, key=merit)
 
 
+def _content(cell: str) -> str:
+    return unguarded(cell).strip()
+
+
 def _rows(text: str, separator: str) -> Iterator[tuple[int, tuple[str, ...]]]:
     # Strict, or a quote that nobody closes would swallow all rows behind it.
     rows = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
+    content = _content if "'" in text else str.strip
     number = 0
     try:
         for number, cells in enumerate(rows, start=1):
-            yield number, tuple([unguarded(cell).strip() for cell in cells])
+            yield number, tuple(map(content, cells))
     except csv.Error as error:
         raise SheetError(
             f'The quotes (") near row {number + 1} do not match ({error}). '
