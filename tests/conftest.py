@@ -124,7 +124,7 @@ def new_database(request: pytest.FixtureRequest) -> Iterator[Callable[[], str]]:
 
     yield make
     for url in made:
-        request.getfixturevalue("postgres").drop(url)
+        request.getfixturevalue("postgres").give_back(url)
 
 
 @pytest.fixture
