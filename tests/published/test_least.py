@@ -18,10 +18,11 @@ import pytest
 
 from ringside.domain.dog import Award, Dog, kind_of_level
 from ringside.domain.titles import Tally, tally
-from ringside.knowledge.titles import BodyTitle, load_titles
+from ringside.knowledge.titles import BodyTitle
+from tests.known import shipped
 from tests.published.slowly import is_earned, won
 
-BOOK = load_titles()
+BOOK = shipped().titles
 TODAY = date(2024, 9, 15)
 DAY = timedelta(days=1)
 NUMBERS = ["no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten"]
