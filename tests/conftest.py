@@ -7,8 +7,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from flask import Flask
 
 from tests import quick
+from tests.compiled import Remembered
 from tests.postgres import Cluster, cluster, programs
 from tests.support import CERTUTIL, Server, failed_key, output_file
 
@@ -53,6 +55,14 @@ def pytest_runtest_makereport(
     if report.failed:
         item.stash[failed_key] = True
     return report
+
+
+@pytest.fixture(scope="session", autouse=True)
+def compile_templates_once() -> Iterator[None]:
+    """Compile a template once for all apps of this process."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(Flask, "jinja_options", {"bytecode_cache": Remembered()})
+        yield
 
 
 @pytest.fixture(scope="session")
@@ -114,7 +124,7 @@ def new_database(request: pytest.FixtureRequest) -> Iterator[Callable[[], str]]:
 
     yield make
     for url in made:
-        request.getfixturevalue("postgres").drop(url)
+        request.getfixturevalue("postgres").give_back(url)
 
 
 @pytest.fixture

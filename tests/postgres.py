@@ -20,6 +20,19 @@ from tests.ports import free_port
 START_SECONDS = 60
 # Debian keeps the server's programs out of the PATH, by version.
 DEBIAN = "/usr/lib/postgresql/*/bin"
+# Leaves a database as it was made: books make nothing but tables, in its schema or their own.
+EMPTY = """
+DO $$
+DECLARE it record;
+BEGIN
+    FOR it IN SELECT nspname FROM pg_namespace
+        WHERE nspname !~ '^pg_' AND nspname NOT IN ('public', 'information_schema')
+    LOOP EXECUTE format('DROP SCHEMA %I CASCADE', it.nspname); END LOOP;
+    FOR it IN SELECT tablename FROM pg_tables WHERE schemaname = 'public'
+    LOOP EXECUTE format('DROP TABLE %I CASCADE', it.tablename); END LOOP;
+    ASSERT NOT EXISTS (SELECT FROM pg_class WHERE relnamespace = 'public'::regnamespace);
+END $$
+"""
 
 
 def programs() -> Path | None:
@@ -42,6 +55,7 @@ class Cluster:
         self.port = free_port()
         self.made = 0
         self.order = ""
+        self._spare: list[str] = []
         self._program = bin_folder / "postgres"
         self._as_user = _other_user(folder)
         _call(
@@ -88,11 +102,16 @@ class Cluster:
         return f"postgresql://ringside@127.0.0.1:{self.port}/{name}"
 
     def database(self, more: str = "") -> str:
-        """Make a database and return its URL."""
-        self.made += 1
-        name = f"book{self.made}"
+        """Make a database, or take an empty one that was given back, and return its URL."""
+        if self._spare and not more:
+            return self._spare.pop()
+        name = self._new_name()
         self.run(f"CREATE DATABASE {name} TEMPLATE template0 {more or self.order}")
         return self.url(name)
+
+    def _new_name(self) -> str:
+        self.made += 1
+        return f"book{self.made}"
 
     def _sort_as_people_do(self) -> None:
         """Let databases sort text as servers mostly do: not as stamps are meant to be sorted."""
@@ -115,6 +134,21 @@ class Cluster:
 
     def drop(self, url: str) -> None:
         self.run(f"DROP DATABASE IF EXISTS {url.rpartition('/')[2]} WITH (FORCE)")
+
+    def give_back(self, url: str) -> None:
+        """Empty a database of books for whoever wants the next: to make one takes longer by far.
+
+        It gets another name, so that a server that should live on does not find it again.
+        """
+        old, new = url.rpartition("/")[2], self._new_name()
+        self.run(f"SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE datname = '{old}'")
+        try:
+            self.run(f"ALTER DATABASE {old} RENAME TO {new}")
+        except psycopg.errors.ObjectInUse:  # somebody came back at once
+            return self.drop(url)
+        with psycopg.connect(self.url(new), autocommit=True) as db:
+            db.execute(EMPTY)
+        self._spare.append(self.url(new))
 
     def run(self, sql: str) -> None:
         with psycopg.connect(self.url("postgres"), autocommit=True) as db:

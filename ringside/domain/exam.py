@@ -6,14 +6,14 @@ is common practice; no rule fixes it, and a dog's own order may change it.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any, get_args
 
 from ringside.domain.dog import Dog
 from ringside.domain.glance import FALLBACK, NO_LINE, Line, glance_line, short_ask
-from ringside.domain.traits import Traits, suits, traits, wanted
+from ringside.domain.traits import Traits, suits, traits
 from ringside.domain.varieties import holds, others_than, pack_choices
 from ringside.domain.variety_looks import variety_looks
 from ringside.knowledge.loader import Knowledge
@@ -35,8 +35,9 @@ from ringside.knowledge.schema import (
 )
 
 Data = dict[str, Any]
-Points = Mapping[str, Sequence[Ask]]  # the asks of a breed by point
+Points = Mapping[str, Mapping[Body, Sequence[Ask]]]  # the asks of a breed by point and body
 Asked = Sequence[tuple[Ask, Body | None]]  # asks of a station, with the body where it is another's
+Fits = Callable[[Applies], bool]
 
 WEIGHTS: Mapping[str, int] = {weight: rank for rank, weight in enumerate(get_args(Weight))}
 # A puppy in the ring is under a year old (common practice: puppy classes end at twelve months).
@@ -73,9 +74,10 @@ def compose_general(knowledge: Knowledge, dog: Dog) -> Data:
 def _compose(knowledge: Knowledge, dog: Dog, breed: Breed | None, of_dog: Traits | None) -> Data:
     head = _head(breed, dog)
     surface, short_faced = head["surface"], head["short_faced"]
-    points = _by_point(breed)
+    fits = _fitting(dog.sex, surface, short_faced, of_dog)
+    asked_at = _asking(breed, dog) if breed else _asks_nothing
     stations = [
-        _station(knowledge, station, dog, breed, points, surface, short_faced, of_dog)
+        {**_station(knowledge, station, fits, marked=of_dog is None), **asked_at(station)}
         for station in knowledge.stations.values()
         if _held(station, dog.sex, surface)
     ]
@@ -113,7 +115,7 @@ def compose_asks(knowledge: Knowledge, dog: Dog) -> Data:
     card["looks"] = variety_looks(breed)
     points = _by_point(breed)
     for station in knowledge.stations.values():
-        asked = _asked(breed, points, station, dog.body)
+        asked = _asked(points, station, dog.body)
         if asked:
             card["asks"][station.id] = _asks(breed, asked)
         line, of = _glance(breed, asked, station, dog)
@@ -199,87 +201,91 @@ def _held(station: Station, sex: Sex | None, surface: Surface) -> bool:
     return fits_sex and (not station.surface or surface in station.surface)
 
 
-def _station(
-    knowledge: Knowledge,
-    station: Station,
-    dog: Dog,
-    breed: Breed | None,
-    points: Points,
-    surface: Surface,
-    short_faced: bool,
-    of_dog: Traits | None,
-) -> Data:
-    def here(entries: Mapping[str, Iterable[Any]]) -> list[Any]:
-        return [
-            entry
-            for entry in entries.get(station.id, ())
-            if _applies(entry.applies, dog.sex, surface, short_faced)
-            and (of_dog is None or suits(wanted(entry.applies), of_dog))
-        ]
-
-    marked = of_dog is None
-    asked = _asked(breed, points, station, dog.body) if breed else []
-
+def _station(knowledge: Knowledge, station: Station, fits: Fits, *, marked: bool) -> Data:
+    """Return what of a station is no breed's own; `marked` as in `_marks`."""
     return {
         "id": station.id,
         "phase": station.phase,
         "name": station.name,
         "looks": station.looks,
         "source": station.source,
-        "cues": [_cue(cue) | _marks(cue, marked) for cue in here(knowledge.cues_at)],
-        "cautions": [_caution(row) | _marks(row, marked) for row in here(knowledge.cautions_at)],
-        "asks": _own_asks(breed, asked, dog) if breed else [],
-        **_glance_named(breed, asked, station, dog),
+        "cues": [
+            _cue(cue, marked) for cue in knowledge.cues_at.get(station.id, ()) if fits(cue.applies)
+        ],
+        "cautions": [
+            _caution(row, marked)
+            for row in knowledge.cautions_at.get(station.id, ())
+            if fits(row.applies)
+        ],
     }
 
 
-def _applies(applies: Applies, sex: Sex | None, surface: Surface, short_faced: bool) -> bool:
-    return (
-        (applies.sex is None or sex is None or applies.sex == sex)
-        and (not applies.surface or surface in applies.surface)
-        and (applies.short_faced is None or applies.short_faced == short_faced)
-    )
+def _fitting(sex: Sex | None, surface: Surface, short_faced: bool, of_dog: Traits | None) -> Fits:
+    """Return whether what is said for some dogs is said for such a one; of None of its traits
+    those of every build are."""
+
+    def fits(applies: Applies) -> bool:
+        return (
+            (applies.sex is None or sex is None or applies.sex == sex)
+            and (not applies.surface or surface in applies.surface)
+            and (applies.short_faced is None or applies.short_faced == short_faced)
+            and (of_dog is None or suits(applies.wanted, of_dog))
+        )
+
+    return fits
 
 
-def _marks(entry: Cue | Caution, with_traits: bool) -> Data:
-    asked = wanted(entry.applies) if with_traits else {}
-    return {
-        **({"puppy": True} if entry.applies.puppy else {}),
-        **({"home": True} if getattr(entry, "home", False) else {}),
-        **({"for": asked} if asked else {}),
-    }
+def _cue(cue: Cue, marked: bool) -> Data:
+    data: Data = {"headline": cue.headline} if cue.headline else {}
+    data |= {"do": cue.do, "avoid": cue.avoid, "why": cue.why, "source": cue.source}
+    if cue.home:
+        data["home"] = True
+    return _mark(data, cue.applies, marked)
 
 
-def _cue(cue: Cue) -> Data:
-    headline = {"headline": cue.headline} if cue.headline else {}
-    return {
-        **headline,
-        "do": cue.do,
-        "avoid": cue.avoid,
-        "why": cue.why,
-        "source": cue.source,
-    }
+def _caution(caution: Caution, marked: bool) -> Data:
+    data = {"risk": caution.risk, "text": caution.text, "source": caution.source}
+    return _mark(data, caution.applies, marked)
 
 
-def _caution(caution: Caution) -> Data:
-    return {"risk": caution.risk, "text": caution.text, "source": caution.source}
+def _mark(data: Data, applies: Applies, with_traits: bool) -> Data:
+    """Return what is said, marked if it is for puppies, and `with_traits` for which builds."""
+    if applies.puppy:
+        data["puppy"] = True
+    if with_traits and applies.wanted:
+        data["for"] = {trait: list(values) for trait, values in applies.wanted.items()}
+    return data
 
 
-def _by_point(breed: Breed | None) -> Points:
-    """Return the asks of a breed by the point they are of, each in the order of the file."""
-    found: dict[str, list[Ask]] = {}
-    for ask in breed.ask if breed else ():
-        found.setdefault(ask.point, []).append(ask)
+def _asks_nothing(station: Station) -> Data:
+    return {"asks": [], "glance": ""}
+
+
+def _asking(breed: Breed, dog: Dog) -> Callable[[Station], Data]:
+    """Return what gives the asks of a station, and its one line, named where another body's."""
+    points, others = _by_point(breed), others_than(breed, dog.variety)
+
+    def at(station: Station) -> Data:
+        asked = _asked(points, station, dog.body)
+        asks = (ask for ask in _asks(breed, asked) if holds(ask, dog.sex, others))
+        line, of = _glance(breed, asked, station, dog)
+        named = {"glance_of": of} if of and of != dog.body else {}
+        return {"asks": list(asks), "glance": line, **named}
+
+    return at
+
+
+def _by_point(breed: Breed) -> Points:
+    """Return the asks of a breed by point and by body, each in the order of the file."""
+    of = {standard.id: standard.of for standard in breed.standard}
+    found: dict[str, dict[Body, list[Ask]]] = {}
+    for ask in breed.ask:
+        found.setdefault(ask.point, {}).setdefault(of[ask.standard], []).append(ask)
     return found
 
 
 def _asks(breed: Breed, asked: Asked) -> list[Data]:
     return [_ask(ask, breed, other) for ask, other in asked]
-
-
-def _own_asks(breed: Breed, asked: Asked, dog: Dog) -> list[Data]:
-    others = others_than(breed, dog.variety)
-    return [ask for ask in _asks(breed, asked) if holds(ask, dog.sex, others)]
 
 
 def _glance(breed: Breed, asked: Asked, station: Station, dog: Dog) -> Line:
@@ -289,30 +295,22 @@ def _glance(breed: Breed, asked: Asked, station: Station, dog: Dog) -> Line:
     return short_ask(((ask, other or dog.body) for ask, other in asked), dog.sex)
 
 
-def _glance_named(breed: Breed | None, asked: Asked, station: Station, dog: Dog) -> Data:
-    """Return the one line, with its body where that is not the dog's."""
-    line, of = _glance(breed, asked, station, dog) if breed else NO_LINE
-    return {"glance": line, **({"glance_of": of} if of and of != dog.body else {})}
-
-
-def _asked(breed: Breed, points: Points, station: Station, body: Body) -> Asked:
+def _asked(points: Points, station: Station, body: Body) -> Asked:
     """Return what the chosen body's standard asks here, most weighty first.
 
     Asks of another body, named beside them, appear only for points of which the chosen one says
     nothing.
     """
-    of = {standard.id: standard.of for standard in breed.standard}
-    found: list[tuple[int, int, Ask, Body | None]] = []
-    for place, point in enumerate(station.points):
-        here = points.get(point, ())
-        bodies = {of[ask.standard] for ask in here}
-        chosen = next((known for known in (body, *FALLBACK) if known in bodies), None)
-        other = None if chosen == body else chosen
-        found += [
-            (WEIGHTS[ask.weight], place, ask, other) for ask in here if of[ask.standard] == chosen
-        ]
-    found.sort(key=lambda item: item[:2])
-    return [(ask, other) for *_, ask, other in found]
+    found: list[tuple[Ask, Body | None]] = []
+    for point in station.points:
+        here = points.get(point, {})
+        for chosen in (body, *FALLBACK):
+            if chosen in here:
+                other = None if chosen == body else chosen
+                found += ((ask, other) for ask in here[chosen])
+                break
+    # Asks of the same weight stay in the order of the station's points.
+    return sorted(found, key=lambda item: WEIGHTS[item[0].weight])
 
 
 def _ask(ask: Ask, breed: Breed, other_body: Body | None) -> Data:

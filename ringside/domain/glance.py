@@ -19,6 +19,8 @@ from ringside.knowledge.schema import (
 # Where the chosen body has no text on a point, the next body's text is shown under its own name.
 FALLBACK: Sequence[Body] = ("FCI", "KC", "AKC")
 
+_STATIONS = frozenset(get_args(GlanceStation))
+
 # What is faulted is not what is asked: "Asked: undershot" would say the opposite.
 _ASKED = ("required", "preferred")
 # First words that keep their capital within a sentence.
@@ -37,7 +39,7 @@ def glance_line(breed: Breed, station: Station, body: Body) -> Line:
     The line of the chosen body counts, then that of another; 30 characters at most.
     """
     here = station.glance or station.id
-    if here not in get_args(GlanceStation):
+    if here not in _STATIONS:
         return NO_LINE
     for known in (body, *FALLBACK):
         lines = breed.glance.get(cast(GlanceBody, known.lower()), {})

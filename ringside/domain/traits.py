@@ -11,9 +11,8 @@ from collections.abc import Collection, Mapping
 from typing import Literal
 
 from ringside.domain.varieties import choices
-from ringside.knowledge.schema import UNKNOWN, Applies, Profile
+from ringside.knowledge.schema import TRAITS, UNKNOWN, Profile
 
-TRAITS = ("topline", "coat", "body", "feet", "size")
 Traits = Mapping[str, str | None]
 
 
@@ -47,15 +46,11 @@ def apart(breed: Profile) -> dict[str, dict[str, str | None]]:
     return {choice: differs for choice, differs in told.items() if differs or told[""]}
 
 
-def wanted(applies: Applies) -> dict[str, list[str]]:
-    """Return {trait: values} of which a dog must have one each."""
-    asked = {trait: list(getattr(applies, trait)) for trait in TRAITS}
-    return {trait: values for trait, values in asked.items() if values}
-
-
 def suits(asked: Mapping[str, Collection[str]], of_dog: Traits) -> bool:
     """Return whether a dog has of each trait one of the values in `asked`."""
-    return all((of_dog.get(trait) or UNKNOWN) in values for trait, values in asked.items())
+    return not asked or all(
+        (of_dog.get(trait) or UNKNOWN) in values for trait, values in asked.items()
+    )
 
 
 def _of_variety(

@@ -9,13 +9,12 @@ from __future__ import annotations
 
 import logging
 import re
-import tomllib
 from collections.abc import Iterator, Mapping, Sequence
+from functools import lru_cache
 from importlib.resources.abc import Traversable
 from math import isfinite
-from typing import Any
 
-from ringside.knowledge.reading import Document, as_toml, text_of
+from ringside.knowledge.reading import Document, Model, as_toml, text_of
 from ringside.knowledge.schema import Breed, Profile
 
 FOLDER = "breeds"
@@ -107,22 +106,21 @@ class Breeds(Mapping[str, Breed]):
             self._leave_out(key, problems)
             return
         head, asks = parts(text)
-        document = _document(key, head, problems)
-        profile = document.shaped(Profile, problems) if document else None
+        profile = _profile(head)
         if profile:
             self._profiles[key] = profile
             self._from_memory[key] = len(_FROM_MEMORY.findall(asks))
         else:
+            _shaped(key, head, Profile, problems)
             self._leave_out(key, problems)
 
     def _read(self, key: str) -> Breed | None:
         problems: list[str] = []
         text = text_of(self._entries[key], file_of(key), problems)
-        document = _document(key, text, problems) if text is not None else None
-        breed = document.shaped(Breed, problems) if document else None
-        if text is not None and document and breed:
+        breed = _shaped(key, text, Breed, problems) if text is not None else None
+        if text is not None and breed:
             problems += (f"{file_of(key)}: {problem}" for problem in checks(breed))
-            if _asks_in_between(text, document.data):
+            if _asks_in_between(breed, _profile(parts(text)[0])):
                 problems.append(f"{file_of(key)}: ask: write all asks last, after all else")
         if breed is None or problems:
             self._leave_out(key, problems)
@@ -166,15 +164,20 @@ def checks(breed: Breed) -> Iterator[str]:
             yield f"{place}: a bound is not a finite number"
 
 
-def _document(key: str, text: str, problems: list[str]) -> Document | None:
+def _shaped(key: str, text: str, model: type[Model], problems: list[str]) -> Model | None:
     data = as_toml(text, file_of(key), problems)
-    return None if data is None else Document(file_of(key), data)
+    return None if data is None else Document(file_of(key), data).shaped(model, problems)
 
 
-def _asks_in_between(text: str, data: Mapping[str, Any]) -> bool:
+# After an import all files are read anew, and nearly all say what they said.
+@lru_cache(maxsize=1024)
+def _profile(head: str) -> Profile | None:
+    """Return what the head of a file makes, or None if it cannot be used."""
+    return _shaped("", head, Profile, [])
+
+
+def _asks_in_between(breed: Breed, listed: Profile | None) -> bool:
     """Whether the head, by which the breed is listed, leaves out some of what is no ask."""
-    try:
-        head = tomllib.loads(parts(text)[0])
-    except tomllib.TOMLDecodeError:
-        return True
-    return any(key != "ask" and head.get(key) != value for key, value in data.items())
+    return listed is None or any(
+        getattr(breed, name) != getattr(listed, name) for name in Profile.model_fields
+    )

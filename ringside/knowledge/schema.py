@@ -5,7 +5,9 @@ Every model refuses unknown keys, so that a slip of the pen is an error and not 
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import date as Day
+from functools import cached_property
 from typing import Annotated, Literal
 
 from pydantic import (
@@ -33,6 +35,9 @@ UNKNOWN = "unknown"
 Weight = Literal["disqualifying", "serious", "fault", "required", "preferred"]
 Read = Literal["copy", "secondary", "memory"]
 Risk = Literal["airway", "throat", "eyes", "lead", "table", "lifting", "knees", "heat", "testes"]
+
+# What of a breed its cues depend on.
+TRAITS = ("topline", "coat", "body", "feet", "size")
 
 COMMON_PRACTICE = "common practice"
 FROM_MEMORY = "from memory"
@@ -128,6 +133,11 @@ class Applies(Entry):
     body: tuple[Trunk | Unknown, ...] = ()
     feet: tuple[Feet | Unknown, ...] = ()
     size: tuple[Size | Unknown, ...] = ()
+
+    @cached_property
+    def wanted(self) -> Mapping[str, tuple[str, ...]]:
+        """The traits of which a dog must have one of these values each."""
+        return {trait: values for trait in TRAITS if (values := getattr(self, trait))}
 
 
 Headline = Annotated[str, StringConstraints(min_length=3, max_length=30)]

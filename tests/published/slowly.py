@@ -14,7 +14,7 @@ from itertools import combinations
 from dateutil.relativedelta import relativedelta
 
 from ringside.domain.dog import Award, Dog
-from ringside.knowledge.title_schema import AtLeast, Minimum, Route, Row, Scheme, Slots
+from ringside.knowledge.title_schema import Interval, Minimum, Route, Row, Scheme, Slots
 from ringside.knowledge.titles import BodyTitle
 
 
@@ -77,7 +77,10 @@ def _slots(route: Route, dog: Dog, awards: Sequence[Award]) -> bool:
     if route.judges and len(route.awards) == 1 and not any((*others, route.shows)):
         # Too many groups to try: each from another judge, so as many judges as slots.
         return len({a.judge for a in awards if _fits(slots, dog, a)} - {""}) >= slots.count
-    return any(_group_does(route, group) for group in _groups(route, dog, awards))
+    # What is not among all of them is in no group.
+    return _spread(route, awards) and any(
+        _group_does(route, group) for group in _groups(route, dog, awards)
+    )
 
 
 def _groups(route: Route, dog: Dog, awards: Sequence[Award]) -> Iterator[tuple[Award, ...]]:
@@ -96,24 +99,28 @@ def _groups(route: Route, dog: Dog, awards: Sequence[Award]) -> Iterator[tuple[A
 
 
 def _group_does(route: Route, group: Sequence[Award]) -> bool:
-    def enough(rule: AtLeast | None, things: set[object]) -> bool:
-        return rule is None or len(things - {""}) >= rule.at_least
-
-    if route.judges and any(not award.judge for award in group):
+    if route.judges and not all(award.judge for award in group):
         return False
-    days = [award.day for award in group]
-    apart = route.interval
-    return (
-        enough(route.judges, {award.judge for award in group})
-        and enough(route.countries, {award.country for award in group})
-        and enough(route.judge_countries, {award.judge_country for award in group})
-        and (not route.shows or len({(award.day, award.show) for award in group}) == len(group))
-        and (
-            apart is None
-            or max(days)
-            >= min(days) + relativedelta(years=apart.years, months=apart.months, days=apart.days)
-        )
-    )
+    apart = not route.shows or len({(award.day, award.show) for award in group}) == len(group)
+    return apart and _spread(route, group)
+
+
+def _spread(route: Route, awards: Sequence[Award]) -> bool:
+    """Do they come from as many judges and countries, and days as far apart, as is asked?"""
+    asked = {
+        "judge": route.judges,
+        "country": route.countries,
+        "judge_country": route.judge_countries,
+    }
+    return all(
+        rule is None or len({getattr(award, of) for award in awards} - {""}) >= rule.at_least
+        for of, rule in asked.items()
+    ) and (route.interval is None or _spans(route.interval, [award.day for award in awards]))
+
+
+def _spans(apart: Interval, days: Sequence[date]) -> bool:
+    least = relativedelta(years=apart.years, months=apart.months, days=apart.days)
+    return bool(days) and max(days) >= min(days) + least
 
 
 def won(
@@ -148,6 +155,8 @@ def _worth(scheme: Scheme, award: Award) -> int:
 
 def _counted(scheme: Scheme, of_show: list[Award]) -> list[Award]:
     """Return the awards of one show that count beside each other, the best of those that do not."""
+    if len(of_show) == 1:
+        return of_show
     kept = of_show
     for kinds in scheme.one_of or ((scheme.kinds,) if scheme.per_show == "highest" else ()):
         among = [award for award in kept if award.kind in kinds]

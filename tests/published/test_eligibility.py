@@ -31,10 +31,9 @@ from ringside.domain.eligibility import (
 )
 from ringside.domain.eligibility.members import members
 from ringside.knowledge.regulation_schema import Bound, Regulation, ShowClass
-from ringside.knowledge.regulations import load_regulations
-from tests.support import ROOT
+from tests.known import shipped
 
-REGULATIONS = load_regulations(ROOT / "ringside" / "knowledge" / "regulations")
+REGULATIONS = shipped().regulations
 MEMBERS = {key: regulation for key, _, regulation in members(REGULATIONS)}
 BODIES = ("fci", "akc", "kc", "ckc", "da")
 TABLE = Path(__file__).parent / "eligibility_examples.toml"

@@ -11,7 +11,7 @@ from typing import Any
 
 from ringside.knowledge.schema import Ask, Number, Standard
 from tests.each import of_each
-from tests.known import shipped_whole
+from tests.known import shipped
 from tests.published.fci.matters import MATTERS, WEAK, without_ask
 from tests.support import ROOT
 
@@ -24,7 +24,7 @@ FACTS: list[Fact] = [
     for table in TABLES
     for fact in tomllib.loads(table.read_text(encoding="utf-8"))["standard"]
 ]
-BREEDS = shipped_whole().breeds
+BREEDS = shipped().breeds
 WHAT = {"cm": "height at withers", "in": "height at withers", "kg": "weight", "lb": "weight"}
 WANTED = ("required", "preferred")
 

@@ -18,10 +18,11 @@ import pytest
 
 from ringside.domain.dog import Award, Dog, kind_of_level
 from ringside.domain.titles import Tally, tally
-from ringside.knowledge.titles import BodyTitle, load_titles
+from ringside.knowledge.titles import BodyTitle
+from tests.known import shipped
 from tests.published.slowly import is_earned, won
 
-BOOK = load_titles()
+BOOK = shipped().titles
 TODAY = date(2024, 9, 15)
 DAY = timedelta(days=1)
 NUMBERS = ["no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten"]
@@ -178,20 +179,11 @@ def more_awards(
     ]
 
 
-def apart(awards: Sequence[Award]) -> list[Award]:
-    """The same, each at a show of its own, and whatever is new is new for each."""
-    return [
-        replace(
-            award,
-            show=f"further {number}",
-            **{
-                name: f"{number}{number}"
-                for name in ("judge", "country", "judge_country")
-                if getattr(award, name) == "new"
-            },
-        )
-        for number, award in enumerate(awards)
-    ]
+def at_a_show_of_its_own(award: Award, number: int) -> Award:
+    """The same at the show of this number; whatever is new is new there."""
+    names = ("judge", "country", "judge_country")
+    new = {name: f"{number}{number}" for name in names if getattr(award, name) == "new"}
+    return replace(award, show=f"further {number}", **new)
 
 
 def named(result: Tally) -> tuple[int, int]:
@@ -214,13 +206,15 @@ def named(result: Tally) -> tuple[int, int]:
     return certificates, points
 
 
-def added(title: BodyTitle, dog: Dog, record: list[Award], more: list[Award]) -> tuple[int, int]:
-    """How many certificates and points the further awards bring on the cheapest route."""
+def certificates_of(title: BodyTitle, awards: list[Award]) -> int:
+    """How many of the awards are certificates that the title asks for."""
     kinds = {k for route in title.title.route for s in route.awards for k in s.kinds}
-    certificates = sum(award.kind in kinds for award in more)
-    route = title.title.route[0]
-    points = sum(p for _, p in won(title, route, dog, [*record, *more]))
-    return certificates, points - sum(p for _, p in won(title, route, dog, record))
+    return sum(award.kind in kinds for award in awards)
+
+
+def points_won(title: BodyTitle, dog: Dog, awards: list[Award]) -> int:
+    """How many points the awards bring on the cheapest route."""
+    return sum(points for _, points in won(title, title.title.route[0], dog, awards))
 
 
 def today_for(title: BodyTitle) -> date:
@@ -230,14 +224,21 @@ def today_for(title: BodyTitle) -> date:
 
 def sets_of(pool: Sequence[Award], chance: random.Random) -> Iterator[list[Award]]:
     """Yield sets of further awards: all of those that are few, and some where they are too many."""
+    # What each is as the first of a set, as the second and so on.
+    apart = [[at_a_show_of_its_own(award, number) for award in pool] for number in range(AT_A_TIME)]
+    places = range(len(pool))
+
+    def won_at(chosen: Sequence[int]) -> list[Award]:
+        return [apart[number][place] for number, place in enumerate(chosen)]
+
     for size in range(1, AT_A_TIME + 1):
         if comb(len(pool) + size - 1, size) > SETS:
             break
-        yield from map(apart, combinations_with_replacement(pool, size))
+        yield from map(won_at, combinations_with_replacement(places, size))
     for _ in range(SETS):
-        one, other = chance.choices(pool, k=2)
+        one, other = chance.choices(places, k=2)
         often = chance.randint(1, AT_A_TIME)
-        yield apart([one] * often + [other] * chance.randint(0, AT_A_TIME - often))
+        yield won_at([one] * often + [other] * chance.randint(0, AT_A_TIME - often))
 
 
 @pytest.mark.parametrize(
@@ -256,9 +257,14 @@ def test_what_is_missing_is_the_least_that_would_do(title: BodyTitle) -> None:
         tried += 1
         certificates, points = named(result)
         values = {1, 2, 3, most, points % most} - {0} if most else ()
+        before = points_won(title, dog, record)
         pool = more_awards(title, record, sorted({today, result.soonest}), sorted(values))
         enough = [
-            (*added(title, dog, record, more), max(award.day for award in more))
+            (
+                certificates_of(title, more),
+                points_won(title, dog, [*record, *more]) - before,
+                max(award.day for award in more),
+            )
             for more in sets_of(pool, chance)
             if is_earned(title, dog, [*record, *more])
         ]

@@ -22,9 +22,9 @@ from ringside.domain.dog import Award, Dog, kind_of_level
 from ringside.domain.titles import Tally, pack_titles, scheduled_points, tally, tally_all
 from ringside.knowledge.schema import Body
 from ringside.knowledge.title_schema import Schedule
-from ringside.knowledge.titles import load_titles
+from tests.known import shipped
 
-BOOK = load_titles()
+BOOK = shipped().titles
 EXAMPLES: list[dict[str, Any]] = tomllib.loads(
     (Path(__file__).parent / "title_examples.toml").read_text(encoding="utf-8")
 )["example"]

@@ -11,7 +11,7 @@ from typing import NamedTuple, get_args
 
 import pytest
 
-from ringside.domain.traits import TRAITS, apart, suits, traits, wanted
+from ringside.domain.traits import TRAITS, apart, suits, traits
 from ringside.domain.varieties import choices, others_than
 from ringside.knowledge.schema import UNKNOWN, Breed, Coat, Cue, Feet, Size, Topline, Trunk
 from tests.each import of_each
@@ -82,7 +82,7 @@ def dogs(key: str) -> Iterator[tuple[str, tuple[Cue, ...]]]:
     breed = KNOWLEDGE.breeds.profiles[key]
     for choice in ("", *choices(breed)):
         of_dog = traits(breed, choice)
-        yield choice, tuple(cue for cue in KNOWLEDGE.cues if suits(wanted(cue.applies), of_dog))
+        yield choice, tuple(cue for cue in KNOWLEDGE.cues if suits(cue.applies.wanted, of_dog))
 
 
 def ever_asked(key: str, clash: Clash) -> bool:
@@ -154,16 +154,16 @@ def test_lines_that_are_sisters_leave_no_dog_out() -> None:
         every = {*get_args(kinds), UNKNOWN}
         for station in KNOWLEDGE.stations:
             lists = [
-                wanted(cue.applies)[trait]
+                cue.applies.wanted[trait]
                 for cue in KNOWLEDGE.cues
-                if cue.station == station and trait in wanted(cue.applies)
+                if cue.station == station and trait in cue.applies.wanted
             ]
             if len(lists) > 1:
                 assert {value for values in lists for value in values} == every, (station, trait)
 
 
 def test_every_trait_chooses_a_cue() -> None:
-    assert {trait for cue in KNOWLEDGE.cues for trait in wanted(cue.applies)} == set(TRAITS)
+    assert {trait for cue in KNOWLEDGE.cues for trait in cue.applies.wanted} == set(TRAITS)
     assert set(VALUES) == set(TRAITS)
 
 

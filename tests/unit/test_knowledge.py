@@ -93,12 +93,13 @@ checked = 2026-01-01
 
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
-    """A copy of the shipped files, free to spoil."""
+    """A copy of the shipped files, with few breeds, free to spoil."""
     copied = tmp_path / "knowledge"
-    shutil.copytree(SHIPPED, copied, ignore=shutil.ignore_patterns("*.py", "__pycache__"))
-    for path in (copied / "breeds").iterdir():
-        if path.name not in ("pug.toml", "samoyed.toml"):
-            path.unlink()
+    left_out = shutil.ignore_patterns("*.py", "__pycache__", "breeds")
+    shutil.copytree(SHIPPED, copied, ignore=left_out)
+    (copied / "breeds").mkdir()
+    for breed in ("pug.toml", "samoyed.toml"):
+        shutil.copy2(SHIPPED / "breeds" / breed, copied / "breeds")
     return copied
 
 

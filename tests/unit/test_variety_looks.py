@@ -26,7 +26,9 @@ def test_a_size_and_a_coat_are_both_drawn() -> None:
     assert 0.6 < looks["Miniature"]["size"] < 0.9
 
 
-@pytest.mark.parametrize("breed", [key for key, breed in BREEDS.items() if breed.varieties])
+@pytest.mark.parametrize(
+    "breed", [key for key, breed in BREEDS.profiles.items() if breed.varieties]
+)
 def test_every_look_is_of_a_choice_and_can_be_drawn(breed: str) -> None:
     looks = variety_looks(BREEDS[breed])
     assert looks.keys() <= choices(BREEDS[breed]).keys()
