@@ -39,6 +39,8 @@ STATE = """async () => {
         waiting: Boolean(registration?.waiting),
     };
 }"""
+# The locks that windows hold.
+HELD = "navigator.locks.query().then(({ held }) => held.map(({ name }) => name))"
 
 
 @pytest.fixture
@@ -219,6 +221,8 @@ def test_an_update_waits_for_the_person(
     assert mine.in_ring() == shown
 
     mine.leave_card()
+    # The browser lets go of a lock a moment after the window that held it.
+    other.until(lambda: "ringside-card" not in other.page.evaluate(HELD), "no card is open")
     other.page.bring_to_front()
     with other.page.expect_event("load"):
         take_up.click()
@@ -404,8 +408,7 @@ def test_two_windows(proxy: Proxy, phone: Callable[..., Phone]) -> None:
     for number, each in enumerate((one, other)):
         each.write_note(f"Note {number}")
         each.nudge()
-    held = "navigator.locks.query().then(({ held }) => held.map(({ name }) => name))"
-    assert other.page.evaluate(held).count("ringside-sync") == 1
+    assert other.page.evaluate(HELD).count("ringside-sync") == 1
     assert proxy.most_at_once == 1
     proxy.open.set()
     # What was written meanwhile goes at once, not with the next regular sync.
