@@ -88,6 +88,9 @@ def run(kennel: Kennel, number: int) -> None:
 def test_ten_thousand_requests(kennel: Kennel) -> None:
     run(kennel, REQUESTS)
     assert kennel.seen.total() >= REQUESTS
+    # What is drawn is chance: one answer is so rare that ten thousand can miss it.
+    if REACHED - kennel.seen.keys():
+        run(kennel, REQUESTS)
     assert REACHED - kennel.seen.keys() == set(), kennel.seen
     kennel.judge_room()
 
