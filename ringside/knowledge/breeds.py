@@ -9,12 +9,14 @@ from __future__ import annotations
 
 import logging
 import re
+import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 from functools import lru_cache
 from importlib.resources.abc import Traversable
 from math import isfinite
+from typing import Any
 
-from ringside.knowledge.reading import Document, Model, as_toml, text_of
+from ringside.knowledge.reading import Document, as_toml, text_of
 from ringside.knowledge.schema import Breed, Profile
 
 FOLDER = "breeds"
@@ -111,16 +113,17 @@ class Breeds(Mapping[str, Breed]):
             self._profiles[key] = profile
             self._from_memory[key] = len(_FROM_MEMORY.findall(asks))
         else:
-            _shaped(key, head, Profile, problems)
+            _shaped(key, head, problems)
             self._leave_out(key, problems)
 
     def _read(self, key: str) -> Breed | None:
         problems: list[str] = []
         text = text_of(self._entries[key], file_of(key), problems)
-        breed = _shaped(key, text, Breed, problems) if text is not None else None
-        if text is not None and breed:
+        document = _document(key, text, problems) if text is not None else None
+        breed = document.shaped(Breed, problems) if document else None
+        if text is not None and document and breed:
             problems += (f"{file_of(key)}: {problem}" for problem in checks(breed))
-            if _asks_in_between(breed, _profile(parts(text)[0])):
+            if _asks_in_between(text, document.data):
                 problems.append(f"{file_of(key)}: ask: write all asks last, after all else")
         if breed is None or problems:
             self._leave_out(key, problems)
@@ -164,20 +167,27 @@ def checks(breed: Breed) -> Iterator[str]:
             yield f"{place}: a bound is not a finite number"
 
 
-def _shaped(key: str, text: str, model: type[Model], problems: list[str]) -> Model | None:
+def _document(key: str, text: str, problems: list[str]) -> Document | None:
     data = as_toml(text, file_of(key), problems)
-    return None if data is None else Document(file_of(key), data).shaped(model, problems)
+    return None if data is None else Document(file_of(key), data)
+
+
+def _shaped(key: str, head: str, problems: list[str]) -> Profile | None:
+    document = _document(key, head, problems)
+    return document.shaped(Profile, problems) if document else None
 
 
 # After an import all files are read anew, and nearly all say what they said.
 @lru_cache(maxsize=1024)
 def _profile(head: str) -> Profile | None:
     """Return what the head of a file makes, or None if it cannot be used."""
-    return _shaped("", head, Profile, [])
+    return _shaped("", head, [])
 
 
-def _asks_in_between(breed: Breed, listed: Profile | None) -> bool:
+def _asks_in_between(text: str, data: Mapping[str, Any]) -> bool:
     """Whether the head, by which the breed is listed, leaves out some of what is no ask."""
-    return listed is None or any(
-        getattr(breed, name) != getattr(listed, name) for name in Profile.model_fields
-    )
+    try:
+        head = tomllib.loads(parts(text)[0])
+    except tomllib.TOMLDecodeError:
+        return True
+    return any(key != "ask" and head.get(key) != value for key, value in data.items())

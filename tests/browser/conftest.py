@@ -97,6 +97,12 @@ def launch(keys: Path | None, tmp_path_factory: pytest.TempPathFactory) -> dict[
 
 
 @pytest.fixture(scope="session")
+def launch_shell(launch: dict[str, Any]) -> dict[str, Any]:
+    """The same for what needs no more than a page."""
+    return {**launch, "executable_path": shell_path()}
+
+
+@pytest.fixture(scope="session")
 def playwright(keys: Path | None) -> Iterator[Playwright]:
     with pytest.MonkeyPatch.context() as patch:
         if keys:  # Requests that Playwright makes itself are Node's, with a store of its own.
@@ -106,9 +112,9 @@ def playwright(keys: Path | None) -> Iterator[Playwright]:
 
 
 @pytest.fixture(scope="session")
-def browser(playwright: Playwright, launch: dict[str, Any]) -> Iterator[Browser]:
+def browser(playwright: Playwright, launch_shell: dict[str, Any]) -> Iterator[Browser]:
     """What pages are driven in; an app is installed, and its data outlive it, in whole Chromium."""
-    browser = playwright.chromium.launch(**{**launch, "executable_path": shell_path()})
+    browser = playwright.chromium.launch(**launch_shell)
     yield browser
     browser.close()
 
@@ -180,13 +186,13 @@ def phone_for(
 
 @pytest.fixture
 def persistent_context(
-    playwright: Playwright, launch: dict[str, Any], watch: Watch
+    playwright: Playwright, launch: dict[str, Any], launch_shell: dict[str, Any], watch: Watch
 ) -> Callable[..., BrowserContext]:
     """A factory of browsers that keep their data in a folder: close one and call again with the
     same folder to restart it. Whole Chromium; with `shell`, what needs no more than a page."""
 
     def open_browser(profile: Path, *, shell: bool = False, **options: Any) -> BrowserContext:
-        how = {**launch, "executable_path": shell_path()} if shell else launch
+        how = launch_shell if shell else launch
         return watch.add(playwright.chromium.launch_persistent_context(profile, **how, **options))
 
     open_browser.allowed_errors = watch.allowed_errors

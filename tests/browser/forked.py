@@ -24,7 +24,6 @@ from typing import Any
 
 import brotli
 from flask import Flask
-from jinja2.bccache import Bucket, BytecodeCache
 
 import tests.https_demo  # noqa: F401  For what it reads.
 from ringside import files
@@ -35,6 +34,7 @@ from ringside.book.place import Place
 from ringside.demo import fill
 from ringside.knowledge import load
 from ringside.web.pocket import publish
+from tests.compiled import Remembered
 
 
 def main() -> None:
@@ -53,27 +53,13 @@ def main() -> None:
 def remember() -> None:
     """Have what follows from the text of a file alone worked out once."""
     brotli.compress = lru_cache(512)(brotli.compress)
-    Flask.jinja_options = {"bytecode_cache": Compiled()}
+    Flask.jinja_options = {"bytecode_cache": Remembered()}
     read = cache(partial(pickled, tomllib.loads))
     tomllib.loads = lambda text: pickle.loads(read(text))  # who asks may change what it gets
 
 
 def pickled(function: Callable[[str], Any], text: str) -> bytes:
     return pickle.dumps(function(text))
-
-
-class Compiled(BytecodeCache):
-    """Templates as code."""
-
-    def __init__(self) -> None:
-        self.codes: dict[tuple[str, str], bytes] = {}
-
-    def load_bytecode(self, bucket: Bucket) -> None:
-        if code := self.codes.get((bucket.key, bucket.checksum)):
-            bucket.bytecode_from_string(code)
-
-    def dump_bytecode(self, bucket: Bucket) -> None:
-        self.codes[bucket.key, bucket.checksum] = bucket.bytecode_to_string()
 
 
 def visit() -> None:

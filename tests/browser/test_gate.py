@@ -26,7 +26,7 @@ from ringside.knowledge import load
 from tests.browser.measures import MODES, axe, dress
 from tests.browser.phone import OUT_OF_REACH, POCKET, Phone, kill_browser
 from tests.browser.watch import watched
-from tests.support import Server, shell_path
+from tests.support import Server
 
 KNOWLEDGE = load()
 MEMBERS = {key.upper(): item for key, _, item in members(KNOWLEDGE.regulations)}
@@ -114,7 +114,7 @@ def fill_kennel(phone: Phone) -> dict[str, str]:
 @pytest.fixture(scope="module")
 def away(
     playwright: Playwright,
-    launch: dict[str, Any],
+    launch_shell: dict[str, Any],
     make_server: Callable[..., Server],
     tmp_path_factory: pytest.TempPathFactory,
 ) -> Iterator[Away]:
@@ -122,8 +122,7 @@ def away(
     server = make_server(folder / "data")
     with watched(server, OUT_OF_REACH) as watch:
         profile = folder / "profile"
-        how = {**launch, **POCKET, "executable_path": shell_path()}
-        context = playwright.chromium.launch_persistent_context(profile, **how)
+        context = playwright.chromium.launch_persistent_context(profile, **launch_shell, **POCKET)
         watch.add(context)
         phone = Phone(context.pages[0], server.url).open().ready_offline()
         made = Away(phone, puppies=fill_kennel(phone), born=born().isoformat())
