@@ -6,10 +6,10 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import BrowserContext, Page, expect
+from playwright.sync_api import BrowserContext, Page, Route, expect
 
 from ringside.knowledge.own import OWN_BREEDS
-from tests.browser.phone import OUT_OF_REACH, POCKET, Phone
+from tests.browser.phone import OUT_OF_REACH, POCKET, Phone, body_of
 from tests.support import ROOT, Server
 from tests.unit.test_knowledge import BREED
 
@@ -99,3 +99,26 @@ def test_a_second_dog_of_the_breed_has_its_whole_card_without_a_signal(
         mine.station(name, "Outline")
         expect(mine.page.get_by_text(f"{sex} weighs").first).to_be_attached()
         expect(mine.page.get_by_text(f"{other} weighs")).to_have_count(0)
+
+
+def test_a_phone_without_its_cards_is_not_called_synced(
+    server: Server, context: Callable[..., BrowserContext], allowed_errors: list[str]
+) -> None:
+    allowed_errors += ["net::ERR_", OUT_OF_REACH]
+    page = context(**POCKET).new_page()
+    asked_for_cards: list[bool] = []
+
+    def lose(route: Route) -> None:
+        asks = isinstance(body_of(route.request)["packs"], dict)
+        asked_for_cards.append(asks)
+        route.abort() if asks else route.continue_()
+
+    page.route("**/api/sync", lose)
+    mine = Phone(page, server.url).open()
+    mine.until(lambda: any(asked_for_cards), "the answer with the cards is lost")
+    expect(mine.page.locator(".sync-line")).to_contain_text("not synced yet", ignore_case=True)
+    assert mine.dogs
+    page.unroute("**/api/sync")
+    mine.nudge()
+    expect(mine.page.locator(".sync-line")).to_contain_text("All synced")
+    assert mine.count("packs")

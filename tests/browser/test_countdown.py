@@ -8,6 +8,7 @@ from datetime import date, timedelta
 from playwright.sync_api import Locator, Page, expect
 
 from ringside.domain.days import say_day
+from tests.browser.phone import Phone
 from tests.support import Server
 
 
@@ -60,8 +61,11 @@ def test_tasks_are_ticked_moved_skipped_and_added(
     expect(rows("today", "Walk on grass")).to_have_count(1)
     expect(rows("week", "Walk on grass")).to_have_count(1)
     settled()
+    held = Phone(phone, server.url)
+    before = len(held.records("task", state="done"))
     rows("today", "Walk on grass").locator(".gate-tick").click()
     expect(rows("done", "Walk on grass")).to_have_count(1)
+    held.until(lambda: len(held.records("task", state="done")) > before, "the tick is kept")
     phone.reload()
     expect(rows("done", "Walk on grass")).to_have_count(1)
     expect(rows("week", f"Read the schedule {say_day(tomorrow)}")).to_have_count(1)

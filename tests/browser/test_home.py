@@ -427,7 +427,7 @@ STAYED = """
 new MutationObserver((_, watch) => {
   window.row ??= document.querySelector(".dog-row");
   if (!document.querySelector(".sync-line")?.textContent.trim()) return;
-  window.stayed = row.isConnected;
+  window.stayed = { row: row.isConnected };
   watch.disconnect();
 }).observe(document, { childList: true, characterData: true, subtree: true });
 """
@@ -439,7 +439,7 @@ def test_a_list_that_is_as_it_was_is_not_drawn_anew_and_another_is(phone: Phone)
 
     def stayed() -> Any:
         page.reload()
-        return page.wait_for_function("'stayed' in globalThis && { stayed }").json_value()["stayed"]
+        return phone.until(lambda: page.evaluate("globalThis.stayed && [stayed.row]"), "told")[0]
 
     stayed()  # the first visit may have been left before what its sync brought was drawn
     assert stayed()

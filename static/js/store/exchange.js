@@ -91,7 +91,7 @@ export async function incoming(answer, skew, sent = null) {
       putMeta(tx, "skew", skew);
       putMeta(tx, "foreign", null);
       putMeta(tx, "out", null);
-      if (!answer.more) putMeta(tx, "synced", new Date().toISOString());
+      if (!answer.more && !answer.packs?.wanted) putMeta(tx, "synced", new Date().toISOString());
       return news || hasNews(answer);
     },
     answer.taken.length || answer.refused.length ? "strict" : "relaxed",
