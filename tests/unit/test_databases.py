@@ -555,6 +555,16 @@ def test_who_serves_is_known_after_the_database_was_away(
     keeping.restore(kept, copy)
 
 
+def test_a_lock_that_is_let_go_is_free_at_once(kept: Place) -> None:
+    """The server is not asked again: of who only hung up it might not have heard yet."""
+    server = store.server(kept.url)
+    for _ in range(40):
+        for is_shared in (False, True):
+            lock = server.lock(is_shared)
+            assert lock
+            lock.close()
+
+
 def until_locked(url: str) -> None:
     sql = """
         SELECT count(*) FROM pg_locks

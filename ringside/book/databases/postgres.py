@@ -6,17 +6,14 @@ from collections.abc import Iterator, Sequence
 from contextlib import ExitStack, closing, contextmanager, nullcontext
 from functools import cache
 from itertools import count
-from typing import TYPE_CHECKING, Any
+from typing import Any
 from urllib.parse import quote
 
 import peewee
 
 from ringside.book.databases.connections import PooledDatabase, connected
 from ringside.book.databases.database import WAIT, Errors, Row
-from ringside.book.databases.locks import KeptLock
-
-if TYPE_CHECKING:
-    import psycopg
+from ringside.book.databases.locks import KeptLock, Lock
 
 # A host that is gone without a word would else be waited for as long as the system pleases.
 PATIENCE = {"keepalives_idle": 30, "keepalives_interval": 10, "keepalives_count": 3}
@@ -73,7 +70,7 @@ class Postgres:
         rest = f"?service={service}" if service else ""
         return f"postgresql://{place}{':' + port if port.strip(',') else ''}/{name}{rest}"
 
-    def lock(self, is_shared: bool) -> psycopg.Connection | KeptLock | None:
+    def lock(self, is_shared: bool) -> Lock | KeptLock | None:
         """Lock the whole book, alone or with others that share it. None if somebody is before us.
 
         The lock lasts until what is returned is closed. One that is shared is for long, so it is
@@ -82,7 +79,7 @@ class Postgres:
         held = self._locked(is_shared)
         return KeptLock(held, lambda: self._locked(True)) if held and is_shared else held
 
-    def _locked(self, is_shared: bool) -> psycopg.Connection | None:
+    def _locked(self, is_shared: bool) -> Lock | None:
         shared = "_shared" if is_shared else ""
         sql = f"SELECT pg_try_advisory_lock{shared}(%s, hashtext(current_schema()))"
         with ExitStack() as stack:
@@ -90,7 +87,7 @@ class Postgres:
             if connection.execute(sql, (OURS,)).fetchone() != (True,):
                 return None
             stack.pop_all()
-            return connection
+            return Lock(connection)
 
     def set_tables_aside(self, schema: str) -> None:
         """Copy every table to a new schema of the same database, within the open transaction."""

@@ -26,7 +26,7 @@ PATIENCE = (0.05, 0.2, 0.75)  # seconds
 @contextmanager
 def serving(place: Place) -> Iterator[None]:
     """Show others that the book is in use. Raises BookError if it is replaced now."""
-    with _locked(place, True) as is_ours:
+    with _patiently(place, True) as is_ours:
         # Windows cannot tell a second server from a restore.
         if not is_ours and (place.url or os.name != "nt"):
             raise BookError("This book is being restored or imported; try again afterwards.")
@@ -35,18 +35,11 @@ def serving(place: Place) -> Iterator[None]:
 
 @contextmanager
 def alone(place: Place) -> Iterator[None]:
-    """Keep others from the book. Raises BookError if it is in use.
-
-    A database lets go of the lock of who has just left a moment later, so it is asked again.
-    """
-    for patience in (*PATIENCE, None):
-        with _locked(place, False) as is_ours:
-            if is_ours:
-                yield
-                return
-        if patience is None:
+    """Keep others from the book. Raises BookError if it is in use."""
+    with _patiently(place, False) as is_ours:
+        if not is_ours:
             raise BookError(in_use(place))
-        time.sleep(patience)
+        yield
 
 
 def tidy(place: Place) -> None:
@@ -60,6 +53,21 @@ def tidy(place: Place) -> None:
 def in_use(place: Place) -> str:
     """Return what to do about a book that somebody uses."""
     return f"The book in {place.data} is in use; stop `ringside serve` first, then try again."
+
+
+@contextmanager
+def _patiently(place: Place, is_shared: bool) -> Iterator[bool]:
+    """Hold that lock; whether it is ours.
+
+    A database lets go of the lock of who was killed a moment later, so it is asked again.
+    """
+    waits = PATIENCE if place.url or os.name != "nt" else ()
+    for wait in (*waits, None):
+        with _locked(place, is_shared) as is_ours:
+            if is_ours or wait is None:
+                yield is_ours
+                return
+        time.sleep(wait)
 
 
 @contextmanager
