@@ -223,7 +223,7 @@ def test_a_day_at_two_rings(
 def test_what_to_do_changes_as_the_turn_comes(server: Server, page: Callable[..., Page]) -> None:
     """Bramble's ring in the demo, whose clock runs: minutes, steps, the gate, and done."""
     phone = Phone(page(**SMALL), server.url).open()
-    phone.until(lambda: phone.records("ringtap"), "the demo is here")
+    phone.until(lambda: phone.meta("synced"), "the demo is here, which comes in pages")
     (ring,) = phone.records("ringday")
     entry = phone.entry_to_come("Bramble")
     clock = Clock(phone, entry).open()
