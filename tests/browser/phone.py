@@ -32,6 +32,8 @@ expect.set_options(timeout=PATIENT)
 
 POCKET = {"viewport": {"width": 390, "height": 844}}
 OUT_OF_REACH = "net::ERR_"
+# The locks that windows hold.
+HELD = "navigator.locks.query().then(({ held }) => held.map(({ name }) => name))"
 
 # In the page, before the app's first line: a clock that a test can stop and put forward, so that
 # nobody waits for the guard against a second tap, and a second tap of a slow machine comes in time;

@@ -16,7 +16,7 @@ from playwright.sync_api import BrowserContext, Page, expect
 
 from ringside.book.place import FILE_NAME
 from ringside.demo import DEVICE
-from tests.browser.phone import CLOCK_OFF, OUT_OF_REACH, POCKET, Phone, asked, assert_level
+from tests.browser.phone import CLOCK_OFF, HELD, OUT_OF_REACH, POCKET, Phone, asked, assert_level
 from tests.browser.proxy import Proxy
 from tests.support import Server
 
@@ -39,8 +39,6 @@ STATE = """async () => {
         waiting: Boolean(registration?.waiting),
     };
 }"""
-# The locks that windows hold.
-HELD = "navigator.locks.query().then(({ held }) => held.map(({ name }) => name))"
 
 
 @pytest.fixture
