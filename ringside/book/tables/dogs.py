@@ -172,23 +172,8 @@ def _what_it_can_be(written: str, reading: Reading, may_guess: bool) -> str:
 
 def _guess(written: str, reading: Reading) -> str:
     known = [*reading.names["breed"].values(), *chain(*reading.also.get("breed", {}).values())]
-    near = _nearest(written.title(), dict.fromkeys(known))
+    near = difflib.get_close_matches(written.title(), dict.fromkeys(known), n=2, cutoff=0.5)
     return f" Did you mean {' or '.join(near)}?" if near else ""
-
-
-def _nearest(word: str, known: Iterable[str], most: int = 2, least: float = 0.5) -> list[str]:
-    """Return what difflib.get_close_matches does, sooner: once there are as many as are wanted,
-    what cannot be as near as the last of them is not looked at."""
-    matcher: difflib.SequenceMatcher[str] = difflib.SequenceMatcher(b=word)
-    found: list[tuple[float, str]] = []
-    for name in known:
-        matcher.set_seq1(name)
-        if matcher.real_quick_ratio() < least or matcher.quick_ratio() < least:
-            continue
-        if (ratio := matcher.ratio()) >= least:
-            found = sorted([*found, (ratio, name)], reverse=True)[:most]
-            least = found[-1][0] if len(found) == most else least
-    return [name for _, name in found]
 
 
 def _tidy(name: str, value: Any, reading: Reading) -> Any:
