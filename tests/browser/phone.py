@@ -376,6 +376,10 @@ class Phone:
         self.page.locator(".ring-done").click()
         self.until(lambda: self.in_ring() != before, "the tap was taken")
 
+    def await_no_card(self) -> None:
+        """Wait until no window holds a card: a browser lets go of it a moment after it is left."""
+        self.until(lambda: "ringside-card" not in self.page.evaluate(HELD), "no card is open")
+
     def leave_card(self) -> None:
         self.page.bring_to_front()
         self.wait_out_guard()

@@ -441,7 +441,7 @@ def test_a_list_that_is_as_it_was_is_not_drawn_anew_and_another_is(phone: Phone)
 
     def stayed() -> Any:
         page.reload()
-        return phone.until(lambda: page.evaluate("globalThis.stayed && [stayed.row]"), "told")[0]
+        return phone.until(lambda: page.evaluate("globalThis.stayed"), "told")["row"]
 
     stayed()  # the first visit may have been left before what its sync brought was drawn
     assert stayed()

@@ -250,7 +250,8 @@ def test_a_private_note_in_two_taps_from_ring_and_rehearse(phone: Phone) -> None
     # Half written, it is there again after a kill; on the card nothing of it is seen.
     tap(phone, "close")
     assert SECRET not in phone.page.content()
-    phone.until(lambda: any(SECRET in str(row) for row in phone.rows("meta")), "it is kept")
+    drafted = f"draft('new note {dog} knees')"
+    phone.until(lambda: (phone.store(drafted) or {}).get("values") == {"text": SECRET}, "a draft")
     phone.page.reload()
     expect(role(phone, "primary")).to_be_visible()
     tap(phone, "note")

@@ -219,8 +219,7 @@ def test_an_update_waits_for_the_person(
     assert mine.in_ring() == shown
 
     mine.leave_card()
-    # The browser lets go of a lock a moment after the window that held it.
-    other.until(lambda: "ringside-card" not in other.page.evaluate(HELD), "no card is open")
+    other.await_no_card()
     other.page.bring_to_front()
     with other.page.expect_event("load"):
         take_up.click()

@@ -13,7 +13,7 @@ from typing import Any
 from playwright.sync_api import BrowserContext, Error, Page, Playwright, expect
 
 from ringside.book.devices import OWNER
-from tests.browser.phone import CLOCK_OFF, HELD, POCKET, Phone, kill_browser
+from tests.browser.phone import CLOCK_OFF, POCKET, Phone, kill_browser
 from tests.support import ROOT, launch_options, until
 from tests.torture.faults import DAY
 from tests.torture.journal import Account, Journal, shown_by
@@ -289,8 +289,7 @@ def new_version(hand: Hand) -> None:
     hand.phone.go("settings")
     built = hand.page.get_by_text(re.compile(r"^Build \w+$"))
     before = built.inner_text()
-    # The browser lets go of a card's lock a moment after the card was left.
-    until(lambda: "ringside-card" not in hand.page.evaluate(HELD), "no card is open")
+    hand.phone.await_no_card()
     with hand.page.expect_event("load"):
         hand.page.get_by_role("button", name="Update now").click()
     hand.phone.go("settings")
