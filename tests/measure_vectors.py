@@ -3,8 +3,8 @@
     python -m tests.measure_vectors
 
 Both ends are held to them: ringside/domain/measure.py by tests/unit/test_measure.py, the phone's
-core/measure.js by tests/browser/test_vectors.py, and by a thousand markings more that
-tests/browser/test_measure.py makes when it runs.
+core/measure.js by tests/browser/test_vectors.py, and by a thousand markings more that it makes when
+it runs.
 """
 
 from __future__ import annotations

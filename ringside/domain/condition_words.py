@@ -28,15 +28,15 @@ CONDITION: Mapping[str, str] = {
         "The weighings lie too far apart to say. Weigh on the same scale, at the same hour, "
         "before food."
     ),
-    "under-a-year": "Under a year a dog is growing, and its weight cannot be foretold like this.",
-    "growing": "A growing dog's weight cannot be foretold like this.",
-    "in-whelp": "The weight of a bitch in whelp cannot be foretold like this. Ask the vet.",
-    "nursing": "The weight of a nursing bitch cannot be foretold like this. Ask the vet.",
-    "ill": "While a dog is ill its weight cannot be foretold. Ask the vet before you show it.",
+    "under-a-year": "Under a year a dog is growing, and its weight cannot be forecast like this.",
+    "growing": "A growing dog's weight cannot be forecast like this.",
+    "in-whelp": "The weight of a bitch in whelp cannot be forecast like this. Ask the vet.",
+    "nursing": "The weight of a nursing bitch cannot be forecast like this. Ask the vet.",
+    "ill": "While a dog is ill its weight cannot be forecast. Ask the vet before you show it.",
     "operated": (
-        "After an operation a dog's weight cannot be foretold. Ask the vet when it may be shown."
+        "After an operation a dog's weight cannot be forecast. Ask the vet when it may be shown."
     ),
-    # what is foretold
+    # the forecast
     "will-weigh": "{low} to {high} {unit}",
     "will-weigh-about": "About {kg} {unit}",
     "how-sure": (

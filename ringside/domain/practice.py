@@ -200,7 +200,7 @@ class Lesson:
 @dataclass(frozen=True)
 class Place:
     """A station as the next session is chosen: how much it counts, what its marks come to, in which
-    phase of the judging it is met, and whether a result of late names it (`named_lately`).
+    phase of the judging it is met, and whether a recent result names it (`named_lately`).
     """
 
     id: str

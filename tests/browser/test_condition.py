@@ -32,8 +32,8 @@ def weigh_and_score(phone: Phone) -> None:
     expect(chart.locator("circle")).to_have_count(8)
     expect(page.get_by_text("No target is drawn: leave it out of this show")).to_be_visible()
     page.get_by_text("The weighings in a table").click()
-    foretold = page.locator("tbody tr").first
-    expect(foretold).to_contain_text("foretold")
+    forecast = page.locator("tbody tr").first
+    expect(forecast).to_contain_text("forecast")
     expect(page.locator(".condition-table tbody tr")).to_have_count(9)
 
     # A weight: the button leads to the field, Save saves it.
@@ -56,7 +56,7 @@ def weigh_and_score(phone: Phone) -> None:
     expect(page.get_by_label("Note (optional)")).to_have_value("After a bath")
 
     page.get_by_label("What changes its weight by itself").select_option(label="Ill")
-    expect(page.get_by_text("While a dog is ill its weight cannot be foretold")).to_be_visible()
+    expect(page.get_by_text("While a dog is ill its weight cannot be forecast")).to_be_visible()
     expect(lead).to_have_count(0)
 
 

@@ -103,7 +103,7 @@ def words_and_stations(phone: Phone, entry: str) -> None:
     expect(page.get_by_text("1st of 4", exact=False)).to_be_visible()
     # The next session goes by it.
     phone.go(f"dog/{phone.dogs['Puddle']}/practice")
-    expect(page.get_by_text("a result of late names it").first).to_be_visible()
+    expect(page.get_by_text("named in a recent result").first).to_be_visible()
 
 
 def look_back(phone: Phone) -> None:

@@ -89,7 +89,7 @@ def test_the_check_sees_a_diet(text: str) -> None:
 @pytest.mark.parametrize(
     "text",
     ["What that means is for a vet to say.", "Do not show a lame dog.", "See the vet.",
-     "While a dog is ill its weight cannot be foretold. Ask the vet before you show it."],
+     "While a dog is ill its weight cannot be forecast. Ask the vet before you show it."],
 )  # fmt: skip
 def test_the_check_lets_be_what_is_left_to_the_vet(text: str) -> None:
     assert not DIAGNOSIS.search(ending(text))

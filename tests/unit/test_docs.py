@@ -173,6 +173,26 @@ def test_named_files_exist(path: Path) -> None:
     assert [str(name) for name in sorted(named) if not name.exists()] == []
 
 
+# A path in a comment or a text; not what is made up of one that begins elsewhere.
+PATH = re.compile(
+    r"(?<![\w/.<-])((?:ringside|static|templates|tests|demo_data)/[\w/.-]*"
+    r"\.(?:py|js|mjs|toml|json|md|html|css|txt))\b"
+)
+CODE = {".py", ".js", ".toml", ".html", ".css"}
+
+
+@pytest.mark.parametrize("room", ["ringside", "static/js", "static/css", "templates", "demo_data"])
+def test_files_that_code_names_exist(room: str) -> None:
+    found = {
+        f"{name_of(path)}: {named}"
+        for path in (ROOT / room).rglob("*")
+        if path.suffix in CODE
+        for named in PATH.findall(path.read_text(encoding="utf-8"))
+        if not (ROOT / named).exists()
+    }
+    assert found == set()
+
+
 @pytest.mark.parametrize("path", BESIDE, ids=name_of)
 def test_code_that_is_named_without_a_folder_stands_beside(path: Path) -> None:
     named = set(re.findall(r"`(\w+\.py)`", path.read_text(encoding="utf-8")))

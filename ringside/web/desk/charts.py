@@ -66,7 +66,7 @@ def weight_chart(
     """Return the chart of weights by day, one at least.
 
     `limits` are values with their words; `ahead` is the day of the show, with the low end, the
-    middle and the high end of what is foretold for it.
+    middle and the high end of its forecast.
     """
     days = [day for day, _ in points] + ([ahead[0]] if ahead else [])
     values = [value for _, value in points] + [value for value, _ in limits]

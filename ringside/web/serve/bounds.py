@@ -18,7 +18,7 @@ MOST_HEADERS = 32 * 1024  # the request line and all headers
 AHEAD = 64 * 1024  # of a request, gathered without a thread
 IN_KERNEL = 128 * 1024  # of an answer that nobody takes
 
-# All in seconds. Our app on a phone gives up after eight without progress.
+# All in seconds. Our app on a phone gives up after ten without progress.
 IDLE = 10  # for a connection on which nothing moves
 RECEIVED_IN = 30  # for a request, from its first byte to its last
 TAKEN_IN = 120  # for an answer

@@ -1,4 +1,4 @@
-// Checks a value against the declaration that the book gave out (ringside/book/fields.py), with the
+// Checks a value against the declaration that the book gave out (ringside/book/kinds/fields.py), with the
 // same rules, so that what cannot be kept is refused where it is typed. Returns why, or null.
 // tests/vectors/check.json holds the two together.
 

@@ -145,7 +145,7 @@ function forecastOf(line, recent, show) {
   return { kg, half: WIDER * halfWidth(line, daysBetween(recent[0].day, show)), days };
 }
 
-/** The middle and the ends of what is foretold for each day up to the show, for drawing: [{day, low, kg, high}].
+/** The middle and the ends of the forecast for each day up to the show, for drawing: [{day, low, kg, high}].
     The first is the last weighing's. */
 export function fan(weighings, forecast, steps = 8) {
   const last = lastOf(seriesOf(weighings));

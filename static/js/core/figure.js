@@ -1,6 +1,6 @@
 // A dog's line drawing, put together from the parts of figureparts.js. It is done on the phone and
 // not on the server, because a dog that was written down without a signal has to be drawn too, and
-// because the parts weigh a few kilobytes where 343 drawings would weigh a hundred times as much.
+// because the parts weigh a few kilobytes where a drawing for each breed would weigh a hundred times as much.
 
 import { band, between, curve, go, hair, lofted, path } from "./contour.js";
 import { BODIES, COATS, EARS, FORELEG, HEADS, HINDLEG, LEGS, TAILS, TOPLINES } from "./figureparts.js";

@@ -1,4 +1,4 @@
-// A small chart as SVG: weights by day, the limits, and what is foretold. State is told by shape: a dot was
+// A small chart as SVG: weights by day, the limits, and the forecast. State is told by shape: a dot was
 // weighed, a cross marks the day of the show, a dashed line is a limit.
 
 import { areaOf, frameOf, pathOf } from "../core/chart.js";
@@ -21,7 +21,7 @@ export function chartNode({ points, limits = [], fan = [], target = null, rows =
   const { width, height } = frame.size;
   const svg = drawn("svg", { class: "chart", viewBox: `0 0 ${width} ${height}`, role: "img", "aria-label": words });
   svg.append(...axes(rows.length ? { ...frame, rows } : frame, nameOf));
-  if (fan.length) svg.append(...foretold(frame, fan, target));
+  if (fan.length) svg.append(...ahead(frame, fan, target));
   for (const limit of limits) svg.append(...limitLine(frame, limit));
   svg.append(drawn("path", { class: "chart-line", d: pathOf(frame, points) }));
   svg.append(...points.map(([day, value]) => drawn("circle", { class: "chart-dot", ...at(frame, day, value), r: 4 })));
@@ -42,7 +42,7 @@ function axes({ size, edge, y, rows, columns }, nameOf) {
   ];
 }
 
-function foretold(frame, fan, target) {
+function ahead(frame, fan, target) {
   const ends = fan[fan.length - 1];
   const line = (name) => fan.map((one) => [one.day, one[name]]);
   const [x, y] = [frame.x(ends.day), frame.y(ends.kg)];

@@ -80,7 +80,7 @@ function drawing({ series, weighings, told, weights, unit, words, next }) {
     target: told.target?.kg ? to(told.target.kg) : null,
     words: [
       `Weight from ${from} to ${until}: ${range}.`,
-      words && `Foretold for ${sayDay(next.day)}: ${words}.`,
+      words && `Forecast for ${sayDay(next.day)}: ${words}.`,
       ...near.map((line) => `${line.words}.`),
     ]
       .filter(Boolean)
@@ -90,7 +90,7 @@ function drawing({ series, weighings, told, weights, unit, words, next }) {
 
 function chart(told) {
   const figure = fill(clone("chart"), { drawing: chartNode(told) });
-  return told.fan.length ? figure : fill(figure, { foretold: null });
+  return told.fan.length ? figure : fill(figure, { forecast: null });
 }
 
 function tableNode(series, forecast, next, unit) {
@@ -102,7 +102,7 @@ function tableNode(series, forecast, next, unit) {
   if (forecast) {
     const { kg, half } = forecast;
     const ends = `${tidy(inUnit(kg - half, "kg", unit))} to ${shown(kg + half)}`;
-    rows.push([`${sayDay(next.day)}, foretold`, ends, "–"]);
+    rows.push([`${sayDay(next.day)}, forecast`, ends, "–"]);
   }
   return fill(clone("weights"), { rows: rows.reverse().map(rowNode) });
 }

@@ -28,7 +28,7 @@ export function saidOf({ day, facing, hides, stickers }) {
     hides && "coat hides the outline",
     stickers && "stickers on the points",
   ];
-  return said.filter(Boolean).join(" · ") || "Nothing said of it";
+  return said.filter(Boolean).join(" · ") || "No details yet";
 }
 
 // Which side faces the camera is asked of these.

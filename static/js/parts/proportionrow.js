@@ -116,7 +116,7 @@ function pastNodes(measure, series) {
   const believed =
     Math.abs(change) > least
       ? `It has ${change > 0 ? "risen" : "fallen"} by ${moved}.`
-      : `Less than ${inWords(measure.unit, least)} is no sure change.`;
+      : `A change of less than ${inWords(measure.unit, least)} may be chance.`;
   const words = `${isYear ? "A year ago" : "Before"}, ${sayDay(then.day)}: ${withBounds(measure.unit, then)}. ${believed}`;
   return [text("p", words), seriesNode(measure, series)];
 }

@@ -221,7 +221,7 @@ function hints(atlas, { list, months, shots, isShort, asks }) {
     leaning.length && `${line("stand")} (${leaning.join(", ")})`,
     shots.some(({ photo }) => !(photo.values.focal35 > 0)) && line("camera"),
     months !== null && months < PUPPY && line("puppy"),
-    shots.length < 3 && "Three photos of one day, the dog stood again between them, are surer.",
+    shots.length < 3 && "Take three photos on one day and set the dog up anew before each: that is surer.",
     isTwice && line("ends"),
     isShort && line("face-risk"),
     isShort && line("face-signs"),
@@ -254,7 +254,7 @@ function sourceNode(atlas, { tem, count }) {
   const own = Object.keys(tem).length;
   const words = own
     ? `Your own error, from ${few(count, "photo")} marked twice, is used for ${few(own, "mark")}.`
-    : `How well you find a mark is assumed. Marked twice, blind: ${count} of the ${PAIRS} photos that tell it.`;
+    : `Your own error is not known yet: mark ${PAIRS} photos twice, the second time without seeing the first. Done: ${count}.`;
   return fill(clone("proportion-how"), {
     lines: [words, held(atlas.lines, "interval")?.says, held(atlas.lines, "people")?.says]
       .filter(Boolean)

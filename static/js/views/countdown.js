@@ -56,7 +56,7 @@ async function countdown({ id }) {
 
   function undo() {
     const { last } = taps;
-    if (taps.undo()) say(`Taken back: ${last}.`);
+    if (taps.undo()) say(`Undone: ${last}.`);
   }
 
   async function remove({ task }) {

@@ -75,7 +75,7 @@ async function enter({ id }) {
         name,
         words: first
           ? `from ${sayDay(first.from)}: ${first.name}${first.verdict === "may if" ? ", if" : ""}`
-          : "we know no class",
+          : "no class on record",
         icon: icon("onward"),
       });
       return on(row, "pick", () => {

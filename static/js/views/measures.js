@@ -207,7 +207,7 @@ function keptRow(row, redraw) {
   part(node, "remove").setAttribute("aria-label", `Remove ${words}`);
   return on(node, "remove", async () => {
     await store.write(row.kind, row.id, { deleted: true });
-    say("Removed. Settings, Removed brings it back.");
+    say("Removed. Bring it back in Settings, under Removed.");
     await redraw();
   });
 }

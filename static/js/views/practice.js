@@ -95,7 +95,7 @@ function rowNode(dog, { id, name, state, number, ready, sums }) {
 }
 
 function reasonNode({ name, sums, counts, named }) {
-  const facts = [readyWords(readiness(sums, Date.now())), STRICT[counts], named && "a result of late names it"];
+  const facts = [readyWords(readiness(sums, Date.now())), STRICT[counts], named && "named in a recent result"];
   return fill(clone("practice-reason"), { name: `${name}: `, words: `${facts.filter(Boolean).join("; ")}.` });
 }
 

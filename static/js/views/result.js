@@ -156,7 +156,7 @@ async function result({ id }) {
   function undo() {
     taps.undo();
     for (const name of TYPED) form.elements[name].value = String(shown(name) ?? "");
-    say("Taken back.");
+    say("Undone.");
   }
 
   // --- what is shown

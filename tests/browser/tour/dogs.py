@@ -123,7 +123,7 @@ def award_new(phone: TourPhone) -> None:
 
 @screen
 def measures(phone: TourPhone) -> None:
-    """A dog whose weight can be foretold, with its chart."""
+    """A dog whose weight can be forecast, with its chart."""
     phone.show(f"dog/{phone.dogs['Gustav']}/measures")
 
 
