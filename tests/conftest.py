@@ -7,10 +7,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from flask import Flask
 
 from tests import quick
-from tests.compiled import Remembered
+from tests.compiled import remembered
 from tests.postgres import Cluster, cluster, programs
 from tests.support import CERTUTIL, Server, failed_key, output_file
 
@@ -58,10 +57,11 @@ def pytest_runtest_makereport(
 
 
 @pytest.fixture(scope="session", autouse=True)
-def compile_templates_once() -> Iterator[None]:
-    """Compile a template once for all apps of this process."""
+def work_out_once() -> Iterator[None]:
+    """Work out once, for all apps of this process, what follows from the text of a file alone."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(Flask, "jinja_options", {"bytecode_cache": Remembered()})
+        for whose, name, what in remembered():
+            patch.setattr(whose, name, what)
         yield
 
 

@@ -10,20 +10,13 @@ from __future__ import annotations
 import gc
 import json
 import os
-import pickle
 import runpy
 import signal
 import sys
 import tempfile
 import time
-import tomllib
-from collections.abc import Callable
-from functools import cache, lru_cache, partial
 from pathlib import Path
 from typing import Any
-
-import brotli
-from flask import Flask
 
 import tests.https_demo  # noqa: F401  For what it reads.
 from ringside import files
@@ -34,7 +27,7 @@ from ringside.book.place import Place
 from ringside.demo import fill
 from ringside.knowledge import load
 from ringside.web.pocket import publish
-from tests.compiled import Remembered
+from tests.compiled import remembered
 
 
 def main() -> None:
@@ -52,14 +45,8 @@ def main() -> None:
 
 def remember() -> None:
     """Have what follows from the text of a file alone worked out once."""
-    brotli.compress = lru_cache(512)(brotli.compress)
-    Flask.jinja_options = {"bytecode_cache": Remembered()}
-    read = cache(partial(pickled, tomllib.loads))
-    tomllib.loads = lambda text: pickle.loads(read(text))  # who asks may change what it gets
-
-
-def pickled(function: Callable[[str], Any], text: str) -> bytes:
-    return pickle.dumps(function(text))
+    for whose, name, what in remembered():
+        setattr(whose, name, what)
 
 
 def visit() -> None:
