@@ -175,6 +175,12 @@ def plan(phone: Phone, dog: str, text: str) -> None:
     phone.until(lambda: phone.records("plan", text=text), "the plan is kept")
 
 
+def served_by(newer: Path, server: Server, start_server: Callable[..., Server]) -> Server:
+    """The book of a server that was stopped, served by the copy of the tree."""
+    env = {"PYTHONPATH": str(newer)}
+    return start_server("demo", data=server.data, port=server.port, cwd=newer, env=env)
+
+
 def test_old_phones_meet_a_new_kind(
     server: Server,
     newer: Path,
@@ -192,8 +198,7 @@ def test_old_phones_meet_a_new_kind(
     assert mine.changes("unsent")
 
     # Another version serves the book, and its phones write of what only they know.
-    env = {"PYTHONPATH": str(newer)}
-    later = start_server("demo", data=server.data, port=server.port, cwd=newer, env=env)
+    later = served_by(newer, server, start_server)
     take_up(mine.sync(later.data))
     assert [row["values"]["name"] for row in mine.records("dog") if row["id"] == dog] == [
         "Bramble the First"
@@ -235,3 +240,34 @@ def test_old_phones_meet_a_new_kind(
     assert sorted(found["plans"]) == sorted(["Table", texts[mine]])
     assert "Bramble the First" in found["dogs"]
     assert not any('"plan"' in page or "Stand on the" in page for page in found["helper"])
+
+
+def test_a_window_that_stays_behind_keeps_nothing_from_the_others(
+    server: Server,
+    newer: Path,
+    context: Callable[..., BrowserContext],
+    start_server: Callable[..., Server],
+    allowed_errors: list[str],
+) -> None:
+    allowed_errors.append(OUT_OF_REACH)
+    windows = context(**POCKET)
+    stays = Phone(windows.new_page(), server.url).open().ready_offline()
+    dog = stays.dogs["Bramble"]
+    server.stop()
+    later = served_by(newer, server, start_server)
+    other = Phone(windows.new_page(), server.url).open()
+    take_up(other.sync(later.data))
+    other.until(lambda: other.records("plan"), "the kennel's plan is here")
+    other.page.close()
+
+    # What is written now comes through the window that was not asked, which does not know it.
+    fresh = Phone(context(**POCKET).new_page(), server.url).open().ready_offline()
+    plan(fresh, dog, "Stand on the ramp.")
+    fresh.sync(later.data)
+    stays.sync(later.data)
+    assert {row["kind"] for row in stays.rows("parked")} == {"plan"}
+
+    again = Phone(windows.new_page(), server.url).open()
+    again.go(f"dog/{dog}/plans")
+    expect(again.page.get_by_label("Plan").first).to_have_value("Stand on the ramp.")
+    assert again.rows("parked") == []

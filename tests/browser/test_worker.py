@@ -421,6 +421,16 @@ def test_two_windows(proxy: Proxy, phone: Callable[..., Phone]) -> None:
 # --- the store
 
 
+# The store as a version with other declarations left it.
+OTHER_KINDS = """async () => {
+    const opened = indexedDB.open("ringside");
+    const db = await new Promise((resolve) => { opened.onsuccess = () => resolve(opened.result); });
+    const tx = db.transaction("meta", "readwrite");
+    tx.objectStore("meta").put({ key: "kinds", value: "others" });
+    await new Promise((done) => { tx.oncomplete = done; });
+    db.close();
+}"""
+
 # What can befall a transaction that writes: the connection is lost "before" or "under" it, once, as
 # on phones while the app is in the background; or the phone is "full", until it is not.
 MISHAP = """{
@@ -479,6 +489,21 @@ def test_no_room_left_in_the_ring(
     mine.until(lambda: len(mine.tick_states(walk)) == 3, "the taps were kept")
     mine.sync(server.data)
     assert_level(mine, server.data)
+
+
+def test_a_full_phone_reads_what_the_version_before_left(
+    server: Server, phone: Callable[..., Phone], allowed_errors: list[str]
+) -> None:
+    allowed_errors.append("phone is full")
+    mine = phone(server.url, before=MISHAP).open().ready_offline()
+    mine.page.evaluate(OTHER_KINDS)
+    mine.page.add_init_script("globalThis.mishap = 'full'")
+    mine.page.reload()
+    mine.station("Bramble", "Bite")
+    assert mine.meta("kinds") == "others"
+    mine.page.evaluate("globalThis.mishap = ''")
+    mine.write_note("There is room again.")
+    assert mine.meta("kinds") != "others"
 
 
 @pytest.mark.parametrize("how", ["before", "under"])

@@ -17,6 +17,9 @@ const REFUSED = [...LOST, "SecurityError", "NotAllowedError"];
 /** Whether an error says that the connection is gone. */
 export const isLost = (error) => LOST.includes(error?.name);
 
+/** Whether an error says that the phone is full. */
+export const isForRoom = (error) => error?.name === "QuotaExceededError";
+
 /** Run `work(tx)` in one transaction, and wait until what it writes is complete. */
 export const transact = database("ringside", 2, upgrade);
 
@@ -129,7 +132,7 @@ async function inOne(tx, work) {
 /** The same error in words that say what to do. `db` is missing if there was no opening it. */
 function worded(error, db) {
   const say = (words) => new DOMException(words, error.name);
-  if (error?.name === "QuotaExceededError") return say("This phone is full. Free some space and try again.");
+  if (isForRoom(error)) return say("This phone is full. Free some space and try again.");
   if (!REFUSED.includes(error?.name)) return error;
   if (db) return say("The phone closed Ringside's data. Close Ringside and open it again.");
   return say(

@@ -3,14 +3,13 @@
 
 import { place } from "../core/rows.js";
 import { kinds } from "../shipped.js";
-import { asked, beginning, getMeta, isLost, putMeta, transact } from "./db.js";
-import { Recount, Rows, ROWS } from "./rows.js";
+import { asked, beginning, getMeta, isForRoom, isLost, putMeta, transact } from "./db.js";
+import { ours, Recount, Rows, ROWS, shapeOf } from "./rows.js";
 
 const AT_ONCE = 1_000;
-// The build says in its page which declarations it has, so that nothing is fetched to know it.
-const wanted = () => document.documentElement.dataset.kinds;
 
 let getting = null;
+let isFull = false;
 
 /** Wait until the store can be used. */
 export function ready() {
@@ -19,7 +18,7 @@ export function ready() {
   return getting;
 }
 
-const isSettled = async () => (await transact(["meta"], "readonly", (tx) => getMeta(tx, "kinds"))) === wanted();
+const isSettled = async () => (await transact(["meta"], "readonly", (tx) => getMeta(tx, "kinds"))) === ours();
 
 async function getReady() {
   if (await isSettled()) return;
@@ -38,11 +37,9 @@ async function settle(declared) {
   await foldParked(declared);
   await transact(["meta"], "readwrite", (tx) => {
     putMeta(tx, "shapes", Object.fromEntries(Object.entries(declared).map(([name, kind]) => [name, shapeOf(kind)])));
-    putMeta(tx, "kinds", wanted());
+    putMeta(tx, "kinds", ours());
   });
 }
-
-const shapeOf = ({ about, also, newest, by, fields }) => JSON.stringify([about, also, newest, by, fields]);
 
 /** Put all rows of a kind in their places anew. Cut off at any point, it is simply done again. */
 async function placeAll(name, kind) {
@@ -94,8 +91,23 @@ export async function settleAnew() {
 
 /** `transact`, once the store can be used. What is read in one turn is read in one transaction. */
 export async function within(stores, mode, work, durability) {
+  if (mode === "readonly") {
+    await readable();
+    return readTogether(stores, work);
+  }
+  isFull = false;
   await ready();
-  return mode === "readonly" ? readTogether(stores, work) : transact(stores, mode, work, durability);
+  return transact(stores, mode, work, durability);
+}
+
+/** Wait until the store can be read: on a phone too full to put the rows in their places anew, as the
+    version before left them. The next write tries again. */
+async function readable() {
+  if (isFull) return;
+  await ready().catch((error) => {
+    if (!isForRoom(error)) throw error;
+    isFull = true;
+  });
 }
 
 /** @type {{stores: string[], work: (tx: any) => any, resolve: (found: any) => void, reject: (error: any) => void}[]} */

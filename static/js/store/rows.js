@@ -5,27 +5,36 @@
 // of what the phone showed before (anew.js).
 
 import { blank, foldCell, foldInto, joinCells, knows, ownerOf, packsOf, place, renameIn } from "../core/rows.js";
-import { asked, getMeta } from "./db.js";
+import { asked, getMeta, putMeta } from "./db.js";
 import { keepUp, markOf } from "./standings.js";
 
 export const ROWS = ["rows", "parked", "sums", "stale"];
+
+/** The build says in its page which declarations it has, so that nothing is fetched to know it. */
+export const ours = () => document.documentElement.dataset.kinds;
+
+/** What of a declaration the places of its rows depend on. */
+export const shapeOf = ({ about, also, newest, by, fields }) => JSON.stringify([about, also, newest, by, fields]);
 
 /** The rows that one transaction touches, read once and written once at the end. */
 export class Rows {
   #tx;
   #declared;
   #anew;
+  #isOurs;
   #held = new Map();
 
-  constructor(tx, declared, anew) {
+  constructor(tx, declared, anew, isOurs) {
     this.#tx = tx;
     this.#declared = declared;
     this.#anew = anew;
+    this.#isOurs = isOurs;
   }
 
   /** The rows of a transaction that has "meta" among its stores. */
   static async of(tx, declared) {
-    return new Rows(tx, declared, (await getMeta(tx, "anew")) ?? 0);
+    const [anew, settled] = await Promise.all(["anew", "kinds"].map((key) => getMeta(tx, key)));
+    return new Rows(tx, declared, anew ?? 0, settled === ours());
   }
 
   /** The row of a record, blank if there is none yet. Alter it in place. */
@@ -87,7 +96,20 @@ export class Rows {
     }
     await addUp(this.#tx, moved);
     await keepUp(this.#tx, marks);
+    if (!this.#isOurs) await this.#leaveToOthers();
     this.#held.clear();
+  }
+
+  // A window that stayed with its version, while another took up a newer one, parks what that one knows,
+  // and puts rows in place by declarations of its own: the other goes over them when it is opened next.
+  async #leaveToOthers() {
+    const shapes = (await getMeta(this.#tx, "shapes")) ?? {};
+    for (const { row } of this.#held.values()) {
+      const kind = this.#kind(row.kind);
+      if (kind) shapes[row.kind] = shapeOf(kind);
+    }
+    putMeta(this.#tx, "shapes", shapes);
+    putMeta(this.#tx, "kinds", "");
   }
 
   // Another version's kind may be called "constructor".

@@ -38,11 +38,12 @@ const addTo = (sums, mark) => ({ ...sums, ...addMark(sums, mark) });
 export const kept = (tx, keys) => Promise.all(keys.map((key) => asked(tx.objectStore("sums").get([KIND, key]))));
 
 /** The sums of one station from its marks, the newest first, as far back as they weigh anything. One that
-    is dated ahead counts when its day has come: until then the sums are not kept. */
+    is dated ahead counts when its day has come: until then the sums are not kept. Nor are they where `tx`
+    only reads. */
 export async function reckoned(tx, key) {
   const [marks, isWhole] = await newestMarks(tx, key, Date.now());
   const made = { kind: KIND, owner: key, ...marks.reduceRight(addMark, NOTHING) };
-  if (isWhole) tx.objectStore("sums").put(made);
+  if (isWhole && tx.mode === "readwrite") tx.objectStore("sums").put(made);
   return made;
 }
 
