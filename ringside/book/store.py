@@ -146,6 +146,21 @@ class Book:
         """Whether the rows are made as we declare them: another version may have come since."""
         return self.meta("kinds") == self.digest
 
+    def refuse_if_anothers(self) -> None:
+        """Raise BookUnavailable if another version has made the rows its own since we opened it."""
+        if not self.is_kept_by_us():
+            raise BookUnavailable(OTHER_VERSION)
+
+    @contextmanager
+    def reading(self) -> Iterator[None]:
+        """See the book as it was at the first query. Raises BookUnavailable as `writing` does.
+
+        A cursor passes what lies before it: it must not be of the rows of another version.
+        """
+        with self.database.snapshot():
+            self.refuse_if_anothers()
+            yield
+
     @contextmanager
     def writing(self) -> Iterator[None]:
         """Hold the one writer's lock: what is numbered inside is committed in that order.
@@ -153,8 +168,7 @@ class Book:
         Raises BookUnavailable if another version has made the rows its own since we opened it.
         """
         with self.database.writing():
-            if not self.is_kept_by_us():
-                raise BookUnavailable(OTHER_VERSION)
+            self.refuse_if_anothers()
             yield
         if self.trouble != DAMAGED:  # other pages may well be whole
             self.trouble = ""

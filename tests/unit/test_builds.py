@@ -19,6 +19,7 @@ from flask import Flask
 from ringside.app import Settings, create_app
 from ringside.book import devices
 from ringside.book.devices import HELPER, OWNER, Devices, views
+from ringside.book.feeds import Feeds
 from ringside.book.keeping import checks, open_book
 from ringside.book.kinds import KINDS, Kind, Seen, digest
 from ringside.book.kinds.fields import Choice, Day, FreeText, Ref, Words
@@ -215,8 +216,8 @@ def test_an_update_that_shows_no_more_leaves_a_helper_where_it_is(served: Served
 
 
 def test_who_sees_a_kind_is_part_of_what_names_the_view() -> None:
-    """The rows do not depend on it, so the books' digest cannot tell."""
-    assert digest(PRIVATE) == digest(OPEN)
+    """And of the book's digest: else a server would go on showing what an update made private."""
+    assert digest(PRIVATE) != digest(OPEN)
     assert views(PRIVATE)[HELPER].mark != views(OPEN)[HELPER].mark
     assert views(PRIVATE)[HELPER] == views(KINDS)[HELPER]
 
@@ -234,6 +235,57 @@ def test_a_server_of_another_version_says_so_and_takes_nothing(served: Served) -
     assert health.get_json()["reason"] == answer.get_json()["message"]
     with stale.session():
         assert stale.newest() == 0
+
+
+OTHERS: dict[str, tuple[Kinds, Kinds]] = {
+    "a kind more": (KINDS, OPEN),
+    "a kind less": (OPEN, KINDS),
+    "a kind that is for owners now": (OPEN, PRIVATE),
+}
+
+
+@pytest.mark.parametrize("case", OTHERS)
+def test_a_server_of_another_version_gives_nothing_out(case: str, served: Served) -> None:
+    """Else a phone's cursor would pass what it was not given, or a helper see what is private."""
+    before, after = OTHERS[case]
+    stale = served.by(before)
+    owner, helper = served.pair(OWNER), served.pair(HELPER)
+    made = owner.change("sketch", new_id(), "says", "A secret")
+    assert owner.sync(made).get_json()["taken"] == ids([made])
+    with stale.session():
+        feed = Feeds(stale).make(HELPER)
+    open_book(served.place, after).close()
+    owner.cursor = helper.cursor = ""
+    for phone, more in ((owner, {}), (owner, {"records": True}), (helper, {})):
+        answer = phone.sync(**more)
+        assert (answer.status_code, phone.cursor) == (503, "")
+        assert answer.get_json()["message"].startswith("Another version of Ringside has this book")
+    for path in ("/desk", "/api/calendar/all.ics", f"/api/photos/{'0' * 64}", "/healthz",
+                 f"/calendar/{feed}.ics"):  # fmt: skip
+        assert owner.get(path).status_code == 503, path
+    served.by(after)
+    page = owner.sync(records=True).get_json()
+    assert "A secret" in json.dumps([page["records"], page["changes"]])
+
+
+def test_a_book_taken_over_amid_a_sync_is_not_given_out(
+    served: Served, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    served.by(KINDS)
+    owner = served.pair(OWNER)
+    made = owner.change("dog", new_id(), "name", "Juniper")
+    append = Book.append
+
+    def overtaken(book: Book, *given: Any) -> Any:
+        receipt = append(book, *given)
+        open_book(served.place, PRIVATE).close()
+        return receipt
+
+    with monkeypatch.context() as patch:
+        patch.setattr(Book, "append", overtaken)
+        assert owner.sync(made).status_code == 503
+    served.by(PRIVATE)
+    assert owner.sync(made).get_json()["taken"] == ids([made])
 
 
 # --- The rows, in both databases
