@@ -8,6 +8,7 @@ import json
 import time
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import closing
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -16,8 +17,9 @@ import pytest
 import uuid6
 from flask import Flask
 
+from ringside import cli
 from ringside.app import Settings, create_app
-from ringside.book import devices
+from ringside.book import devices, keeping
 from ringside.book.devices import HELPER, OWNER, Devices, views
 from ringside.book.feeds import Feeds
 from ringside.book.keeping import checks, open_book
@@ -409,6 +411,64 @@ def test_a_kind_that_comes_brings_what_was_written_of_it_before(place: Place) ->
             change["value"] for change in made
         ]
     book.close()
+
+
+# --- Another version's commands, while a server has the book
+
+DOGLESS = {name: kind for name, kind in KINDS.items() if name != "dog"}
+
+
+@pytest.fixture
+def kept(place: Place) -> Iterator[Book]:
+    """A book that a server of another version has, with a dog that it does not know."""
+    book = open_book(place)
+    write(book, "dog", name="Juniper")
+    with book.session():
+        Devices(book).served_at("http://localhost:8470/")
+    book = reopened(book, DOGLESS)
+    before = copies(place)
+    with keeping.serving(place):
+        yield book
+    with book.session():
+        assert book.is_kept_by_us()
+    write(book, "show", name="Quarry")
+    assert copies(place) == before
+    book.close()
+
+
+def test_the_daily_copy_is_left_to_the_version_that_has_the_book(kept: Book) -> None:
+    assert keeping.daily(kept.place, date(2026, 11, 25)) is None
+
+
+def test_an_export_leaves_the_book_to_another_version(kept: Book, tmp_path: Path) -> None:
+    whole = tmp_path / "all.json"
+    assert keeping.export(kept.place, whole).changes == 1
+    assert "Juniper" in whole.read_text(encoding="utf-8")
+
+
+def test_a_copy_leaves_the_book_to_another_version(kept: Book, tmp_path: Path) -> None:
+    back = Place(tmp_path / "back")
+    keeping.restore(back, keeping.backup(kept.place, tmp_path / "copy.db"))
+    with closing(open_book(back)) as book, book.session():
+        assert [dog["name"] for dog in book.records("dog").values()] == ["Juniper"]
+
+
+def test_a_table_of_the_records_leaves_the_book_to_another_version(
+    kept: Book, tmp_path: Path
+) -> None:
+    assert keeping.export_csv(kept.place, tmp_path / "csv") == 1
+    assert "Juniper" in (tmp_path / "csv" / "dog.csv").read_text(encoding="utf-8")
+    assert not list(kept.place.data.glob(".*"))
+
+
+def test_a_check_and_a_code_leave_the_book_to_another_version(
+    kept: Book, capsys: pytest.CaptureFixture[str]
+) -> None:
+    named = ["--data", str(kept.place.data), "--database", kept.place.url]
+    assert cli.main(["check", *named]) == 0
+    assert "opens; 1 changes, 0 dogs" in capsys.readouterr().out
+    assert cli.main(["pair", *named]) == 2
+    assert "Pair with that version" in capsys.readouterr().err
 
 
 # --- Who begins is given the records, and beside them all that no record holds

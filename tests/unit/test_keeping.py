@@ -1098,6 +1098,15 @@ def test_a_format_nobody_can_bring_on_is_left_alone(
     assert files(old.data) == {FILE_NAME}
 
 
+def test_what_only_reads_a_book_leaves_its_format(old: Place, tmp_path: Path) -> None:
+    before = old.file.read_bytes()
+    for read in (keeping.export, keeping.export_csv):
+        with pytest.raises(BookError, match="start `ringside serve`, which brings it to format"):
+            read(old, tmp_path / "out")
+    assert old.file.read_bytes() == before
+    assert files(tmp_path) == {f"data/{FILE_NAME}", "data/in-use.lock"}
+
+
 # --- JSON
 
 
