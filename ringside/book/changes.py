@@ -79,15 +79,26 @@ def value_problem(change: Change, field: Field | None) -> str | None:
     return f"The {change['field']} of this {change['kind']} {reason}." if reason else None
 
 
-def _unknown_problem(change: Change) -> str | None:
+def log_problem(change: Change) -> str | None:
+    """Return why no log can hold what `change` sets, None if one can.
+
+    Another version may have declared it, and with other bounds.
+    """
     for key in ("kind", "field"):
         if not isinstance(change[key], str) or not NAME.fullmatch(change[key]):
             return f"The {key} must be a word of small letters, digits and underscores."
     try:
-        text = _STRICT.encode(change["value"])
-        size = len(text.encode())
+        _STRICT.encode(change["value"]).encode()
     except (ValueError, RecursionError):
         return "The value is not JSON that can be saved."
+    return None
+
+
+def _unknown_problem(change: Change) -> str | None:
+    reason = log_problem(change)
+    if reason:
+        return reason
+    size = len(as_text(change["value"]).encode())
     return None if size <= MOST_TEXT_BYTES else f"The value has more than {MOST_TEXT_BYTES} bytes."
 
 

@@ -175,17 +175,18 @@ class Book:
 
     # --- taking changes in
 
-    def append(self, incoming: Iterable[Any], now: int) -> Receipt:
+    def append(self, incoming: Iterable[Any], now: int, from_log: bool = False) -> Receipt:
         """Keep what is new of `incoming` (parsed JSON), at `now` (ms). All or nothing is stored.
 
         A change that is known already counts as taken. One that cannot be kept is refused with
-        a reason. One with a known id but other content is kept apart and refused.
+        a reason; of those `from_log`, which some version took once, what this one does not allow
+        is kept and not folded. One with a known id but other content is kept apart and refused.
         """
         receipt = Receipt()
         formed = list(sift(incoming, receipt))
         if formed:
             with self.writing():
-                taken = take(self.database, self.projection, formed, now, receipt)
+                taken = take(self.database, self.projection, formed, now, receipt, from_log)
                 if any(edit[0] in self._packed for edit in taken.edits):
                     self.set_meta("packed", str(self.newest()))
                 if taken.has_strange:

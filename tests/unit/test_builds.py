@@ -471,6 +471,38 @@ def test_a_check_and_a_code_leave_the_book_to_another_version(
     assert "Pair with that version" in capsys.readouterr().err
 
 
+# --- What a newer version allows, and this one does not
+
+WIDER = with_kind(
+    dataclasses.replace(
+        KINDS["dog"], fields={**KINDS["dog"].fields, "sex": Choice(("dog", "bitch", "unsure"))}
+    )
+)
+
+
+def test_an_export_of_what_a_newer_version_allowed_is_imported(
+    place: Place, tmp_path: Path, new_database: Callable[[], str]
+) -> None:
+    """After a rollback: the log holds it still, and the rows once the version comes again."""
+    book = open_book(place, WIDER)
+    dog = write(book, "dog", name="Juniper", sex="unsure")
+    book = reopened(book, KINDS)
+    book.close()
+    whole, again = tmp_path / "all.json", tmp_path / "again.json"
+    keeping.export(place, whole)
+    there = Place(tmp_path / "there", new_database())
+    assert keeping.import_(there, whole).new == 2
+    assert keeping.import_(place, whole).known == 2
+    keeping.export(there, again)
+    assert again.read_bytes() == whole.read_bytes()
+    with closing(open_book(there)) as book, book.session():
+        assert book.record("dog", dog) == {"name": "Juniper"}
+        assert book.meta("strange") == "1"
+        assert checks.is_as_its_log(book)
+    with closing(open_book(there, WIDER)) as book, book.session():
+        assert book.record("dog", dog) == {"name": "Juniper", "sex": "unsure"}
+
+
 # --- Who begins is given the records, and beside them all that no record holds
 
 SHORT = with_kind(

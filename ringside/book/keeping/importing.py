@@ -110,7 +110,7 @@ class _Taking:
     def _append(self, run: list[dict[str, Any]]) -> None:
         # By their stamps as the book gave them, at a time when none of them leads.
         now = clock.ms(run[-1]["stamp"])
-        receipt = self.book.append([as_sent(change) for change in run], now)
+        receipt = self.book.append([as_sent(change) for change in run], now, from_log=True)
         for key, reason in receipt.refused.items():
             self._refuse(key, reason)
         if receipt.restamped:
