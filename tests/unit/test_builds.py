@@ -24,7 +24,7 @@ from ringside.book.devices import HELPER, OWNER, Devices, views
 from ringside.book.feeds import Feeds
 from ringside.book.keeping import checks, open_book
 from ringside.book.kinds import KINDS, Kind, Seen, digest
-from ringside.book.kinds.fields import Choice, Day, FreeText, Ref, Words
+from ringside.book.kinds.fields import MOST_TEXT_BYTES, Choice, Day, FreeText, Ref, Words
 from ringside.book.place import Place
 from ringside.book.store import Book
 from ringside.knowledge import Knowledge
@@ -501,6 +501,31 @@ def test_an_export_of_what_a_newer_version_allowed_is_imported(
         assert checks.is_as_its_log(book)
     with closing(open_book(there, WIDER)) as book, book.session():
         assert book.record("dog", dog) == {"name": "Juniper", "sex": "unsure"}
+
+
+NOTELESS = {name: kind for name, kind in KINDS.items() if name != "note"}
+
+
+@pytest.mark.parametrize("sign", ["\n", '"', "\x01", "\U0001f415"], ids=repr)
+def test_the_longest_text_of_a_kind_that_is_not_known_is_taken(
+    sign: str, place: Place, tmp_path: Path
+) -> None:
+    text, device = sign * (MOST_TEXT_BYTES // len(sign.encode())), new_id()
+    stamp = f"{NOW:012x}-0000-{device[-12:]}"
+    made = {"id": new_id(), "kind": "note", "record": new_id(), "field": "text", "value": text,
+            "stamp": stamp, "base": "", "device": device}  # fmt: skip
+    book = open_book(place, NOTELESS)
+    with book.session():
+        assert not book.append([made], NOW).refused
+        book.append([{**made, "value": f"{text[1:]}."}], NOW)  # kept apart
+    book = reopened(book, KINDS)
+    with book.session():
+        assert book.record("note", made["record"]) == {"text": text}
+    book.close()
+    whole = tmp_path / "all.json"
+    keeping.export(place, whole)
+    assert keeping.import_(Place(tmp_path / "again"), whole).new == 1
+    keeping.restore(Place(tmp_path / "back"), keeping.backup(place, tmp_path / "copy.db"))
 
 
 # --- Who begins is given the records, and beside them all that no record holds

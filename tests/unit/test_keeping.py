@@ -26,6 +26,7 @@ import pytest
 import uuid6
 
 from ringside import cli
+from ringside.book import changes as rules
 from ringside.book import clock, keeping
 from ringside.book.devices import HELPER, OWNER, Devices, Holder, Paired
 from ringside.book.keeping import open_book
@@ -1206,6 +1207,23 @@ def test_an_import_that_fails_puts_no_breed_file_there(
     assert own(new) == OWN
 
 
+def test_a_value_nested_as_deep_as_former_versions_took_comes_back(
+    place: Place, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """From a copy and from an export: what an owner's phone once sent spoils neither."""
+    book = open_book(place)
+    made = change(json.loads("[" * 800 + "]" * 800), NOW + 99, field="horns")
+    with book.session(), monkeypatch.context() as patch:
+        patch.setattr(rules, "MOST_UNKNOWN_DEPTH", 999)
+        assert book.append([made], NOW + 99).taken == [made["id"]]
+    book.close()
+    target, there, back = tmp_path / "all.json", Place(tmp_path / "new"), Place(tmp_path / "back")
+    number = keeping.export(place, target).changes
+    assert keeping.import_(there, target).new == number
+    keeping.restore(back, keeping.backup(place))
+    assert everything(there) == everything(back) == everything(place)
+
+
 def test_taken_in_again_nothing_is_doubled(place: Place, tmp_path: Path) -> None:
     target = tmp_path / "all.json"
     number = keeping.export(place, target).changes
@@ -1322,7 +1340,10 @@ def test_a_spoiled_export_changes_nothing(place: Place, tmp_path: Path) -> None:
         with pytest.raises(BookError, match=words):
             keeping.import_(new, target)
         assert everything(new) == before, case
-    for content in (b"", b"{", b"\xff\xfe", b"[" * 100_000):
+    deep = b"[" * 5_000 + b"]" * 5_000
+    in_it = json.dumps(data).encode().replace(b'"From the desk"', deep)
+    assert deep in in_it
+    for content in (b"", b"{", b"\xff\xfe", b"[" * 100_000, in_it):
         target.write_bytes(content)
         with pytest.raises(BookError, match="not complete JSON"):
             keeping.import_(new, target)

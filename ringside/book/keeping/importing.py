@@ -43,7 +43,7 @@ def import_(place: Place, source: Path) -> Imported:
 
     Of own breed files those that are missing here; one that differs is left as it is.
     """
-    with files.told("The import"):
+    with files.told("The import", RecursionError):
         data = read(source)
         folder = place.own_breeds
         with locks.alone(place), opened_book(place, begin_if_none) as book:

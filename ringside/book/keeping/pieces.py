@@ -1,6 +1,7 @@
 """JSON read piece by piece, each within bounds: what a file may be is not known before.
 
 Python's own reader takes a text whole and builds all of it: a file of gigabytes fills the memory.
+How deep it goes is what Python can read: former versions took values as deep as that into books.
 """
 
 from __future__ import annotations
@@ -11,7 +12,6 @@ from typing import Any, NoReturn, TextIO
 
 # The longest there is: a breed file of 256 kB whose every byte is written as \u00XX.
 MOST_PIECE = 2 * 1024 * 1024  # characters
-MOST_NESTED = 100
 _BLANK = " \t\n\r"
 
 
@@ -48,7 +48,7 @@ class Pieces:
         if end - self._at > MOST_PIECE:
             self._fail(f"longer than {MOST_PIECE:,} characters", self._at)
         self.length, self._at = end - self._at, end
-        return shallow(found)
+        return found
 
     def members(self) -> Iterator[str]:
         """Give the keys of the object that comes next; before the next one, take its value."""
@@ -107,20 +107,6 @@ def parsed(text: str) -> Any:
     if len(text) > MOST_PIECE:
         raise ValueError(f"longer than {MOST_PIECE:,} characters")
     try:
-        return shallow(_DECODER.decode(text))
+        return _DECODER.decode(text)
     except RecursionError:
         raise ValueError("nested too deep") from None
-
-
-def shallow(value: Any) -> Any:
-    """Return `value`. Raises ValueError if it is nested deeper than others can go into it."""
-    level = [value]
-    for _ in range(MOST_NESTED):
-        level = [part for one in level if isinstance(one, dict | list) for part in _within(one)]
-        if not level:
-            return value
-    raise ValueError("nested too deep")
-
-
-def _within(one: dict[str, Any] | list[Any]) -> Any:
-    return one.values() if isinstance(one, dict) else one
