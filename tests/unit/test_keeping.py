@@ -922,6 +922,18 @@ def test_a_hostile_copy_is_refused_and_does_no_harm(
     assert files(tmp_path) - there <= {f"data/{keeping.locks.LOCK}"}
 
 
+@pytest.mark.parametrize("value", ["[1e999]", "-1e999", "Infinity", "NaN", "[" * 5_000], ids=len)
+def test_a_value_that_no_export_could_hold_is_not_restored(
+    place: Place, value: str, tmp_path: Path
+) -> None:
+    copy = keeping.backup(place, tmp_path / "copy.db")
+    with closing(sqlite3.connect(copy)) as db:
+        db.execute("UPDATE change SET value = ? WHERE seq = 1", (value,))
+        db.commit()
+    with pytest.raises(BookError, match="row 1 of change, its value is not JSON"):
+        keeping.restore(Place(tmp_path / "new"), copy)
+
+
 def test_a_broken_book_is_replaced_with_its_breed_files_kept_beside(place: Place) -> None:
     put(place, {"fen-hound.toml": FEN})
     copy = keeping.backup(place)
@@ -1343,7 +1355,8 @@ def test_a_spoiled_export_changes_nothing(place: Place, tmp_path: Path) -> None:
     deep = b"[" * 5_000 + b"]" * 5_000
     in_it = json.dumps(data).encode().replace(b'"From the desk"', deep)
     assert deep in in_it
-    for content in (b"", b"{", b"\xff\xfe", b"[" * 100_000, in_it):
+    endless = in_it.replace(deep, b"1e999")
+    for content in (b"", b"{", b"\xff\xfe", b"[" * 100_000, in_it, endless):
         target.write_bytes(content)
         with pytest.raises(BookError, match="not complete JSON"):
             keeping.import_(new, target)

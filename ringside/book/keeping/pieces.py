@@ -7,6 +7,7 @@ How deep it goes is what Python can read: former versions took values as deep as
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Iterator
 from typing import Any, NoReturn, TextIO
 
@@ -96,10 +97,17 @@ class Pieces:
 
 
 def _refuse(word: str) -> NoReturn:
-    raise ValueError(f"{word} is not JSON")
+    raise ValueError(f"{word} is not JSON that can be saved")
 
 
-_DECODER = json.JSONDecoder(parse_constant=_refuse)
+def _finite(digits: str) -> float:
+    number = float(digits)
+    if math.isinf(number):
+        _refuse(digits[:20])
+    return number
+
+
+_DECODER = json.JSONDecoder(parse_constant=_refuse, parse_float=_finite)
 
 
 def parsed(text: str) -> Any:
