@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from json.encoder import encode_basestring as _quoted
 from operator import itemgetter
 from typing import Any
@@ -21,6 +21,10 @@ WRONG_KEYS = f"A change has exactly the keys {', '.join(KEYS)}."
 FORM = re.compile(" ".join([UUID.pattern] * 3 + [clock.STAMP.pattern]))
 
 NAME = re.compile(r"[a-z][a-z0-9_]{0,39}")
+# JSON takes up to six bytes for one of a text (\u0001): whatever text a newer version allows is
+# taken. How deep a value may be is far less than what reads a log can go.
+MOST_UNKNOWN_BYTES = 8 * MOST_TEXT_BYTES
+MOST_UNKNOWN_DEPTH = 50
 
 Change = dict[str, Any]
 
@@ -79,16 +83,40 @@ def value_problem(change: Change, field: Field | None) -> str | None:
     return f"The {change['field']} of this {change['kind']} {reason}." if reason else None
 
 
-def _unknown_problem(change: Change) -> str | None:
+def log_problem(change: Change) -> str | None:
+    """Return why no log can hold what `change` sets, None if one can.
+
+    Another version may have declared it, and with other bounds.
+    """
     for key in ("kind", "field"):
         if not isinstance(change[key], str) or not NAME.fullmatch(change[key]):
             return f"The {key} must be a word of small letters, digits and underscores."
     try:
-        text = _STRICT.encode(change["value"])
-        size = len(text.encode())
+        _STRICT.encode(change["value"]).encode()
     except (ValueError, RecursionError):
         return "The value is not JSON that can be saved."
-    return None if size <= MOST_TEXT_BYTES else f"The value has more than {MOST_TEXT_BYTES} bytes."
+    return None
+
+
+def _unknown_problem(change: Change) -> str | None:
+    reason = log_problem(change)
+    if reason:
+        return reason
+    if _is_too_deep(change["value"]):
+        return f"The value is nested more than {MOST_UNKNOWN_DEPTH} deep."
+    is_short = len(as_text(change["value"]).encode()) <= MOST_UNKNOWN_BYTES
+    return None if is_short else f"The value has more than {MOST_UNKNOWN_BYTES} bytes."
+
+
+def _is_too_deep(value: Any) -> bool:
+    level = [value]
+    for _ in range(MOST_UNKNOWN_DEPTH):
+        level = [part for one in level if isinstance(one, dict | list) for part in _within(one)]
+    return any(isinstance(one, dict | list) for one in level)
+
+
+def _within(one: dict[str, Any] | list[Any]) -> Iterable[Any]:
+    return one.values() if isinstance(one, dict) else one
 
 
 def as_text(value: Any) -> str:

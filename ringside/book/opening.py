@@ -63,14 +63,16 @@ class Care:
 
     `begin` hears whether there is a book, before one is made. `bring_on` brings an older format to
     the present one, after a copy. `set_aside` copies a book whose rows are made anew next, because
-    another version made them; `tell` hears how far that is. `way_back` says how to come back to a
-    copy of a book that cannot be read.
+    another version made them; `tell` hears how far that is. With `leaves_rows` they stay as they
+    are: that version may be serving them. `way_back` says how to come back to a copy of a book that
+    cannot be read.
     """
 
     begin: Callable[[Book, bool], None] = begin_if_none
     bring_on: Callable[[Book, int], None] = refuse_old
     set_aside: Callable[[Book], None] = leave
     tell: Told = unheard
+    leaves_rows: bool = False
     way_back: Callable[[Place], str] = no_way
 
 
@@ -148,7 +150,7 @@ def _prepare(book: Book, care: Care) -> None:
             book.db.create_tables(missing)
     _add_columns(book)
     book.learn_id()
-    if book.meta("kinds") != book.digest:
+    if not book.is_kept_by_us() and not care.leaves_rows:
         if not is_brought_on and book.newest():
             care.set_aside(book)
         book.rebuild(care.tell)

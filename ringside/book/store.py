@@ -146,6 +146,21 @@ class Book:
         """Whether the rows are made as we declare them: another version may have come since."""
         return self.meta("kinds") == self.digest
 
+    def refuse_if_anothers(self) -> None:
+        """Raise BookUnavailable if another version has made the rows its own since we opened it."""
+        if not self.is_kept_by_us():
+            raise BookUnavailable(OTHER_VERSION)
+
+    @contextmanager
+    def reading(self) -> Iterator[None]:
+        """See the book as it was at the first query. Raises BookUnavailable as `writing` does.
+
+        A cursor passes what lies before it: it must not be of the rows of another version.
+        """
+        with self.database.snapshot():
+            self.refuse_if_anothers()
+            yield
+
     @contextmanager
     def writing(self) -> Iterator[None]:
         """Hold the one writer's lock: what is numbered inside is committed in that order.
@@ -153,25 +168,25 @@ class Book:
         Raises BookUnavailable if another version has made the rows its own since we opened it.
         """
         with self.database.writing():
-            if not self.is_kept_by_us():
-                raise BookUnavailable(OTHER_VERSION)
+            self.refuse_if_anothers()
             yield
         if self.trouble != DAMAGED:  # other pages may well be whole
             self.trouble = ""
 
     # --- taking changes in
 
-    def append(self, incoming: Iterable[Any], now: int) -> Receipt:
+    def append(self, incoming: Iterable[Any], now: int, from_log: bool = False) -> Receipt:
         """Keep what is new of `incoming` (parsed JSON), at `now` (ms). All or nothing is stored.
 
         A change that is known already counts as taken. One that cannot be kept is refused with
-        a reason. One with a known id but other content is kept apart and refused.
+        a reason; of those `from_log`, which some version took once, what this one does not allow
+        is kept and not folded. One with a known id but other content is kept apart and refused.
         """
         receipt = Receipt()
         formed = list(sift(incoming, receipt))
         if formed:
             with self.writing():
-                taken = take(self.database, self.projection, formed, now, receipt)
+                taken = take(self.database, self.projection, formed, now, receipt, from_log)
                 if any(edit[0] in self._packed for edit in taken.edits):
                     self.set_meta("packed", str(self.newest()))
                 if taken.has_strange:

@@ -79,9 +79,11 @@ class Taking:
         formed: list[dict[str, Any]],
         now: int,
         receipt: Receipt,
+        from_log: bool,
     ) -> None:
         """Look up what the log knows of the changes `formed`, which came at `now` (ms)."""
         self.database, self.kinds, self.now, self.receipt = database, kinds, now, receipt
+        self.from_log = from_log
         # In the order they were made, so that those which get a stamp here keep that order.
         self.formed = sorted(formed, key=itemgetter("stamp"))
         ids = [change["id"] for change in formed]
@@ -124,6 +126,8 @@ class Taking:
         known = self.known.get(change["id"])
         if known:
             return self._known(change, known, reason)
+        if reason and self.from_log:
+            reason, declared = rules.log_problem(change), None
         return reason or self._new(change, declared is not None)
 
     def _known(self, change: dict[str, Any], known: Row, reason: str | None) -> str | None:
@@ -182,8 +186,12 @@ def take(
     formed: list[dict[str, Any]],
     now: int,
     receipt: Receipt,
+    from_log: bool = False,
 ) -> Taken:
-    """Take in the changes `formed` at `now` (ms) and return what they edit; `receipt` tells."""
-    taken = Taking(database, projection.kinds, formed, now, receipt).run()
+    """Take in the changes `formed` at `now` (ms) and return what they edit; `receipt` tells.
+
+    What is `from_log` some version took once: what this one does not allow is not folded.
+    """
+    taken = Taking(database, projection.kinds, formed, now, receipt, from_log).run()
     projection.fold(taken.edits)
     return taken

@@ -53,7 +53,8 @@ def _check(options: argparse.Namespace) -> int:
     result = _check_knowledge(place.own_breeds if options.data else None, options.all)
     if options.data or options.database:
         keeping.need(place)
-        _check_book(keeping.open_book(place))
+        with keeping.opened_as_it_is(place) as book:
+            _check_book(book)
     return result
 
 
@@ -102,9 +103,8 @@ def _check_text(file: Path, name: str, standard: str) -> int:
 
 
 def _check_book(book: Book) -> None:
-    """Open a book and print what is in it. Raises BookError."""
-    with book.session():
-        newest, dogs = book.newest(), len(book.records("dog"))
+    """Print what is in a book that was opened."""
+    newest, dogs = book.newest(), len(book.records("dog"))
     print(f"\nBook: {book.place} opens; {newest} changes, {dogs} dogs.")
 
 

@@ -22,14 +22,17 @@ def add(commands: Commands) -> None:
 def _pair(options: argparse.Namespace) -> int:
     place = place_of(options)
     keeping.need(place)
-    with keeping.serving(place):
-        book = keeping.open_book(place)
-        with book.session():
-            devices = Devices(book)
-            address = devices.address()
-            if not address:
-                raise Trouble("This book has never been served. Start `ringside serve` first.")
-            show_offer(devices.offer(options.role, clock.wall()), address)
+    with keeping.serving(place), keeping.opened_as_it_is(place) as book:
+        devices = Devices(book)
+        address = devices.address()
+        if not address:
+            raise Trouble("This book has never been served. Start `ringside serve` first.")
+        if not book.is_kept_by_us():
+            raise Trouble(
+                "Another version of Ringside has this book. Pair with that version, or start "
+                "`ringside serve` with this one first."
+            )
+        show_offer(devices.offer(options.role, clock.wall()), address)
     return 0
 
 

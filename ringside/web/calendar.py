@@ -28,6 +28,7 @@ def make_calendar(door: Door, knowledge: Callable[[], Knowledge]) -> Blueprint:
             role = feeds.role_of(secret)
             if role is None:
                 abort(404)
+            book.refuse_if_anothers()  # the door lets everybody ask for a feed
             return _answer(_agenda(role).of_all())
 
     @routes.get("/api/calendar/all.ics")

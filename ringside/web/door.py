@@ -100,7 +100,7 @@ class Door:
 
     def guard(self) -> ResponseReturnValue | None:
         """Turn away who may not see what was asked for, before a body is read; a new page is
-        closed by itself."""
+        closed by itself. Raises BookUnavailable where another version keeps the book by now."""
         if request.endpoint is None:
             return None
         if request.endpoint in PUBLIC:
@@ -109,6 +109,8 @@ class Door:
             return None
         visitor = g.get("visitor") or self._visitor_now()  # `caller` may have looked just now
         if visitor.role == OWNER or (visitor.role and request.endpoint in MEMBERS):
+            with self.book.session():
+                self.book.refuse_if_anothers()
             return None
         if request.method == "GET" and not request.path.startswith("/api/"):
             # To one place, whatever was asked for: nobody can be sent on to elsewhere.

@@ -90,10 +90,13 @@ def _answer(book: Book, shelf: PackShelf, asked: SyncRequest, visitor: Visitor, 
         else:
             allowed.append(change)
     receipt = book.append(allowed, now)
-    page = book.seen(
-        visitor.view,
-        Asked(asked.cursor, receipt.taken, asked.most, asked.size, asked.records),
-    )
+    with book.reading():
+        page = book.seen(
+            visitor.view,
+            Asked(asked.cursor, receipt.taken, asked.most, asked.size, asked.records),
+        )
+        # Packs come with the last page: before it the phone does not know all its dogs.
+        packs = {} if page.more else {"packs": shelf.offer(book, asked.packs)}
     answer: dict[str, Any] = {
         "protocol": PROTOCOL,
         "version": __version__,
@@ -106,8 +109,6 @@ def _answer(book: Book, shelf: PackShelf, asked: SyncRequest, visitor: Visitor, 
         "more": page.more,
         "anew": page.anew,
     }
-    # Packs come with the last page: before it the phone does not know all its dogs.
-    packs = {} if page.more else {"packs": shelf.offer(book, asked.packs)}
     return f"{as_json(answer | packs)[:-1]},{page.as_json()}}}"
 
 

@@ -69,13 +69,15 @@ class Builds(Kennel):
 
     @rule(is_newer=st.booleans())
     def book_is_served_by_another_build(self, is_newer: bool) -> None:
-        """One that goes on serving with the build before writes no more."""
+        """One that goes on serving with the build before writes no more, and gives nothing out."""
         before = self.book
         self.kinds = NEWER if is_newer else OLDER
         self.book = self.opened()
         if self.book.digest != before.digest:
             with before.session(), pytest.raises(BookUnavailable):
                 before.write_down("dog", [{"name": "Nobody"}], self.now)
+            with before.session(), pytest.raises(BookUnavailable), before.reading():
+                pass
         before.close()
 
     # --- what must hold

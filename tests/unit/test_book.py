@@ -157,13 +157,31 @@ def test_one_bad_change_does_not_spoil_the_rest(book: Book) -> None:
     assert "exactly the keys" in receipt.refused[""]
 
 
+def nested(depth: int, *within: Any) -> Any:
+    """Lists in each other, and what is in the last one."""
+    value: Any = list(within)
+    for _ in range(depth - 1):
+        value = [value]
+    return value
+
+
+@pytest.mark.parametrize("value", [nested(50), nested(50, 7), ["é" * 262_142]], ids=range(3))
+def test_what_is_not_known_is_taken_up_to_its_bounds(value: Any, book: Book) -> None:
+    made = change(value, kind="cat")
+    assert book.append([made], NOW).taken == [made["id"]]
+    assert book.page("").changes == [made]
+
+
 LONG_TEXT = "é" * 32_769
 BAD: dict[str, tuple[Change, str]] = {
     "kind that is no word": (change(kind="a cat"), "The kind must be a word"),
     "kind of no type": (change(kind=["dog"]), "The kind must be a word"),
     "field that is no word": (change(field="__proto__"), "The field must be a word"),
     "field of no type": (change(field=None), "The field must be a word"),
-    "unknown and more than 64 kB": (change(["é" * 32_769], kind="cat"), "more than 65536 bytes"),
+    "unknown and more than 512 kB": (change(["é" * 262_143], kind="cat"), "more than 524288 bytes"),
+    "unknown and 51 deep": (change(nested(51), kind="cat"), "nested more than 50 deep"),
+    "unknown and 51 deep with a value": (change(nested(51, 7), field="horns"), "more than 50 deep"),
+    "unknown and deeper than anybody reads": (change(nested(600, {}), kind="cat"), "50 deep"),
     "unknown and half a character": (change({"a": "\ud800"}, kind="cat"), "not JSON"),
     "unknown and no number": (change(float("nan"), field="horns"), "not JSON"),
     "wrong type": (change(7), "must be text"),

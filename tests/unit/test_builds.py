@@ -8,6 +8,7 @@ import json
 import time
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import closing
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -16,12 +17,14 @@ import pytest
 import uuid6
 from flask import Flask
 
+from ringside import cli
 from ringside.app import Settings, create_app
-from ringside.book import devices
+from ringside.book import devices, keeping
 from ringside.book.devices import HELPER, OWNER, Devices, views
+from ringside.book.feeds import Feeds
 from ringside.book.keeping import checks, open_book
 from ringside.book.kinds import KINDS, Kind, Seen, digest
-from ringside.book.kinds.fields import Choice, Day, FreeText, Ref, Words
+from ringside.book.kinds.fields import MOST_TEXT_BYTES, Choice, Day, FreeText, Ref, Words
 from ringside.book.place import Place
 from ringside.book.store import Book
 from ringside.knowledge import Knowledge
@@ -215,8 +218,8 @@ def test_an_update_that_shows_no_more_leaves_a_helper_where_it_is(served: Served
 
 
 def test_who_sees_a_kind_is_part_of_what_names_the_view() -> None:
-    """The rows do not depend on it, so the books' digest cannot tell."""
-    assert digest(PRIVATE) == digest(OPEN)
+    """And of the book's digest: else a server would go on showing what an update made private."""
+    assert digest(PRIVATE) != digest(OPEN)
     assert views(PRIVATE)[HELPER].mark != views(OPEN)[HELPER].mark
     assert views(PRIVATE)[HELPER] == views(KINDS)[HELPER]
 
@@ -234,6 +237,57 @@ def test_a_server_of_another_version_says_so_and_takes_nothing(served: Served) -
     assert health.get_json()["reason"] == answer.get_json()["message"]
     with stale.session():
         assert stale.newest() == 0
+
+
+OTHERS: dict[str, tuple[Kinds, Kinds]] = {
+    "a kind more": (KINDS, OPEN),
+    "a kind less": (OPEN, KINDS),
+    "a kind that is for owners now": (OPEN, PRIVATE),
+}
+
+
+@pytest.mark.parametrize("case", OTHERS)
+def test_a_server_of_another_version_gives_nothing_out(case: str, served: Served) -> None:
+    """Else a phone's cursor would pass what it was not given, or a helper see what is private."""
+    before, after = OTHERS[case]
+    stale = served.by(before)
+    owner, helper = served.pair(OWNER), served.pair(HELPER)
+    made = owner.change("sketch", new_id(), "says", "A secret")
+    assert owner.sync(made).get_json()["taken"] == ids([made])
+    with stale.session():
+        feed = Feeds(stale).make(HELPER)
+    open_book(served.place, after).close()
+    owner.cursor = helper.cursor = ""
+    for phone, more in ((owner, {}), (owner, {"records": True}), (helper, {})):
+        answer = phone.sync(**more)
+        assert (answer.status_code, phone.cursor) == (503, "")
+        assert answer.get_json()["message"].startswith("Another version of Ringside has this book")
+    for path in ("/desk", "/api/calendar/all.ics", f"/api/photos/{'0' * 64}", "/healthz",
+                 f"/calendar/{feed}.ics"):  # fmt: skip
+        assert owner.get(path).status_code == 503, path
+    served.by(after)
+    page = owner.sync(records=True).get_json()
+    assert "A secret" in json.dumps([page["records"], page["changes"]])
+
+
+def test_a_book_taken_over_amid_a_sync_is_not_given_out(
+    served: Served, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    served.by(KINDS)
+    owner = served.pair(OWNER)
+    made = owner.change("dog", new_id(), "name", "Juniper")
+    append = Book.append
+
+    def overtaken(book: Book, *given: Any) -> Any:
+        receipt = append(book, *given)
+        open_book(served.place, PRIVATE).close()
+        return receipt
+
+    with monkeypatch.context() as patch:
+        patch.setattr(Book, "append", overtaken)
+        assert owner.sync(made).status_code == 503
+    served.by(PRIVATE)
+    assert owner.sync(made).get_json()["taken"] == ids([made])
 
 
 # --- The rows, in both databases
@@ -357,6 +411,121 @@ def test_a_kind_that_comes_brings_what_was_written_of_it_before(place: Place) ->
             change["value"] for change in made
         ]
     book.close()
+
+
+# --- Another version's commands, while a server has the book
+
+DOGLESS = {name: kind for name, kind in KINDS.items() if name != "dog"}
+
+
+@pytest.fixture
+def kept(place: Place) -> Iterator[Book]:
+    """A book that a server of another version has, with a dog that it does not know."""
+    book = open_book(place)
+    write(book, "dog", name="Juniper")
+    with book.session():
+        Devices(book).served_at("http://localhost:8470/")
+    book = reopened(book, DOGLESS)
+    before = copies(place)
+    with keeping.serving(place):
+        yield book
+    with book.session():
+        assert book.is_kept_by_us()
+    write(book, "show", name="Quarry")
+    assert copies(place) == before
+    book.close()
+
+
+def test_the_daily_copy_is_left_to_the_version_that_has_the_book(kept: Book) -> None:
+    assert keeping.daily(kept.place, date(2026, 11, 25)) is None
+
+
+def test_an_export_leaves_the_book_to_another_version(kept: Book, tmp_path: Path) -> None:
+    whole = tmp_path / "all.json"
+    assert keeping.export(kept.place, whole).changes == 1
+    assert "Juniper" in whole.read_text(encoding="utf-8")
+
+
+def test_a_copy_leaves_the_book_to_another_version(kept: Book, tmp_path: Path) -> None:
+    back = Place(tmp_path / "back")
+    keeping.restore(back, keeping.backup(kept.place, tmp_path / "copy.db"))
+    with closing(open_book(back)) as book, book.session():
+        assert [dog["name"] for dog in book.records("dog").values()] == ["Juniper"]
+
+
+def test_a_table_of_the_records_leaves_the_book_to_another_version(
+    kept: Book, tmp_path: Path
+) -> None:
+    assert keeping.export_csv(kept.place, tmp_path / "csv") == 1
+    assert "Juniper" in (tmp_path / "csv" / "dog.csv").read_text(encoding="utf-8")
+    assert not list(kept.place.data.glob(".*"))
+
+
+def test_a_check_and_a_code_leave_the_book_to_another_version(
+    kept: Book, capsys: pytest.CaptureFixture[str]
+) -> None:
+    named = ["--data", str(kept.place.data), "--database", kept.place.url]
+    assert cli.main(["check", *named]) == 0
+    assert "opens; 1 changes, 0 dogs" in capsys.readouterr().out
+    assert cli.main(["pair", *named]) == 2
+    assert "Pair with that version" in capsys.readouterr().err
+
+
+# --- What a newer version allows, and this one does not
+
+WIDER = with_kind(
+    dataclasses.replace(
+        KINDS["dog"], fields={**KINDS["dog"].fields, "sex": Choice(("dog", "bitch", "unsure"))}
+    )
+)
+
+
+def test_an_export_of_what_a_newer_version_allowed_is_imported(
+    place: Place, tmp_path: Path, new_database: Callable[[], str]
+) -> None:
+    """After a rollback: the log holds it still, and the rows once the version comes again."""
+    book = open_book(place, WIDER)
+    dog = write(book, "dog", name="Juniper", sex="unsure")
+    book = reopened(book, KINDS)
+    book.close()
+    whole, again = tmp_path / "all.json", tmp_path / "again.json"
+    keeping.export(place, whole)
+    there = Place(tmp_path / "there", new_database())
+    assert keeping.import_(there, whole).new == 2
+    assert keeping.import_(place, whole).known == 2
+    keeping.export(there, again)
+    assert again.read_bytes() == whole.read_bytes()
+    with closing(open_book(there)) as book, book.session():
+        assert book.record("dog", dog) == {"name": "Juniper"}
+        assert book.meta("strange") == "1"
+        assert checks.is_as_its_log(book)
+    with closing(open_book(there, WIDER)) as book, book.session():
+        assert book.record("dog", dog) == {"name": "Juniper", "sex": "unsure"}
+
+
+NOTELESS = {name: kind for name, kind in KINDS.items() if name != "note"}
+
+
+@pytest.mark.parametrize("sign", ["\n", '"', "\x01", "\U0001f415"], ids=repr)
+def test_the_longest_text_of_a_kind_that_is_not_known_is_taken(
+    sign: str, place: Place, tmp_path: Path
+) -> None:
+    text, device = sign * (MOST_TEXT_BYTES // len(sign.encode())), new_id()
+    stamp = f"{NOW:012x}-0000-{device[-12:]}"
+    made = {"id": new_id(), "kind": "note", "record": new_id(), "field": "text", "value": text,
+            "stamp": stamp, "base": "", "device": device}  # fmt: skip
+    book = open_book(place, NOTELESS)
+    with book.session():
+        assert not book.append([made], NOW).refused
+        book.append([{**made, "value": f"{text[1:]}."}], NOW)  # kept apart
+    book = reopened(book, KINDS)
+    with book.session():
+        assert book.record("note", made["record"]) == {"text": text}
+    book.close()
+    whole = tmp_path / "all.json"
+    keeping.export(place, whole)
+    assert keeping.import_(Place(tmp_path / "again"), whole).new == 1
+    keeping.restore(Place(tmp_path / "back"), keeping.backup(place, tmp_path / "copy.db"))
 
 
 # --- Who begins is given the records, and beside them all that no record holds

@@ -26,6 +26,7 @@ import pytest
 import uuid6
 
 from ringside import cli
+from ringside.book import changes as rules
 from ringside.book import clock, keeping
 from ringside.book.devices import HELPER, OWNER, Devices, Holder, Paired
 from ringside.book.keeping import open_book
@@ -921,6 +922,18 @@ def test_a_hostile_copy_is_refused_and_does_no_harm(
     assert files(tmp_path) - there <= {f"data/{keeping.locks.LOCK}"}
 
 
+@pytest.mark.parametrize("value", ["[1e999]", "-1e999", "Infinity", "NaN", "[" * 5_000], ids=len)
+def test_a_value_that_no_export_could_hold_is_not_restored(
+    place: Place, value: str, tmp_path: Path
+) -> None:
+    copy = keeping.backup(place, tmp_path / "copy.db")
+    with closing(sqlite3.connect(copy)) as db:
+        db.execute("UPDATE change SET value = ? WHERE seq = 1", (value,))
+        db.commit()
+    with pytest.raises(BookError, match="row 1 of change, its value is not JSON"):
+        keeping.restore(Place(tmp_path / "new"), copy)
+
+
 def test_a_broken_book_is_replaced_with_its_breed_files_kept_beside(place: Place) -> None:
     put(place, {"fen-hound.toml": FEN})
     copy = keeping.backup(place)
@@ -1098,6 +1111,15 @@ def test_a_format_nobody_can_bring_on_is_left_alone(
     assert files(old.data) == {FILE_NAME}
 
 
+def test_what_only_reads_a_book_leaves_its_format(old: Place, tmp_path: Path) -> None:
+    before = old.file.read_bytes()
+    for read in (keeping.export, keeping.export_csv):
+        with pytest.raises(BookError, match="start `ringside serve`, which brings it to format"):
+            read(old, tmp_path / "out")
+    assert old.file.read_bytes() == before
+    assert files(tmp_path) == {f"data/{FILE_NAME}", "data/in-use.lock"}
+
+
 # --- JSON
 
 
@@ -1197,6 +1219,23 @@ def test_an_import_that_fails_puts_no_breed_file_there(
     assert own(new) == OWN
 
 
+def test_a_value_nested_as_deep_as_former_versions_took_comes_back(
+    place: Place, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """From a copy and from an export: what an owner's phone once sent spoils neither."""
+    book = open_book(place)
+    made = change(json.loads("[" * 800 + "]" * 800), NOW + 99, field="horns")
+    with book.session(), monkeypatch.context() as patch:
+        patch.setattr(rules, "MOST_UNKNOWN_DEPTH", 999)
+        assert book.append([made], NOW + 99).taken == [made["id"]]
+    book.close()
+    target, there, back = tmp_path / "all.json", Place(tmp_path / "new"), Place(tmp_path / "back")
+    number = keeping.export(place, target).changes
+    assert keeping.import_(there, target).new == number
+    keeping.restore(back, keeping.backup(place))
+    assert everything(there) == everything(back) == everything(place)
+
+
 def test_taken_in_again_nothing_is_doubled(place: Place, tmp_path: Path) -> None:
     target = tmp_path / "all.json"
     number = keeping.export(place, target).changes
@@ -1292,7 +1331,7 @@ def spoiled(data: dict[str, Any]) -> Iterator[tuple[str, Any, str]]:
         yield "half", {**data, "contested": [{**whole, "content": content}]}, "not an export"
     yield "double", {**data, "changes": [*changes, changes[0]]}, "has its id"
     yield "change of no type", {**data, "changes": [*changes, 7]}, "exactly the keys"
-    yield "a value too long", with_last(value="x" * 999), "Nothing was changed"
+    yield "half a character", with_last(value="\ud800"), "not JSON that can be saved"
     yield "a kind that is no word", with_last(kind="a cat"), "must be a word of small letters"
     yield "a raw stamp", with_last(raw="now"), "raw stamp is malformed"
     yield "received", with_last(received=-1), "moment of arrival"
@@ -1313,7 +1352,11 @@ def test_a_spoiled_export_changes_nothing(place: Place, tmp_path: Path) -> None:
         with pytest.raises(BookError, match=words):
             keeping.import_(new, target)
         assert everything(new) == before, case
-    for content in (b"", b"{", b"\xff\xfe", b"[" * 100_000):
+    deep = b"[" * 5_000 + b"]" * 5_000
+    in_it = json.dumps(data).encode().replace(b'"From the desk"', deep)
+    assert deep in in_it
+    endless = in_it.replace(deep, b"1e999")
+    for content in (b"", b"{", b"\xff\xfe", b"[" * 100_000, in_it, endless):
         target.write_bytes(content)
         with pytest.raises(BookError, match="not complete JSON"):
             keeping.import_(new, target)

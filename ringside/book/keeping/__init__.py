@@ -7,7 +7,7 @@ from ringside.book.keeping.breeds import breeds_in, own_breeds
 from ringside.book.keeping.copies import backup, daily, kept_daily
 from ringside.book.keeping.exporting import Exported, export
 from ringside.book.keeping.files import INCOMING, old_name
-from ringside.book.keeping.formats import open_book
+from ringside.book.keeping.formats import open_book, opened_as_it_is
 from ringside.book.keeping.importing import Imported, import_
 from ringside.book.keeping.locks import serving, tidy
 from ringside.book.keeping.notices import Notices
@@ -34,6 +34,7 @@ __all__ = [
     "need",
     "old_name",
     "open_book",
+    "opened_as_it_is",
     "own_breeds",
     "photos_in",
     "refuse_to_forget",

@@ -148,6 +148,8 @@ def broken_told(named: Path) -> Iterator[None]:
         yield
     except UnicodeDecodeError as error:
         raise BookError(broken(named, "part of its text cannot be read")) from error
+    except RecursionError as error:
+        raise BookError(broken(named, "a value in it is nested too deep")) from error
     except sqlite3.DatabaseError as error:
         if is_for_want_of_room(error):
             raise

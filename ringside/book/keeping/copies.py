@@ -15,7 +15,7 @@ from datetime import date
 from pathlib import Path
 
 from ringside.book.keeping import breeds, checks, copying, files, locks
-from ringside.book.keeping.formats import opened_book
+from ringside.book.keeping.formats import opened_as_it_is
 from ringside.book.keeping.notices import Notices
 from ringside.book.keeping.photos import sweep
 from ringside.book.keeping.ways_back import need
@@ -36,22 +36,19 @@ def backup(place: Place, target: Path | None = None) -> Path:
             raise BookError(f"There is a file {target} already; choose another name.")
         if DAILY.fullmatch(target.name) and target.parent.resolve() == place.copies.resolve():
             raise BookError(f"The server removes copies named like {target.name}; choose another.")
-        _copy(place, target)
+        if place.url:
+            with opened_as_it_is(place) as book:
+                copying.copy_server(book, target)
+        else:
+            copying.copy_file(place, target)
     return target
-
-
-def _copy(place: Place, target: Path) -> None:
-    if place.url:
-        with opened_book(place) as book:
-            copying.copy_server(book, target)
-    else:
-        copying.copy_file(place, target)
 
 
 def daily(place: Place, today: date) -> Path | None:
     """Make today's copy unless there is one or nothing to copy; remove the oldest beyond 14.
 
-    Then photos go that nothing names any more: they are in that copy still.
+    Then photos go that nothing names any more: they are in that copy still. Where another version
+    has made the rows its own since the book was opened, all that is left to its server.
     """
     with files.told("The daily copy"):
         folder = place.copies
@@ -60,9 +57,11 @@ def daily(place: Place, today: date) -> Path | None:
             return None
         if not _newest(place) and not breeds.own_breeds(place):
             return None
-        files.private_folder(folder)
-        _copy(place, target)
-        with closing(Book(place)) as book:
+        with _served(place) as book:
+            if not book.is_kept_by_us():
+                return None
+            files.private_folder(folder)
+            copying.copy(book, target)
             sweep(book)
         own = sorted(entry for entry in folder.iterdir() if DAILY.fullmatch(entry.name))
         for old in own[:-MOST_DAILY]:
@@ -73,10 +72,18 @@ def daily(place: Place, today: date) -> Path | None:
 
 def _newest(place: Place) -> int:
     if place.url:
-        with opened_book(place) as book:
+        with _served(place) as book:
             return book.newest()
     with checks.open_file(place.file) as db:
         return checks.facts(db, place.file).newest
+
+
+@contextmanager
+def _served(place: Place) -> Iterator[Book]:
+    """Have the book that our server opened, with a session: opening it anew could take it over."""
+    with closing(Book(place)) as book, book.session():
+        book.learn_id()
+        yield book
 
 
 @contextmanager

@@ -22,6 +22,14 @@ from ringside.book.store import Book, BookError
 AT_ONCE = 2000  # rows
 
 
+def copy(book: Book, target: Path) -> None:
+    """Copy a book, whichever version made its rows: the copy has those of this one."""
+    if book.place.url:
+        copy_server(book, target)
+    else:
+        copy_file(book.place, target)
+
+
 def copy_file(place: Place, target: Path) -> None:
     """Copy a book that is in a file, of whatever format and also while it is in use."""
     _copy(place, target, lambda draft: _from_file(place.file, draft))

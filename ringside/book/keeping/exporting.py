@@ -9,7 +9,7 @@ from pathlib import Path
 from ringside.book import changes as rules
 from ringside.book.blobs import Blobs
 from ringside.book.keeping import breeds, files, locks, photos
-from ringside.book.keeping.formats import opened_book
+from ringside.book.keeping.formats import opened_as_it_is
 from ringside.book.keeping.ways_back import need
 from ringside.book.place import Place
 from ringside.book.store import BookError
@@ -40,7 +40,7 @@ def export(place: Place, target: Path) -> Exported:
             raise BookError(f"There is a file {target} already; choose another name.")
         own = breeds.own_breeds(place)
         with (
-            opened_book(place) as book,
+            opened_as_it_is(place) as book,
             files.draft(target) as draft,
             draft.open("w", encoding="utf-8", newline="\n") as file,
             book.database.snapshot(),

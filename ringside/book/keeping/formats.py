@@ -7,7 +7,7 @@ import time
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from pathlib import Path
-from typing import Any
+from typing import Any, NoReturn
 
 from ringside.book import opening, store
 from ringside.book.databases import Postgres
@@ -72,8 +72,27 @@ def opened_book(place: Place, begin: Begin = refuse_to_forget) -> Iterator[Book]
         yield book
 
 
+@contextmanager
+def opened_as_it_is(place: Place) -> Iterator[Book]:
+    """Open the book at `place` for a command, with a session of its.
+
+    A server of another version may have it: its rows stay as that one made them, as
+    `Book.is_kept_by_us` tells, and an older format is not brought on. Raises BookError.
+    """
+    care = Care(refuse_to_forget, _leave_format, leaves_rows=True, way_back=way_back)
+    with opening.opened_at(place, care) as book:
+        yield book
+
+
+def _leave_format(book: Book, number: int) -> NoReturn:
+    raise BookError(
+        f"{book.place} is of format {number}; start `ringside serve`, which brings it to format "
+        f"{store.FORMAT} after a copy, and try again."
+    )
+
+
 def _care(begin: Begin, tell: Told | None = None) -> Care:
-    return Care(begin, migrate, set_aside, tell or Progress(), way_back)
+    return Care(begin, migrate, set_aside, tell or Progress(), way_back=way_back)
 
 
 def _leave_nothing(file: Path) -> None:

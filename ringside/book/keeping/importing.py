@@ -43,7 +43,7 @@ def import_(place: Place, source: Path) -> Imported:
 
     Of own breed files those that are missing here; one that differs is left as it is.
     """
-    with files.told("The import"):
+    with files.told("The import", RecursionError):
         data = read(source)
         folder = place.own_breeds
         with locks.alone(place), opened_book(place, begin_if_none) as book:
@@ -110,7 +110,7 @@ class _Taking:
     def _append(self, run: list[dict[str, Any]]) -> None:
         # By their stamps as the book gave them, at a time when none of them leads.
         now = clock.ms(run[-1]["stamp"])
-        receipt = self.book.append([as_sent(change) for change in run], now)
+        receipt = self.book.append([as_sent(change) for change in run], now, from_log=True)
         for key, reason in receipt.refused.items():
             self._refuse(key, reason)
         if receipt.restamped:

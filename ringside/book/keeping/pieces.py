@@ -1,17 +1,18 @@
 """JSON read piece by piece, each within bounds: what a file may be is not known before.
 
 Python's own reader takes a text whole and builds all of it: a file of gigabytes fills the memory.
+How deep it goes is what Python can read: former versions took values as deep as that into books.
 """
 
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Iterator
 from typing import Any, NoReturn, TextIO
 
 # The longest there is: a breed file of 256 kB whose every byte is written as \u00XX.
 MOST_PIECE = 2 * 1024 * 1024  # characters
-MOST_NESTED = 100
 _BLANK = " \t\n\r"
 
 
@@ -48,7 +49,7 @@ class Pieces:
         if end - self._at > MOST_PIECE:
             self._fail(f"longer than {MOST_PIECE:,} characters", self._at)
         self.length, self._at = end - self._at, end
-        return shallow(found)
+        return found
 
     def members(self) -> Iterator[str]:
         """Give the keys of the object that comes next; before the next one, take its value."""
@@ -96,10 +97,17 @@ class Pieces:
 
 
 def _refuse(word: str) -> NoReturn:
-    raise ValueError(f"{word} is not JSON")
+    raise ValueError(f"{word} is not JSON that can be saved")
 
 
-_DECODER = json.JSONDecoder(parse_constant=_refuse)
+def _finite(digits: str) -> float:
+    number = float(digits)
+    if math.isinf(number):
+        _refuse(digits[:20])
+    return number
+
+
+_DECODER = json.JSONDecoder(parse_constant=_refuse, parse_float=_finite)
 
 
 def parsed(text: str) -> Any:
@@ -107,20 +115,6 @@ def parsed(text: str) -> Any:
     if len(text) > MOST_PIECE:
         raise ValueError(f"longer than {MOST_PIECE:,} characters")
     try:
-        return shallow(_DECODER.decode(text))
+        return _DECODER.decode(text)
     except RecursionError:
         raise ValueError("nested too deep") from None
-
-
-def shallow(value: Any) -> Any:
-    """Return `value`. Raises ValueError if it is nested deeper than others can go into it."""
-    level = [value]
-    for _ in range(MOST_NESTED):
-        level = [part for one in level if isinstance(one, dict | list) for part in _within(one)]
-        if not level:
-            return value
-    raise ValueError("nested too deep")
-
-
-def _within(one: dict[str, Any] | list[Any]) -> Any:
-    return one.values() if isinstance(one, dict) else one

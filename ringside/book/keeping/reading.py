@@ -44,7 +44,7 @@ class Export:
         with self.source.open(encoding="utf-8") as file:
             try:
                 yield from self._found(Pieces(file))
-            except ValueError as error:
+            except (ValueError, RecursionError) as error:
                 raise BookError(f"{self.source} is not complete JSON ({error}). {ANEW}") from error
 
     def _found(self, text: Pieces) -> Iterator[Found]:

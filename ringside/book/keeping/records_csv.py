@@ -5,11 +5,14 @@ from __future__ import annotations
 import csv
 import os
 import shutil
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from ringside.book.keeping import files, locks
-from ringside.book.keeping.formats import opened_book
+from ringside.book import opening
+from ringside.book.keeping import copying, files, locks
+from ringside.book.keeping.formats import opened_as_it_is
 from ringside.book.keeping.ways_back import need
 from ringside.book.kinds import KINDS
 from ringside.book.place import Place
@@ -21,7 +24,7 @@ def export_csv(place: Place, folder: Path) -> int:
     """Write the records to `folder`, one CSV file a kind; how many records."""
     need(place)
     number = 0
-    with files.told("The export"), locks.serving(place), opened_book(place) as book:
+    with files.told("The export"), locks.serving(place), _with_our_rows(place) as book:
         if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
             raise BookError(f"{folder} is not an empty folder; choose another name.")
         draft = files.draft_name(folder)
@@ -36,6 +39,20 @@ def export_csv(place: Place, folder: Path) -> int:
         finally:
             shutil.rmtree(draft, ignore_errors=True)
     return number
+
+
+@contextmanager
+def _with_our_rows(place: Place) -> Iterator[Book]:
+    """Open the book; where another version made its rows, which it may be serving, a copy of it."""
+    with opened_as_it_is(place) as book:
+        if book.is_kept_by_us():
+            yield book
+            return
+        files.private_folder(place.data)
+        with files.scratch(place.file) as draft:
+            copying.copy(book, draft)
+            with opening.opened_at(Place.of_file(draft)) as copy:
+                yield copy
 
 
 def _write_kind(book: Book, kind: str, path: Path) -> int:

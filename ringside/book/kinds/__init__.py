@@ -45,8 +45,12 @@ def declaration() -> dict[str, Any]:
 
 
 def digest(kinds: Mapping[str, Kind] = KINDS) -> str:
-    """Return a hash of all shapes: a book whose rows were made by another one makes them anew."""
-    return _hash({"": COLUMNS, **{name: kind.shape() for name, kind in kinds.items()}})
+    """Return a hash of all shapes, and of who may see what.
+
+    It stands in the book: who declares otherwise makes the rows anew, or gives nothing out.
+    """
+    shapes = {name: {**kind.shape(), "seen": kind.seen.value} for name, kind in kinds.items()}
+    return _hash({"": COLUMNS, **shapes})
 
 
 def knows(kinds: Mapping[str, Kind], kind: str, field: str, value: Any) -> bool:
