@@ -117,11 +117,14 @@ async function keepRefused(tx, rows) {
   for (const change of await asked(tx.objectStore("changes").index("state").getAll("refused"))) await rows.take(change);
 }
 
+/** What was ever sent is sent again. Until it was, a pack may come that was made without it. */
 async function sendAllAgain(tx) {
   const changes = tx.objectStore("changes");
   for (const change of await asked(changes.index("state").getAll("sent"))) {
     changes.put({ ...change, state: "unsent" });
   }
+  const stale = tx.objectStore("stale");
+  for (const [kind, id] of await asked(tx.objectStore("packs").getAllKeys())) stale.put({ kind, id });
 }
 
 async function settle(tx, rows, { taken, refused, restamped }, sent) {
@@ -245,7 +248,7 @@ export const startOver = () =>
 
 /** Join the book the server keeps now, with everything this phone wrote. */
 export async function joinBook() {
-  await within(["changes", "meta"], "readwrite", async (tx) => {
+  await within(["changes", "packs", "stale", "meta"], "readwrite", async (tx) => {
     await sendAllAgain(tx);
     putMeta(tx, "book", "");
     putMeta(tx, "cursor", "");
