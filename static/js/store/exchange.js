@@ -220,8 +220,8 @@ async function takePacks(tx, offered) {
     }
     putMeta(tx, "packs", offered.whole);
   }
-  const unsent = await asked(tx.objectStore("changes").index("state").count("unsent"));
-  if (unsent === 0) tx.objectStore("stale").clear();
+  const unsent = await asked(tx.objectStore("changes").index("state").getKey("unsent"));
+  if (unsent === undefined) tx.objectStore("stale").clear();
 }
 
 /** The server keeps another book: remember it, and send nothing until the person has chosen. */
