@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
-from ringside.book.kinds import PACKED
+from ringside.book.kinds import PACKED, Kind
 from ringside.book.store import Book
 from ringside.domain.dog import Award, Dog, Felt, kind_of_level
 from ringside.domain.pack import digest, pack
@@ -89,9 +89,9 @@ class PackShelf:
         stale: set[Record] = set()
         for kind, records in _changed(book, before.upto).items():
             for key, values in records.items():
-                owners = _owners(book.kinds[kind].packs, kind, key, values)
-                stale |= into.get((kind, key), frozenset()) | owners
-                into[kind, key] = owners
+                packs = packs_of(book.kinds[kind], key, values)
+                stale |= into.get((kind, key), frozenset()) | packs
+                into[kind, key] = packs
         made = dict(before.made)
         for kind, key in stale:
             new = MAKERS[kind](self.knowledge, book, key)
@@ -113,9 +113,13 @@ def _changed(book: Book, after: int) -> dict[str, dict[str, Data]]:
     return {kind: book.some(kind, keys) for kind, keys in touched.items()}
 
 
-def _owners(packs: Iterable[str], kind: str, key: str, values: Data) -> frozenset[Record]:
-    """Return the records whose `packs` are made from this one."""
-    found = {(pack, key if pack == kind else values.get(pack)) for pack in packs}
+def packs_of(kind: Kind, key: str, values: Data) -> frozenset[Record]:
+    """Return the packs that are made from a record of `kind` with these values."""
+    if kind.packs_where:
+        name, wanted = kind.packs_where
+        if values.get(name) != wanted:
+            return frozenset()
+    found = {(pack, key if pack == kind.name else values.get(pack)) for pack in kind.packs}
     return frozenset((pack, owner) for pack, owner in found if owner)
 
 

@@ -5,7 +5,17 @@ import { addDays } from "./core/days.js";
 import { localDay } from "./core/words.js";
 import * as store from "./store.js";
 import { announce } from "./store/news.js";
-import { bookNow, dropPixels, keepPixels, nameOf, pixelsKept, pixelsOf, tell, toldOf } from "./store/pixels.js";
+import {
+  bookNow,
+  dropPixels,
+  keepPixels,
+  nameOf,
+  pixelsKept,
+  pixelsOf,
+  tell,
+  toldAll,
+  toldOf,
+} from "./store/pixels.js";
 import { photoWay } from "./syncstate.js";
 
 const TYPE = "image/jpeg";
@@ -79,19 +89,21 @@ async function exchange() {
   const [rows, portraits] = await Promise.all([store.every("photo"), portraitsOfDogs()]);
   if (!rows.length && !portraits.length) return;
   const photos = rows.map(({ values }) => values).filter(({ deleted }) => !deleted);
-  const kept = new Set(await pixelsKept());
-  await sendAll(photos.filter(({ copy, sha256 }) => copy && kept.has(sha256)));
+  const [names, told] = await Promise.all([pixelsKept(), toldAll()]);
+  const kept = new Set(names);
+  const copied = photos.filter(({ copy, sha256 }) => copy && kept.has(sha256));
+  await sendAll(new Set(copied.map(({ sha256 }) => sha256)), told);
   for (const sha256 of portraits) if (!kept.has(sha256) && (await askedOnce(sha256))) announce();
-  await tidy(kept, new Set([...photos.map(({ sha256 }) => sha256), ...portraits]));
+  await tidy(kept, new Set([...photos.map(({ sha256 }) => sha256), ...portraits]), told);
 }
 
 const portraitsOfDogs = async () =>
   (await store.all("dog")).map(({ values }) => values.portrait).filter((sha256) => NAME.test(sha256));
 
-async function sendAll(photos) {
+async function sendAll(names, told) {
   const book = await bookNow();
-  for (const { sha256 } of photos) {
-    if ((await toldOf(sha256)).book === book) continue;
+  for (const sha256 of names) {
+    if (told.get(sha256)?.book === book) continue;
     const answer = await photoWay().put(sha256, await pixelsOf(sha256));
     // One that the book does not know yet goes after the next sync.
     if (answer.status === 409) continue;
@@ -105,10 +117,10 @@ async function sendAll(photos) {
 const isForGood = ({ status, body }) => [400, 413, 415, 422].includes(status) && body?.code !== "csrf";
 
 /** Let what nothing refers to go, once that was so for long enough. */
-async function tidy(kept, wanted) {
+async function tidy(kept, wanted, told) {
   const today = localDay();
   for (const sha256 of kept) {
-    const { loose } = await toldOf(sha256);
+    const loose = told.get(sha256)?.loose;
     if (wanted.has(sha256)) {
       if (loose) await tell(sha256, { loose: null });
     } else if (!loose) await tell(sha256, { loose: today });

@@ -18,6 +18,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import BrowserContext, Locator, Page, Playwright, expect
 
+from ringside.book.kinds import KINDS
 from ringside.domain import eligibility
 from ringside.domain.days import say_day
 from ringside.domain.dog import Dog
@@ -34,6 +35,8 @@ BODIES = ("FCI", "AKC", "KC", "CKC", "DA")
 SIZES = {"small": (320, 568), "usual": (360, 800), "lying": (915, 412), "wide": (1280, 800)}
 FEEDBACK_MS = 100
 PUPPY_DAYS = 200
+# What of a dog none of its packs is made from.
+BESIDE = KINDS["dog"].beside_packs
 
 
 @dataclass
@@ -792,6 +795,70 @@ def test_a_dog_that_has_no_pack_is_told_so(away: Away) -> None:
     page.get_by_role("button", name="Save").click()
     expect(page.get_by_role("heading", level=1, name="Newcomer")).to_be_visible()
     page.get_by_role("link", name="May enter: classes and dates").click()
+    expect(page.get_by_text("Sync this phone to see it")).to_be_visible()
+
+
+# --- what is out of date ------------------------------------------------------------------------
+
+
+def is_stale(away: Away, dog: str) -> bool:
+    return bool(away.store("pack('dog', it)", dog)["isStale"])
+
+
+def test_what_no_pack_is_made_from_makes_none_out_of_date(away: Away) -> None:
+    """A dog is renamed and photographed, a bite is checked, and an award gets its entry."""
+    dog, entry, page = away.dogs["Drift"], away.entry_of("Drift"), away.page
+    assert not is_stale(away, dog)
+    (before,) = (row["values"] for row in away.phone.records("dog") if row["id"] == dog)
+    (award, *_) = (row["id"] for row in away.phone.records("award", dog=dog))
+    bite = {"dog": dog, "what": "bite", "found": "good", "day": in_days(-9)}
+    writes = [
+        {"kind": "dog", "id": dog, "values": dict.fromkeys(BESIDE, "Other")},
+        {"kind": "dog", "id": dog, "values": {"born": before["born"]}},  # as it is
+        {"kind": "award", "id": award, "values": {"entry": entry}},
+        {"kind": "check", "id": None, "values": bite},
+    ]
+    *_, check = away.store("writeAll(it)", writes)
+    away.store("write('check', it, { deleted: true })", check)
+    assert not is_stale(away, dog)
+    away.go(f"dog/{dog}/awards")
+    expect(page.locator(".title-row", has_text="Champion of Record (AKC)")).to_be_visible()
+    expect(page.get_by_text("You added an award")).to_have_count(0)
+    away.go(f"dog/{dog}/enter")
+    expect(page.locator("[data-part=groups]")).not_to_be_empty()
+    expect(page.locator("#main")).not_to_contain_text("Out of date")
+    away.go(f"gate/{entry}")
+    expect(page.locator(".gate-count")).not_to_be_empty()
+    expect(page.locator("#main")).not_to_contain_text("Out of date")
+    as_it_was = {name: before.get(name) for name in BESIDE}
+    away.store("write('dog', it.id, it.values)", {"id": dog, "values": as_it_was})
+    away.store("write('award', it, { entry: null })", award)
+
+
+def test_what_a_pack_is_made_from_makes_it_out_of_date(away: Away) -> None:
+    """Each on another puppy: its record, what was felt of it, what it won, and whose that is."""
+    page, puppies = away.page, iter(away.puppies.values())
+
+    def write(kind: str, record: str | None, **values: Any) -> str:
+        written = {"kind": kind, "record": record, "values": values}
+        return str(away.store("write(it.kind, it.record, it.values)", written))
+
+    neutered, older, felt, winner, other = (next(puppies) for _ in range(5))
+    assert not any(is_stale(away, dog) for dog in (neutered, older, felt, winner, other))
+    write("dog", neutered, neutered=True)
+    write("dog", older, born=in_days(-PUPPY_DAYS - 1))
+    write("check", None, dog=felt, what="testes", found="both", day=in_days(-9))
+    award = write("award", None, dog=winner, body="FCI", what="cacib", day=in_days(-9))
+    assert all(is_stale(away, dog) for dog in (neutered, older, felt, winner))
+    write("award", award, dog=other)
+    assert is_stale(away, other)
+    away.go(f"dog/{neutered}/enter")
+    expect(page.get_by_text("Out of date: sync this phone first.")).to_be_visible()
+    (drifts, *_) = (row["values"] for row in away.phone.records("entry", dog=away.dogs["Drift"]))
+    entry = write("entry", None, dog=neutered, show=drifts["show"], klass=drifts["klass"])
+    away.go(f"gate/{entry}")
+    expect(page.locator("#main")).to_contain_text("Out of date: sync this phone first.")
+    away.go(f"dog/{older}/enter")  # for another age there are other classes
     expect(page.get_by_text("Sync this phone to see it")).to_be_visible()
 
 

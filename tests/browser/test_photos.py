@@ -9,6 +9,7 @@ import random
 import re
 import struct
 from collections.abc import Callable, Iterator
+from datetime import date
 from typing import Any
 
 import pytest
@@ -423,3 +424,84 @@ def is_removed_and_brought_back(phone: Phone, dog: str, photo: str) -> None:
     page.reload()
     phone.go(f"dog/{dog}/photos")
     expect(page.locator(".photo-small.gone")).to_have_count(1)
+
+
+# --- After a sync --------------------------------------------------------------------------------
+
+# In the page, before the app's first line: note each transaction in the store of photos.
+NOTED = """{
+    globalThis.noted = [];
+    const transaction = IDBDatabase.prototype.transaction;
+    IDBDatabase.prototype.transaction = function (stores, mode, ...more) {
+        if (this.name === "ringside-photos") noted.push(`${mode} ${[stores].flat().join(" ")}`);
+        return transaction.call(this, stores, mode, ...more);
+    };
+}"""
+# The modules that exchange photos, and a book that takes each.
+AT_HAND = """async () => {
+    const main = document.querySelector("script[type=module]").src;
+    const names = ["store", "store/pixels", "photos", "syncstate"];
+    const found = await Promise.all(
+        names.map((name) => import(new URL(`../js/${name}.js`, main))));
+    const [store, pixels, { exchangePhotos }, { answerPhotos }] = found;
+    Object.assign(globalThis, { store, pixels, exchangePhotos, sent: [] });
+    globalThis.haveBook = () => answerPhotos({
+        get: async () => ({ status: 404 }),
+        put: async (sha256) => ({ ok: Boolean(sent.push(sha256)) }),
+    });
+}"""
+# Take so many photos of a dog, every other one to be copied; gives their records and names.
+TAKEN = """async ([dog, many]) => {
+    const made = [];
+    for (let number = 0; number < many; number += 1) {
+        const bytes = new TextEncoder().encode(`${many} ${number}`).buffer;
+        const sha256 = await pixels.keepPixels(bytes);
+        const values = { dog, day: "2025-11-02", view: "side", sha256, copy: number % 2 === 0 };
+        made.push([await store.write("photo", null, values), sha256]);
+    }
+    return made;
+}"""
+# What the exchange after one sync does in the store of photos.
+EXCHANGED = """async () => {
+    noted = [];
+    haveBook();
+    await exchangePhotos();
+    return noted;
+}"""
+
+
+def test_a_sync_that_moves_no_photo_costs_the_same_however_many_there_are(
+    server: Server, context: Callable[..., BrowserContext], allowed_errors: list[str]
+) -> None:
+    allowed_errors.append(OUT_OF_REACH)
+    opened = context(**POCKET).new_page()
+    opened.add_init_script(NOTED)
+    phone = Phone(opened, server.url).open().ready_offline()
+    opened.evaluate(AT_HAND)
+    server.stop()  # from here on it exchanges when it is told to
+    dog = phone.dogs["Bramble"]
+    costs = []
+    for many in (3, 30):
+        made = opened.evaluate(TAKEN, [dog, many])
+        opened.evaluate("sent = []")
+        opened.evaluate(EXCHANGED)
+        assert set(opened.evaluate("sent")) == {sha256 for _, sha256 in made[::2]}
+        costs.append(opened.evaluate(EXCHANGED))
+    assert costs[0] == costs[1] != []
+    assert not any(cost.startswith("readwrite") for cost in costs[0])
+
+    # What nothing refers to stays for a while, and what is referred to again stays for good.
+    (photo, sha256), (other, gone) = made[:2]
+    for record in (photo, other):
+        opened.evaluate("id => store.write('photo', id, { deleted: true })", record)
+    opened.evaluate(EXCHANGED)
+    told = dict(opened.evaluate("pixels.toldAll().then((all) => [...all])"))
+    assert told[sha256]["loose"] == told[gone]["loose"] == date.today().isoformat()
+    opened.evaluate("name => pixels.tell(name, { loose: '2025-01-01' })", gone)
+    opened.evaluate("id => store.write('photo', id, { deleted: false })", photo)
+    opened.evaluate(EXCHANGED)
+    told = dict(opened.evaluate("pixels.toldAll().then((all) => [...all])"))
+    assert told[sha256]["loose"] is None
+    assert gone not in told
+    assert gone not in opened.evaluate("pixels.pixelsKept()")
+    assert sha256 in opened.evaluate("pixels.pixelsKept()")

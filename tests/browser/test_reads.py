@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from playwright.sync_api import Page
+from playwright.sync_api import Page, expect
 
 from tests.browser.phone import OUT_OF_REACH, POCKET, Phone
 from tests.browser.test_taking_in import address, patterns
@@ -119,3 +119,65 @@ def test_a_screen_reads_as_many_rows_whatever_lies_behind(
     phone.page.evaluate("rowsRead = 0")
     phone.store("everything()")
     assert phone.page.evaluate("rowsRead") > 50 * len(STATIONS) * len(dogs), "it does count"
+
+
+# In the page, before the app's first line: the most keys given at once, and how often a write asks
+# for what the book refused.
+ASKED = """{
+    globalThis.mostKeys = 0;
+    globalThis.refusedAsked = 0;
+    const { getAll, getAllKeys } = IDBIndex.prototype;
+    IDBIndex.prototype.getAllKeys = function (...given) {
+        const request = getAllKeys.apply(this, given);
+        request.addEventListener("success", () => {
+            mostKeys = Math.max(mostKeys, request.result.length);
+        });
+        return request;
+    };
+    IDBIndex.prototype.getAll = function (...given) {
+        const isWrite = this.objectStore.transaction.mode === "readwrite";
+        refusedAsked += isWrite && given[0] === "refused";
+        return getAll.apply(this, given);
+    };
+}"""
+MOST_COUNTED = 1_000
+
+
+def test_what_waits_is_counted_so_far_and_no_further(
+    server: Server, page: Callable[..., Page], allowed_errors: list[str]
+) -> None:
+    """As behind a restored copy, to which a phone sends all that it ever wrote."""
+    allowed_errors.append(OUT_OF_REACH)
+    opened = page(**POCKET)
+    opened.add_init_script(ASKED)
+    phone = Phone(opened, server.url).open().ready_offline()
+    phone.store("status()")  # the shipped app does not keep the module that this imports
+    server.stop()
+
+    def write(many: int) -> int:
+        ticks = [{"kind": "tick", "id": None, "values": {"state": "done"}}] * many
+        phone.store("writeAll(it)", ticks)
+        return int(phone.store("status()")["waiting"])
+
+    assert write(MOST_COUNTED) == 1, "what is written in one moment is one thing"
+    assert write(1) > MOST_COUNTED
+    assert write(2 * MOST_COUNTED) > MOST_COUNTED
+    assert phone.store("status()")["since"] is not None
+    for path, words in (
+        ("", "More than 1,000 changes to send; saved on this phone"),
+        ("sync", "More than 1,000 changes to send; saved on this phone."),
+        ("settings", "The book: more than 1,000 to send"),
+    ):
+        phone.go(path)
+        expect(opened.locator("#main")).to_contain_text(words)
+    assert opened.evaluate("mostKeys") == MOST_COUNTED + 1
+
+
+def test_a_write_asks_once_for_what_was_refused(server: Server, page: Callable[..., Page]) -> None:
+    opened = page(**POCKET)
+    opened.add_init_script(ASKED)
+    phone = Phone(opened, server.url).open()
+    walks = [{"kind": "walk", "id": None, "values": {"place": "bite", "where": "barn"}}] * 3
+    opened.evaluate("refusedAsked = 0")
+    phone.store("writeAll(it)", walks)
+    assert opened.evaluate("refusedAsked") == 1

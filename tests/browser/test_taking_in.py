@@ -195,3 +195,37 @@ def _of_another_version(route: Any) -> None:
     answer = route.fetch()
     text = re.sub(r'data-kinds="\w+"', 'data-kinds="another-version"', answer.text())
     route.fulfill(response=answer, body=text)
+
+
+def of_a_copy(phone: Phone, **more: Any) -> dict[str, Any]:
+    """What a book answers that is a restored copy, and has no more to say as yet."""
+    return {
+        "book": phone.meta("book"), "cursor": "", "now": 0, "more": False, "anew": True,
+        "taken": [], "refused": [], "restamped": {}, "changes": [], **more,
+    }  # fmt: skip
+
+
+def test_a_pack_of_a_restored_copy_is_out_of_date_until_it_has_what_was_written_here(
+    server: Server, page: Callable[..., Page]
+) -> None:
+    page.allowed_errors.append("net::ERR_")
+    phone = Phone(page(), server.url).open()
+    phone.until(lambda: phone.meta("synced"), "the book was met")
+    dog = phone.dogs["Bramble"]
+
+    def is_stale() -> bool:
+        return bool(phone.store("pack('dog', it)", dog)["isStale"])
+
+    won = {"dog": dog, "body": "KC", "what": "class-first", "day": "2024-05-17"}
+    phone.store("write('award', null, it)", won)
+    assert is_stale()
+    phone.until(lambda: phone.nudge() or not is_stale(), "the book has it, and sent the pack")
+    phone.page.route("**/api/sync", lambda route: route.abort())
+    hashes = {f"{row['kind']}/{row['id']}": row["hash"] for row in phone.rows("packs")}
+    offered = {"hashes": hashes, "packs": {}, "whole": phone.meta("packs")}
+    phone.store("incoming(it, 0)", of_a_copy(phone, packs=offered))
+    assert phone.changes("unsent") != []
+    assert is_stale()
+    phone.page.unroute("**/api/sync")
+    phone.sync(server.data)
+    phone.until(lambda: not is_stale(), "the book has it again")

@@ -98,7 +98,8 @@ PROGRAMS = {
         for (const c of data.cases) check(c, problem(c.declared, spelt(c.value)), c.problem);
     """,
     "rows": """
-        const { blank, foldInto, knows, place } = await import("/js/core/rows.js");
+        const rows = await import("/js/core/rows.js");
+        const { blank, foldInto, knows, madeFrom, packsOf, place } = rows;
         for (const c of data.knows) check(c, knows(data.declared, c.change), c.is);
         const standing = (c, changes) => {
             const known = changes.filter((change) => knows(data.declared, change));
@@ -114,6 +115,15 @@ PROGRAMS = {
             for (const order of [changes, [...changes].reverse(), [...changes, ...changes]]) {
                 check(c, standing(c, order), c.is);
             }
+        }
+        for (const c of data.packs) {
+            const { kind, id, values } = c;
+            check(c, packsOf(data.declared[kind], { kind, id, values }), c.is);
+        }
+        for (const c of data.made) {
+            const kind = data.declared[c.kind];
+            const [one, other] = [c.one, c.other].map((values) => madeFrom(kind, { values }));
+            check(c, one === other, c.is);
         }
         for (const c of data.left) {
             const row = { ...blank(c.kind, c.id), cells: c.cells };

@@ -604,3 +604,60 @@ def test_a_copy_restored_after_a_clock_was_put_right(
     mine.sync(server.data)
     mine.dog("Sedge")
     assert_level(mine, server.data)
+
+
+# In the page: count what one transaction writes of the changes, and let writing fail for so long
+# after it has written so many.
+FAILING = """(many) => {
+    const put = IDBObjectStore.prototype.put;
+    const counts = new Map();
+    Object.assign(globalThis, { isBroken: true, mostPut: 0, allPut: 0 });
+    IDBObjectStore.prototype.put = function (...given) {
+        if (this.name === "changes") {
+            if (isBroken && allPut >= many) throw new TypeError("A planted fault");
+            counts.set(this.transaction, (counts.get(this.transaction) ?? 0) + 1);
+            allPut += 1;
+            mostPut = Math.max(mostPut, counts.get(this.transaction));
+        }
+        return put.apply(this, given);
+    };
+}"""
+AT_ONCE = 1_000  # as static/js/store/exchange.js marks them
+
+
+def test_a_restored_copy_gets_years_of_changes_back_though_that_is_cut_off(
+    server: Server, phone: Callable[..., Phone], tmp_path: Path, allowed_errors: list[str]
+) -> None:
+    allowed_errors.append("A planted fault")
+    book, copy = server.data / FILE_NAME, tmp_path / "copy.db"
+    mine = phone(server.url).open().ready_offline()
+    server.stop()
+    shutil.copy(book, copy)
+    server.start()
+    marks = [{"station": f"of old {number}"} for number in range(2 * AT_ONCE + 500)]
+    ticks = [{"kind": "tick", "id": None, "values": values} for values in marks]
+    mine.store("writeAll(it)", ticks)
+    mine.sync(server.data)
+    assert len(mine.changes("sent")) == len(ticks)
+    mine.page.evaluate(FAILING, AT_ONCE + 500)
+
+    server.stop()
+    for name in (FILE_NAME, f"{FILE_NAME}-wal", f"{FILE_NAME}-shm"):
+        (server.data / name).unlink(missing_ok=True)
+    shutil.copy(copy, book)
+    server.start()
+    mine.nudge()
+    mine.until(lambda: mine.page.evaluate("allPut") == AT_ONCE + 500, "it was cut off")
+    mine.until(lambda: len(mine.changes("unsent")) == AT_ONCE, "half a step is none")
+    assert len(mine.changes("sent")) == len(ticks) - AT_ONCE
+    assert mine.page.evaluate("mostPut") == AT_ONCE
+    assert mine.store("status()")["waiting"] > 0
+    mine.page.evaluate("isBroken = false")
+    mine.station("Bramble", "Head")
+    mine.write_note("While it was cut off.")
+    mine.sync(server.data)
+    assert_level(mine, server.data)
+    kept = asked(server.data, "SELECT COUNT(*) FROM change WHERE value LIKE '%of old%'")
+    assert kept == [(len(ticks),)]
+    assert len(mine.records("tick")) >= len(ticks)
+    assert len(mine.records("note", text="While it was cut off.")) == 1

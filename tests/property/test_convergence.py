@@ -258,6 +258,12 @@ class Kennel(RuleBasedStateMachine):
         self.log = self.rows()
         self.later()
 
+    @rule(number=who, most=few)
+    def cut_off_while_all_is_to_be_sent_again(self, number: int, most: int) -> None:
+        """As in `sendMostAgain` (static/js/store/exchange.js), which has a part of it done."""
+        for row in self.phone(number).in_state("sent")[:most]:
+            row["state"] = "unsent"
+
     # --- what must hold
 
     def rows(self) -> list[tuple[Any, ...]]:

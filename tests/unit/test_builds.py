@@ -368,6 +368,16 @@ def test_what_only_words_change_leaves_the_rows(place: Place) -> None:
     book.close()
 
 
+@pytest.mark.parametrize(
+    "named",
+    [{"packs": ("owner",)}, {"packs_where": ("owner", "x")}, {"beside_packs": ("name", "owner")}],
+    ids=lambda named: next(iter(named)),
+)
+def test_a_kind_names_no_field_that_it_has_not(named: dict[str, Any]) -> None:
+    with pytest.raises(ValueError, match="dog has no field owner"):
+        dataclasses.replace(KINDS["dog"], **named)
+
+
 def test_builds_may_take_turns_for_long(place: Place) -> None:
     """Each turn makes the rows anew, after a copy of its own; nothing is lost on the way."""
     book = open_book(place)

@@ -13,6 +13,8 @@ from typing import Any
 import pytest
 
 from ringside.book.keeping import open_book
+from ringside.book.kinds import KINDS
+from ringside.book.kinds.fields import Choice
 from ringside.book.packs import PackShelf, as_dog
 from ringside.book.place import Place
 from ringside.book.store import Book
@@ -235,6 +237,57 @@ def test_the_testes_felt_last_count_by_the_record_or_by_a_check(book: Book) -> N
     writer.write("check", 2, day="2024-02-01")
     writer.write("check", 3, dog=dog, what="bite", found="good", day="2024-05-01")
     assert pack_of() == by_record
+
+
+def test_a_check_of_anything_but_the_testes_makes_no_pack_anew(
+    book: Book, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    writer, shelf = Writer(book), PackShelf(KNOWLEDGE)
+    dog = writer.write("dog", 1, **DOG)
+    whole = offered(shelf, book, {})["whole"]
+    made: list[Any] = []
+    monkeypatch.setattr("ringside.book.packs.pack", lambda *_: made.append(1) or {})
+    writer.write("check", 2, dog=dog, what="bite", found="good", day="2024-05-01")
+    assert offered(shelf, book, whole) == {}
+    assert made == []
+    for what in ("testes", "bite"):  # it becomes one of the testes, and is one no more
+        writer.write("check", 2, what=what)
+        offered(shelf, book, whole)
+    assert made == [1, 1]
+
+
+# Another value for a field of each type.
+ANOTHER = {
+    "words": "Other",
+    "ref": "00000000-0000-7000-8000-0000000000ff",
+    "flag": True,
+    "day": "2021-03-31",
+    "number": 7,
+}
+RECORDS = {
+    "award": {"body": "KC", "what": "class-first", "klass": "open", "day": "2024-02-01"},
+    "title": {"body": "KC", "what": "kc-ch"},
+    "check": {"what": "testes", "found": "one", "day": "2024-04-01"},
+}
+
+
+@pytest.mark.parametrize(
+    ("kind", "name"), [(kind.name, name) for kind in KINDS.values() for name in kind.beside_packs]
+)
+def test_what_is_declared_to_be_beside_the_packs_changes_none(
+    book: Book, kind: str, name: str
+) -> None:
+    writer, shelf = Writer(book), PackShelf(KNOWLEDGE)
+    dog = writer.write("dog", 1, **DOG)
+    numbers = {"dog": 1}
+    for number, (about, values) in enumerate(RECORDS.items(), 2):
+        writer.write(about, number, dog=dog, **values)
+        numbers[about] = number
+    whole = offered(shelf, book, {})["whole"]
+    field = KINDS[kind].fields[name]
+    another = field.of[-1] if isinstance(field, Choice) else ANOTHER[field.kind]
+    writer.write(kind, numbers[kind], **{name: another})
+    assert offered(shelf, book, whole) == {}
 
 
 def test_a_title_or_a_test_that_is_written_down_counts_everywhere(book: Book) -> None:

@@ -16,6 +16,7 @@ from ringside.book import merge
 from ringside.book.kinds import Kind, Seen
 from ringside.book.kinds.fields import Field
 from ringside.book.opening import open_at
+from ringside.book.packs import packs_of
 from ringside.book.place import Place
 from ringside.book.projection import Edit
 from ringside.book.store import Book
@@ -43,6 +44,8 @@ def kind_of(name: str, said: dict[str, Any]) -> Kind:
         newest=said["newest"],
         by=said["by"],
         packs=tuple(said["packs"]),
+        packs_where=said["packs_where"] and tuple(said["packs_where"]),
+        beside_packs=tuple(said["beside_packs"]),
         listed=said["listed"],
         fields={field: field_of(declared) for field, declared in said["fields"].items()},
     )
@@ -101,3 +104,9 @@ def test_how_a_record_stands(book: Book, case: Any) -> None:
     every = list(itertools.permutations(edits))
     for order in [edits, *chance.sample(every, min(len(every), MOST_ORDERS))]:
         assert standing(book, [*order, chance.choice(edits)]) == wanted
+
+
+@pytest.mark.parametrize("case", cases("packs"))
+def test_which_packs_are_made_from_a_record(case: Any) -> None:
+    found = packs_of(KINDS[case["kind"]], case["id"], case["values"])
+    assert sorted(found) == [tuple(pack) for pack in case["is"]]

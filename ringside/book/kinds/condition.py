@@ -37,7 +37,7 @@ STATE = Kind(
 )
 
 # One look at one thing (`what`, a check of knowledge/puppies.toml). What was felt of the testes
-# counts for the classes and the gate, so packs are made from it.
+# counts for the classes and the gate, so packs are made from that.
 CHECK = Kind(
     name="check",
     words="check of a puppy",
@@ -46,6 +46,7 @@ CHECK = Kind(
     newest="day",
     by="what",
     packs=("dog",),
+    packs_where=("what", "testes"),
     fields={
         "dog": Ref("dog", required=True),
         "what": Words(STATION, required=True),

@@ -9,6 +9,7 @@ DOG = Kind(
     words="dog",
     seen=Seen.BY_ALL,
     packs=("dog",),
+    beside_packs=("name", "pedigree", "microchip", "registration", "portrait"),
     fields={
         "name": Words(40, required=True),
         "pedigree": Words(120, says="registered name"),

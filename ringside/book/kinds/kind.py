@@ -27,7 +27,9 @@ class Kind:
     looked up by (the book by the first of them); `newest` the field that orders its records (else
     their ids, which grow with time); `by` a field by whose values the newest is wanted apart.
     `packs` are the kinds whose packs are made from it: its own, or that of the field of the same
-    name. `listed` tells whether it stands under latest changes and removed things.
+    name; `packs_where` a field and the value it must have for that, `beside_packs` the fields that
+    none of them is made from. `listed` tells whether it stands under latest changes and removed
+    things.
     """
 
     name: str
@@ -39,12 +41,15 @@ class Kind:
     newest: str | None = None
     by: str | None = None
     packs: tuple[str, ...] = ()
+    packs_where: tuple[str, str] | None = None
+    beside_packs: tuple[str, ...] = ()
     listed: bool = True
 
     def __post_init__(self) -> None:
         """Refuse a declaration that names fields it does not have. Raises ValueError."""
         object.__setattr__(self, "fields", {"deleted": Flag(), **self.fields})
-        named = (self.about, self.newest, self.by, *self.also, *self.packs)
+        lists = (*self.also, *self.packs, *(self.packs_where or ())[:1], *self.beside_packs)
+        named = (self.about, self.newest, self.by, *lists)
         missing = {name for name in named if name and name != self.name} - self.fields.keys()
         if missing:
             raise ValueError(f"{self.name} has no field {', '.join(sorted(missing))}")
@@ -66,5 +71,11 @@ class Kind:
 
     def declare(self) -> dict[str, Any]:
         """Return the declaration as the phone receives it."""
-        more = {"words": self.words, "listed": self.listed, "packs": list(self.packs)}
-        return {**self.shape(), **more}
+        return {
+            **self.shape(),
+            "words": self.words,
+            "listed": self.listed,
+            "packs": list(self.packs),
+            "packs_where": list(self.packs_where) if self.packs_where else None,
+            "beside_packs": list(self.beside_packs),
+        }

@@ -84,6 +84,7 @@ AWARD = Kind(
     also=("entry",),
     newest="day",
     packs=("dog",),
+    beside_packs=("entry",),
     fields={
         "dog": Ref("dog", required=True),
         "entry": Ref("entry", quiet=True),

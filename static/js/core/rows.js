@@ -88,5 +88,15 @@ export const ownerOf = (kind, values) => (kind.about && values[kind.about]) || "
 export const groupKey = (owner, group) => `${owner} ${group ?? ""}`;
 
 /** [[kind, id], ...] of the packs that are made from this record. */
-export const packsOf = (kind, row) =>
-  kind.packs.map((pack) => [pack, pack === row.kind ? row.id : row.values[pack]]).filter(([, id]) => id);
+export function packsOf(kind, row) {
+  const [field, wanted] = kind.packs_where ?? [];
+  if (field && row.values[field] !== wanted) return [];
+  return kind.packs.map((pack) => [pack, pack === row.kind ? row.id : row.values[pack]]).filter(([, id]) => id);
+}
+
+/** What those packs are made from, as text: while it is the same, so are they. */
+export function madeFrom(kind, { values }) {
+  if (!kind.packs.length) return "";
+  const fields = Object.keys(kind.fields).filter((field) => !kind.beside_packs.includes(field));
+  return JSON.stringify(fields.map((field) => values[field]));
+}

@@ -11,6 +11,7 @@ import { Rows, ROWS } from "./rows.js";
 
 // A clock that is found off by as much more (ms) is news; by less, it is the network's doing.
 const SKEW_SHIFT = 60_000;
+const AT_ONCE = 1_000;
 
 /** {device, key}: what this phone is called, and what only it knows, made when first asked for. */
 async function deviceOf(tx) {
@@ -72,6 +73,7 @@ export async function packHashes() {
 /** Take in an answer of the book to what was `sent`; all of it or nothing. */
 export async function incoming(answer, skew, sent = null) {
   const declared = await kinds();
+  if (answer.anew) await sendMostAgain();
   const moved = await within(
     ["changes", "packs", "meta", ...ROWS],
     "readwrite",
@@ -117,11 +119,26 @@ async function keepRefused(tx, rows) {
   for (const change of await asked(tx.objectStore("changes").index("state").getAll("refused"))) await rows.take(change);
 }
 
-async function sendAllAgain(tx) {
+/** Have what was ever sent be sent again, so many changes at once: there may be years of them, and other
+    writes get between. What is left, `sendAllAgain` does in the transaction that counts on it. Cut off
+    anywhere, this has done no harm: the book takes once more what it has. */
+async function sendMostAgain() {
+  for (let marked = AT_ONCE; marked === AT_ONCE; )
+    marked = await within(["changes"], "readwrite", sendSomeAgain, "relaxed");
+}
+
+async function sendSomeAgain(tx) {
   const changes = tx.objectStore("changes");
-  for (const change of await asked(changes.index("state").getAll("sent"))) {
-    changes.put({ ...change, state: "unsent" });
-  }
+  const some = await asked(changes.index("state").getAll("sent", AT_ONCE));
+  for (const change of some) changes.put({ ...change, state: "unsent" });
+  return some.length;
+}
+
+/** What was ever sent is sent again. Until it was, a pack may come that was made without it. */
+async function sendAllAgain(tx) {
+  for (let marked = AT_ONCE; marked; ) marked = await sendSomeAgain(tx);
+  const stale = tx.objectStore("stale");
+  for (const [kind, id] of await asked(tx.objectStore("packs").getAllKeys())) stale.put({ kind, id });
 }
 
 async function settle(tx, rows, { taken, refused, restamped }, sent) {
@@ -217,8 +234,8 @@ async function takePacks(tx, offered) {
     }
     putMeta(tx, "packs", offered.whole);
   }
-  const unsent = await asked(tx.objectStore("changes").index("state").count("unsent"));
-  if (unsent === 0) tx.objectStore("stale").clear();
+  const unsent = await asked(tx.objectStore("changes").index("state").getKey("unsent"));
+  if (unsent === undefined) tx.objectStore("stale").clear();
 }
 
 /** The server keeps another book: remember it, and send nothing until the person has chosen. */
@@ -245,7 +262,8 @@ export const startOver = () =>
 
 /** Join the book the server keeps now, with everything this phone wrote. */
 export async function joinBook() {
-  await within(["changes", "meta"], "readwrite", async (tx) => {
+  await sendMostAgain();
+  await within(["changes", "packs", "stale", "meta"], "readwrite", async (tx) => {
     await sendAllAgain(tx);
     putMeta(tx, "book", "");
     putMeta(tx, "cursor", "");

@@ -43,6 +43,14 @@ export const pixelsKept = () => transact(["pixels"], "readonly", (tx) => asked(t
 export const toldOf = (sha256) =>
   transact(["told"], "readonly", async (tx) => (await asked(tx.objectStore("told").get(sha256 ?? ""))) ?? {});
 
+/** What is remembered of all photos: Map {sha256: {...}}. */
+export const toldAll = () =>
+  transact(["told"], "readonly", async (tx) => {
+    const told = tx.objectStore("told");
+    const [names, all] = await Promise.all([asked(told.getAllKeys()), asked(told.getAll())]);
+    return new Map(names.map((name, place) => [name, all[place]]));
+  });
+
 /** Remember `news` of a photo, beside what is known of it. */
 export const tell = (sha256, news) =>
   transact(["told"], "readwrite", async (tx) => {

@@ -124,22 +124,26 @@ export const pack = (kind, id) =>
     return made ? { pack: made.pack, isStale: Boolean(stale) } : null;
   });
 
+// Of what waits, no more is counted: to a restored copy a phone sends all that it ever wrote.
+export const MOST_COUNTED = 1_000;
+
 /** What the sync and the settings tell of the store's state. `waiting` counts what the person did,
-    which is written in one moment, and not the fields that it changed; `since` is the first of it. */
+    which is written in one moment, and not the fields that it changed; it is over MOST_COUNTED where
+    more fields than that wait. `since` is the first of it. */
 export const status = () =>
   within(["changes", "meta"], "readonly", async (tx) => {
     const states = tx.objectStore("changes").index("state");
     const [unsent, refused, synced, skew, foreign, out] = await Promise.all([
-      asked(states.getAllKeys("unsent")),
+      asked(states.getAllKeys("unsent", MOST_COUNTED + 1)),
       asked(states.getAll("refused")),
       getMeta(tx, "synced"),
       getMeta(tx, "skew"),
       getMeta(tx, "foreign"),
       getMeta(tx, "out"),
     ]);
-    const moments = new Set(unsent.map(ms));
+    const waiting = unsent.length > MOST_COUNTED ? unsent.length : new Set(unsent.map(ms)).size;
     const since = unsent.length ? ms(unsent[0]) : null;
-    return { waiting: moments.size, since, refused, synced, skew: skew ?? 0, foreign, out };
+    return { waiting, since, refused, synced, skew: skew ?? 0, foreign, out };
   });
 
 /** Whether nothing was ever written here, nor received. */

@@ -4,7 +4,18 @@
 // comes to from the book and this phone's own changes alone; when all is here, that takes the place
 // of what the phone showed before (anew.js).
 
-import { blank, foldCell, foldInto, joinCells, knows, ownerOf, packsOf, place, renameIn } from "../core/rows.js";
+import {
+  blank,
+  foldCell,
+  foldInto,
+  joinCells,
+  knows,
+  madeFrom,
+  ownerOf,
+  packsOf,
+  place,
+  renameIn,
+} from "../core/rows.js";
 import { asked, getMeta, putMeta } from "./db.js";
 import { keepUp, markOf } from "./standings.js";
 
@@ -90,7 +101,8 @@ export class Rows {
       const after = this.#standing(row);
       count(moved, row.kind, before.owner, -1);
       count(moved, row.kind, after.owner, 1);
-      for (const [kind, id] of [...before.packs, ...after.packs]) stale.put({ kind, id });
+      if (before.made !== after.made)
+        for (const [kind, id] of [...before.packs, ...after.packs]) stale.put({ kind, id });
       marks.push([before.mark, after.mark]);
       this.#rows().put(row);
     }
@@ -139,9 +151,9 @@ export class Rows {
   // a newer version wrote here stands as that one left it.
   #standing(row) {
     const kind = this.#kind(row.kind);
-    if (!kind) return { owner: null, packs: [], mark: null };
+    if (!kind) return { owner: null, packs: [], made: "", mark: null };
     const owner = row.places ? ownerOf(kind, row.values) : null;
-    return { owner, packs: packsOf(kind, row), mark: markOf(row) };
+    return { owner, packs: packsOf(kind, row), made: madeFrom(kind, row), mark: markOf(row) };
   }
 }
 

@@ -49,11 +49,13 @@ class Pen {
   #device;
   #clock;
   #moment;
+  #refused;
 
   /** The phone's own pen. Its moment is new: nothing written before has it. */
   static async taken(tx, rows) {
     const pen = new Pen();
     const [device, clock, skew] = await Promise.all(["device", "clock", "skew"].map((key) => getMeta(tx, key)));
+    pen.#refused = await asked(tx.objectStore("changes").index("state").getAll("refused"));
     pen.#tx = tx;
     pen.#rows = rows;
     pen.#device = device ?? uuid7();
@@ -78,9 +80,17 @@ class Pen {
     const place = { kind: row.kind, record: row.id, field, value };
     const change = { id: uuid7(), ...place, stamp: this.#clock, base: stamps.join(" "), device: this.#device };
     this.#tx.objectStore("changes").put({ ...change, state: "unsent" });
-    await mend(this.#tx, row.id, field, this.#clock);
+    this.#mend(row.id, field);
     await this.#rows.take(change);
     return this.#clock;
+  }
+
+  /** A refused change is mended by writing its field anew. */
+  #mend(record, field) {
+    const changes = this.#tx.objectStore("changes");
+    for (const change of this.#refused)
+      if (change.record === record && change.field === field && change.stamp < this.#clock)
+        changes.put({ ...change, state: "mended" });
   }
 
   laidDown() {
@@ -113,16 +123,6 @@ async function baseOf(tx, cell) {
     } else stamps.push(stamp);
   }
   return { stamps, refused };
-}
-
-/** A refused change is mended by writing its field anew. */
-async function mend(tx, record, field, stamp) {
-  const changes = tx.objectStore("changes");
-  for (const change of await asked(changes.index("state").getAll("refused"))) {
-    if (change.record === record && change.field === field && change.stamp < stamp) {
-      changes.put({ ...change, state: "mended" });
-    }
-  }
 }
 
 /** Take a refused change off the list: the person has seen why and lets it be. */

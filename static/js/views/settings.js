@@ -5,6 +5,7 @@ import { canInstall, install, isInstalled, takeUpdate, updateReady } from "../in
 import { look, setLook } from "../look.js";
 import { linkRow } from "../parts/rows.js";
 import { saveCopy } from "../parts/savecopy.js";
+import { manyWords } from "../parts/syncwords.js";
 import * as store from "../store.js";
 
 const CHOICES = {
@@ -23,7 +24,7 @@ async function settings() {
   }
   const { waiting } = await store.status();
   part(node, "to-sync").replaceWith(
-    linkRow("#/sync", waiting ? `The book: ${waiting} to send` : "The book").firstElementChild,
+    linkRow("#/sync", waiting ? `The book: ${manyWords(waiting)} to send` : "The book").firstElementChild,
   );
   part(node, "to-removed").replaceWith(linkRow("#/removed", "Removed").firstElementChild);
   fill(node, {
