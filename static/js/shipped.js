@@ -96,7 +96,7 @@ export const countdownBook = () => shipped("countdown");
 /** {aid, sign, limit, risk, breed, car, line, sources}: heat at a show (ringside/domain/heat.py). */
 export const heatBook = () => ofShow("heat");
 
-/** {atlas, views, marks, measures, lines, refused, sources}: to measure photos by (ringside/domain/photo.py). */
+/** {atlas, views, marks, measures, lines, refused, withheld, sources}: to measure photos by (ringside/domain/photo.py). */
 export const photoBook = () => shipped("photo");
 
 /** {placings, grades, only, lines, sources}: the words of results (ringside/domain/results.py). */

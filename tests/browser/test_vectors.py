@@ -49,6 +49,13 @@ MEASURE = """
         const stand = measure.stance(given, read(c.taken[0]));
         check(c, same([found, words, stand], [c.is, c.words, c.stand]), true);
     }
+    for (const c of data.faces ?? []) {
+        const aside = measure.withheld(given, c.readings);
+        check(c, [aside, measure.isPuppy(c.months)], [c.withheld, c.puppy]);
+        const words = c.readings.map((one, at) =>
+            measure.verdict(one, c.asks[at], c.months, aside));
+        check(c, same(words, c.words), true);
+    }
     for (const c of data.twice ?? []) {
         const tem = measure.technicalError(c.pairs);
         check(c, same([tem, measure.leastChange(tem)], [c.tem, c.least]), true);
