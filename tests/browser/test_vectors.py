@@ -369,6 +369,13 @@ PROGRAMS = {
             check(c, gate.sortOut(c.findings, c.items, states), c.is);
         }
     """,
+    "rules/heat": """
+        const { risksOf } = await import("/js/core/heat.js");
+        for (const c of data.cases) {
+            const about = { isShort: c.short, born: c.born, kg: c.kg, today: c.today };
+            check(c, risksOf(data.risks, about).map(({ id }) => id), c.is);
+        }
+    """,
     "rules/samedog": """
         const { sameBy } = await import("/js/core/samedog.js");
         for (const c of data.cases) {
