@@ -224,6 +224,15 @@ PROGRAMS = {
                 const parts = Object.keys(wanted).map((part) => near(found[part], wanted[part]));
                 check(c, [parts.length, parts.every(Boolean)], [5, true]);
             }
+            const found = readiness(sums(c.marks), c.now * DAY);
+            check(c, [practice.stateOf(found), practice.readyWords(found)], [c.state, c.words]);
+        }
+        for (const c of data.edges) {
+            const found = [practice.stateOf(c.found), practice.readyWords(c.found)];
+            check(c, found, [c.state, c.words]);
+        }
+        for (const c of data.counted) {
+            check(c, practice.isMark({ grade: c.grade, at: at(c.at) }, c.now * DAY), c.is);
         }
         for (const c of data.sessions) {
             const places = c.places.map((one) => ({ ...one, sums: sums(one.marks) }));

@@ -16,7 +16,7 @@ from ringside.domain.condition import outlook
 from ringside.domain.condition_words import CONDITION
 from ringside.domain.days import say_day
 from ringside.domain.limits import UNITS, in_unit, limits, newest, tidy
-from ringside.domain.practice import Mark, Readiness, readiness, sums_of
+from ringside.domain.practice import Mark, is_mark, readiness, ready_words, sums_of
 from ringside.domain.puppies import TESTES, due
 from ringside.domain.says import sentence
 from ringside.knowledge import Knowledge
@@ -27,7 +27,6 @@ from ringside.web.library import Library
 Data = dict[str, Any]
 
 DRAWN = timedelta(weeks=26)
-LEAST_MARKS = 0.01  # what is left of marks so old that they say nothing
 GRADES = ("easy", "needs work", "not yet")
 FOUND = {
     "both": "both down", "one": "one down", "none": "none felt", "not yet": "not yet",
@@ -271,19 +270,11 @@ def _ready(marks: list[Data], now: float) -> dict[str, str]:
         Mark(_days(datetime.fromisoformat(one["at"])), one["grade"], one.get("hands"))
         for one in marks
     ]
-    sums = sums_of(mark for mark in known if mark.at <= now)
+    sums = sums_of(mark for mark in known if is_mark(mark.grade, mark.at, now))
     return {
-        "ready": _share(readiness(sums, now)),
-        "for_stranger": _share(readiness(sums, now, stranger=True)),
+        "ready": ready_words(readiness(sums, now)),
+        "for_stranger": ready_words(readiness(sums, now, stranger=True)),
     }
-
-
-def _share(ready: Readiness) -> str:
-    """Say how often the dog finds it easy, and where the truth lies nine times out of ten."""
-    if ready.marks < LEAST_MARKS:
-        return "no marks yet"
-    mean, low, high = (round(share * 10) for share in (ready.mean, ready.low, ready.high))
-    return f"easy {mean} in 10 ({low} to {high})"
 
 
 def _days(moment: datetime) -> float:
