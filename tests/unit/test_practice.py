@@ -11,6 +11,7 @@ from typing import Any, get_args
 import pytest
 
 from ringside.domain.practice import (
+    FORGOTTEN,
     GRADES,
     HANDS,
     Mark,
@@ -120,6 +121,21 @@ def test_ten_years_of_marks_cost_one_decay_and_lose_nothing() -> None:
     assert one.on(0).y == pytest.approx(
         sum(w * GRADES[mark.grade] for w, mark in zip(weights, marks, strict=True)), rel=1e-9
     )
+
+
+@pytest.mark.parametrize(("old", "new"), [("not yet", "easy"), ("easy", "not yet")])
+def test_what_is_forgotten_would_change_nothing_that_anybody_sees(old: Any, new: Any) -> None:
+    """Ten years of marks a day, the old ones all of one grade and the others of another."""
+    days = range(-3_650, 1)
+    marks = [Mark(day, new if day >= -FORGOTTEN else old) for day in days]
+    whole, late = (
+        readiness(sums_of(some), 0)
+        for some in (marks, [mark for mark in marks if mark.at >= -FORGOTTEN])
+    )
+    assert len(marks) > 6 * FORGOTTEN
+    assert asdict(late) == pytest.approx(asdict(whole), abs=1e-4)
+    assert late.mean == pytest.approx(whole.mean, abs=1e-6)
+    assert ready_words(late) == ready_words(whole)
 
 
 def test_a_mark_of_the_morrow_weighs_no_more_than_one_of_today() -> None:
