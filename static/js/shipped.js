@@ -75,7 +75,7 @@ const ofShow = async (part) => (await shipped("show"))[part];
 /** {windows, bars, gate, chips, says, bounds}: what is the same for all dogs at a show (ringside/domain/pack.py). */
 export const rulesBook = () => ofShow("rules");
 
-/** The same with {awards, held, habits, practice}: what is the same for all dogs at home. */
+/** The same with {awards, rare, asked, held, habits, practice}: what is the same for all dogs at home. */
 export async function homeBook() {
   const [rules, home] = await Promise.all([rulesBook(), shipped("home")]);
   return { ...rules, ...home };
