@@ -134,7 +134,7 @@ def test_a_mark_dated_years_ahead_hides_none_that_was_given(desk: Desk) -> None:
     text, _ = desk.page()
     desk.write("practice", [{**mark(0), "at": "2099-01-01T10:00:00.000Z"}, {"station": "bite"}])
     assert desk.page()[0] == text
-    assert "1 marks at 1 stations" in text
+    assert "1 mark at 1 station in" in text
 
 
 def test_a_first_mark_from_the_first_year_there_is(desk: Desk) -> None:

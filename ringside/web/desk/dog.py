@@ -251,17 +251,12 @@ def _found(check: Data, last: Data | None) -> str:
 def _practice(knowledge: Knowledge, marks: Iterable[Data], now: datetime) -> Data | None:
     """Return how ready each station is, in the order of the card, with how often each grade was
     given in the half year to the newest mark. `marks` are the newest first."""
-    by_station: dict[str, list[tuple[date, Mark]]] = defaultdict(list)
-    for one in marks:
-        if one.get("station") and one.get("at"):
-            at, grade = datetime.fromisoformat(one["at"]), one.get("grade")
-            if grade and is_mark(grade, _days(at), _days(now)):
-                mark = Mark(_days(at), grade, one.get("hands"))
-                by_station[one["station"]].append((at.date(), mark))
+    by_station = _by_station(marks, now)
     if not by_station:
         return None
     last = max(found[0][0] for found in by_station.values())
-    rows, table = {}, []
+    rows: dict[str, list[tuple[date, Grade]]] = {}
+    table: list[Data] = []
     for key in [*knowledge.stations, *sorted(by_station.keys() - knowledge.stations.keys())]:
         if found := by_station.get(key):
             name = knowledge.stations[key].name if key in knowledge.stations else key
@@ -269,9 +264,21 @@ def _practice(knowledge: Knowledge, marks: Iterable[Data], now: datetime) -> Dat
             rows |= {name: lately} if lately else {}
             table.append(_station(name, found, lately, now))
     count, until = sum(map(len, rows.values())), say_day(last)
-    words = f"{count} marks at {len(rows)} stations in the half year to {until}; the table below"
-    words += " has them in numbers."
+    words = f"{_few(count, 'mark')} at {_few(len(rows), 'station')} in the half year to {until}; "
+    words += "the table below has them in numbers."
     return {"chart": marks_chart(rows, words), "table": table, "until": until}
+
+
+def _by_station(marks: Iterable[Data], now: datetime) -> dict[str, list[tuple[date, Mark]]]:
+    """Return the marks that count by station, each with its day, in the order given."""
+    found: dict[str, list[tuple[date, Mark]]] = defaultdict(list)
+    for one in marks:
+        if one.get("station") and one.get("at"):
+            at, grade = datetime.fromisoformat(one["at"]), one.get("grade")
+            if grade and is_mark(grade, _days(at), _days(now)):
+                mark = Mark(_days(at), grade, one.get("hands"))
+                found[one["station"]].append((at.date(), mark))
+    return found
 
 
 def _station(
@@ -286,6 +293,10 @@ def _station(
         "ready": ready_words(readiness(sums, _days(now))),
         "for_stranger": ready_words(readiness(sums, _days(now), stranger=True)),
     }
+
+
+def _few(count: int, word: str) -> str:
+    return f"{count} {word}{'' if count == 1 else 's'}"
 
 
 def _counts(grades: Iterable[Grade]) -> str:
