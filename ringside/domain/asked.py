@@ -33,7 +33,7 @@ def _of_route(route: Route, schemes: Mapping[str, Scheme]) -> Iterator[str]:
         yield "judge_country"
     if route.champions:
         yield "champions"
-    if any(rule.show_kinds for rule in (*route.awards, *route.minimum)):
+    if any(one.show_kinds for one in route.awards) or any(one.show_kinds for one in route.minimum):
         yield "level"
     if route.points:
         yield "points"  # as they were told, they go before any table

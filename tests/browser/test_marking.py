@@ -308,6 +308,7 @@ def a_short_face_is_not_judged(phone: Phone) -> None:
         photo = phone.store("write('photo', null, it)", {**values, **size})
         put_marks(phone, dog, photo, json.dumps(marks | {"occiput": [0.9, 0.5, "eye"]}), 1)
         show(phone, dog)
+        page.get_by_label("Marks by").select_option("Anna")
         expect(row.locator(".proportion-word")).to_have_text(word)
         is_short = word.startswith("Recorded")
         expect(page.get_by_text("The airway syndrome was seen only")).to_have_count(int(is_short))
