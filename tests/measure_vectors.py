@@ -16,7 +16,15 @@ from functools import cache
 from typing import Any
 
 from ringside.domain.agreement import least_change, technical_error
-from ringside.domain.measure import combined, own_finding, readings, stance, verdict
+from ringside.domain.measure import (
+    combined,
+    is_puppy,
+    own_finding,
+    readings,
+    stance,
+    verdict,
+    withheld,
+)
 from ringside.domain.photo import photo_book
 from ringside.knowledge import load
 from tests.support import ROOT
@@ -129,6 +137,37 @@ def twice_by(chance: random.Random) -> Case:
     }
 
 
+def face_by(chance: random.Random, about: float, u: float) -> Case:
+    """Readings of a head whose muzzle to skull is `about` so much, and what is said of them."""
+
+    def reading(measure: str, value: float | None) -> Case:
+        return {"measure": measure, "class": 1, "value": value, "u": u, "why": None}
+
+    is_seen = chance.random() < 0.9
+    values = {"muzzle-skull": about, "muzzle-head": round(about / (1 + about), 4), "ear-lean": 20.0}
+    told = [
+        reading(name, None if name == "muzzle-skull" and not is_seen else value)
+        for name, value in values.items()
+    ]
+    months = chance.choice((None, 7, 11.5, 12, 40))
+    asks = [ask_by(chance, one["value"]) for one in told]
+    aside = withheld(atlas(), told)
+    words = [verdict(one, ask, months, aside) for one, ask in zip(told, asks, strict=True)]
+    case = {"readings": told, "asks": asks, "months": months, "puppy": is_puppy(months)}
+    return {**case, "withheld": aside, "words": words}
+
+
+def faces() -> list[Case]:
+    """Heads about the share of the skull from which a word is said, and far from it."""
+    chance = random.Random(50)
+    return [
+        face_by(chance, round(0.5 + 2 * u + off, 4), u)
+        for u in (0.01, 0.04)
+        for off in (-0.3, -0.02, -0.001, 0.001, 0.02, 0.3)
+        for _ in range(2)
+    ]
+
+
 def made() -> dict[str, list[Case]]:
     """All parts of the file."""
     chance = random.Random(14)
@@ -137,6 +176,7 @@ def made() -> dict[str, list[Case]]:
         "markings": [{**case, "is": readings_of(case)} for case in markings],
         "series": [series_by(chance) for _ in range(FEW // 2)],
         "twice": [twice_by(chance) for _ in range(3)],
+        "faces": faces(),
     }
     return {
         name: [{"why": f"{name} {at}", **case} for at, case in enumerate(cases)]

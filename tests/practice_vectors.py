@@ -69,6 +69,61 @@ def ready(marks: list[list[Any]], now: float, stranger: bool) -> Case:
     return short({"mean": a / (a + b), "low": low, "high": high, "marks": n, "lacking": lacking})
 
 
+def said(found: Case) -> Case:
+    """How a station stands, and in which words: never close to where either turns."""
+    mean, marks = found["mean"], found["marks"]
+    state = "ready" if mean >= 0.8 else "work" if mean >= 0.4 else "notyet"
+    numbers = [int(np.floor(10 * found[part] + 0.5)) for part in ("mean", "low", "high")]
+    words = "easy {} in 10 ({} to {})".format(*numbers)
+    is_none = marks < 0.01
+    return {"state": "none" if is_none else state, "words": "no marks yet" if is_none else words}
+
+
+def edges() -> list[Case]:
+    """How a station stands where that turns, by hand; a half is rounded up."""
+    by_hand: list[tuple[tuple[float, float, float, float], str, str]] = [
+        ((0.8, 0.6, 0.9, 9), "ready", "easy 8 in 10 (6 to 9)"),
+        ((0.7999, 0.6, 0.9, 9), "work", "easy 8 in 10 (6 to 9)"),
+        ((0.4, 0.25, 0.75, 3), "work", "easy 4 in 10 (3 to 8)"),
+        ((0.3999, 0.05, 0.95, 3), "notyet", "easy 4 in 10 (1 to 10)"),
+        ((0.65, 0.349, 0.851, 3), "work", "easy 7 in 10 (3 to 9)"),
+        ((0.05, 0.0, 0.04, 80), "notyet", "easy 1 in 10 (0 to 0)"),
+        ((0.5, 0.05, 0.95, 0.01), "work", "easy 5 in 10 (1 to 10)"),
+        ((0.5, 0.05, 0.95, 0.0099), "none", "no marks yet"),
+        ((0.9, 0.8, 1.0, 0), "none", "no marks yet"),
+    ]
+    cases = []
+    for found, state, words in by_hand:
+        case = dict(zip(("mean", "low", "high", "marks"), found, strict=True))
+        cases.append({"why": f"ready {found}", "found": case, "state": state, "words": words})
+    return cases
+
+
+def counted() -> list[Case]:
+    """Marks that count and such that do not, by their days: by hand, and some by chance."""
+    chance = random.Random(31)
+    by_hand = [
+        ("today", "easy", 0, True),
+        ("long ago", "not yet", -5000, True),
+        ("a day ahead", "needs work", 1, True),
+        ("more than a day ahead", "needs work", 1.001, False),
+        ("next year", "easy", 365, False),
+        ("without a grade", None, 0, False),
+        ("of a grade that there is not", "well", 0, False),
+        ("of a name that every object has", "constructor", 0, False),
+    ]
+    cases = [
+        {"why": f"a mark {why}", "grade": grade, "at": at, "now": 0, "is": is_counted}
+        for why, grade, at, is_counted in by_hand
+    ]
+    for number in range(40):
+        now = round(chance.uniform(-500, 500), 2)
+        ahead = round(chance.uniform(-3, 3), 2)
+        case = {"why": f"a mark by chance {number}", "grade": "easy", "now": now}
+        cases.append({**case, "at": round(now + ahead, 2), "is": ahead <= 1})
+    return cases
+
+
 def histories() -> list[Case]:
     """Random histories of marks of one station, asked about on a day."""
     chance = random.Random(60)
@@ -76,7 +131,8 @@ def histories() -> list[Case]:
     for number in range(CASES):
         marks, now = marks_of(chance, 8), round(chance.uniform(0, 90), 2)
         case = {"why": f"marks {number}", "now": now, "marks": marks}
-        cases.append({**case, "is": ready(marks, now, False), "stranger": ready(marks, now, True)})
+        found, stranger = ready(marks, now, False), ready(marks, now, True)
+        cases.append({**case, "is": found, "stranger": stranger, **said(found)})
     return cases
 
 
@@ -127,6 +183,7 @@ def chosen(places: list[Case]) -> Case:
 def main() -> None:
     """Write the file."""
     made = {"shares": shares(), "marks": histories(), "sessions": sessions()}
+    made |= {"edges": edges(), "counted": counted()}
     parts = (
         f'"{name}":[\n'
         + ",\n".join(json.dumps(one, separators=(",", ":")) for one in cases)

@@ -50,6 +50,7 @@ DAMAGED = (
 )
 AWAY = "The server cannot reach the book at the moment, so nothing was changed. Try again soon."
 ALL = View()
+LAST = "~"  # stands behind all that a day, a moment or an id begins with
 SET = "INSERT INTO meta (key, value) VALUES (?, ?) ON CONFLICT (key) DO UPDATE SET value = ?"
 
 
@@ -246,10 +247,17 @@ class Book:
         """Return {id: {field: value shown}} of all records of `kind`."""
         return self._found("kind = ?", (kind,), "id", with_deleted)
 
-    def about(self, kind: str, owner: str, most: int = -1) -> dict[str, dict[str, Any]]:
-        """Return {id: values} of the records of `kind` about `owner`, newest first, so many."""
+    def about(
+        self, kind: str, owner: str, most: int = -1, *, since: str = "", until: str = LAST
+    ) -> dict[str, dict[str, Any]]:
+        """Return {id: values} of the records of `kind` about `owner`, newest first, so many.
+
+        `since` and `until` are how the kind's `newest` field may begin: of days or moments those
+        from the one up to, and with, the other.
+        """
+        where = "kind = ? AND about = ? AND moment >= ? AND moment < ?"
         limit = f"moment DESC{f' LIMIT {most}' if most >= 0 else ''}"
-        return self._found("kind = ? AND about = ?", (kind, owner), limit, False)
+        return self._found(where, (kind, owner, since, f"{until}{LAST}"), limit, False)
 
     def beside(self, kind: str, others: list[str]) -> dict[str, dict[str, Any]]:
         """Return {id: values} of the records of `kind` that are found by one of `others`: the

@@ -19,7 +19,7 @@ markings hold both to the same answers.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -261,18 +261,37 @@ def _combine(every: Sequence[Data]) -> Data:
     }
 
 
-def verdict(reading: Data, ask: Data, months: float | None) -> Data:
+def withheld(atlas: Data, readings: Sequence[Data]) -> list[str]:
+    """Return the measures of a dog on which no word is said, by what its readings are."""
+    least = {
+        one["measure"]: one["value"] - 2 * one["u"] for one in readings if one["value"] is not None
+    }
+    return [
+        name
+        for rule in atlas["withheld"]
+        if least.get(rule["measure"], math.inf) < rule["below"]
+        for name in rule["measures"]
+    ]
+
+
+def is_puppy(months: float | None) -> bool:
+    """Whether a dog of so many months is still growing: it is recorded, not judged."""
+    return months is not None and months < YEAR
+
+
+def verdict(reading: Data, ask: Data, months: float | None, aside: Collection[str] = ()) -> Data:
     """Return {"word", "low", "high"}: how a reading stands to what is asked of it.
 
     The word is "meets", "over", "under" or "cannot tell", None where it is only recorded. A bound
-    that is None is open. `months` is the dog's age on the day, None where it is not known.
+    that is None is open. `months` is the dog's age on the day, None where it is not known; `aside`
+    are the measures that are `withheld`.
     """
     low, high = ask.get("low"), ask.get("high")
     if low is not None and low == high:
         low, high = low * (1 - POINT), low * (1 + POINT)
-    is_grown = months is None or months >= YEAR
-    is_judged = reading["class"] == 1 and reading["value"] is not None and not reading["why"]
-    word = _word(reading, low, high) if is_judged and is_grown else None
+    is_told = reading["class"] == 1 and reading["value"] is not None and not reading["why"]
+    is_judged = is_told and not is_puppy(months) and reading["measure"] not in aside
+    word = _word(reading, low, high) if is_judged else None
     return {"word": word, "low": low, "high": high}
 
 

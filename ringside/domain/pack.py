@@ -13,6 +13,7 @@ from itertools import product
 from typing import Any, Protocol, get_args
 
 from ringside.domain import eligibility, titles
+from ringside.domain.asked import asked
 from ringside.domain.bounds import bounds
 from ringside.domain.dog import Dog
 from ringside.domain.exam import Data, compose_asks, compose_general, source_of
@@ -165,8 +166,8 @@ def rules_book(knowledge: Knowledge) -> Data:
 
 
 def home_book(knowledge: Knowledge) -> Data:
-    """Return what is the same for all dogs at home: awards and titles by name, bodies' habits, and
-    what rehearsals go by.
+    """Return what is the same for all dogs at home: awards and titles by name, which awards are
+    rare, what is asked of each body's, bodies' habits, and what rehearsals go by.
     """
     practice, known = pack_practice(knowledge), knowledge.sources
     used = {line["source"] for part in practice.values() for line in part} & set(known)
@@ -175,6 +176,11 @@ def home_book(knowledge: Knowledge) -> Data:
             body: {FIRST: FIRST_NAME} | {key: kind.name for key, kind in kinds.items()}
             for body, kinds in knowledge.titles.kinds.items()
         },
+        "rare": {
+            body: [key for key, kind in kinds.items() if kind.rare]
+            for body, kinds in knowledge.titles.kinds.items()
+        },
+        "asked": asked(knowledge.titles, knowledge.regulations),
         "held": {body: _held_names(knowledge, body) for body in knowledge.titles.kinds},
         "habits": eligibility.pack_habits(knowledge.regulations),
         "practice": {**practice, "sources": {key: source_of(known[key]) for key in sorted(used)}},

@@ -9,11 +9,12 @@ from ringside.knowledge.loader import Knowledge
 
 Data = dict[str, Any]
 PARTS = ("view", "mark", "measure", "line")
+LISTS = ("refused", "withheld")
 
 
 def photo_book(knowledge: Knowledge) -> Data:
-    """Return {"atlas", "views", "marks", "measures", "lines", "refused", "sources"}: the folder
-    photo/ by id, in its order, without what is empty, and where all comes from."""
+    """Return {"atlas", "views", "marks", "measures", "lines", "refused", "withheld", "sources"}:
+    the folder photo/ by id, in its order, without what is empty, and where all comes from."""
     file = knowledge.photo
     told: Data = {
         f"{part}s": {
@@ -26,12 +27,13 @@ def photo_book(knowledge: Knowledge) -> Data:
         }
         for part in PARTS
     }
-    refused = [one.model_dump() for one in file.refused]
-    entries = [one for part in told.values() for one in part.values()] + refused
+    lists = {part: [one.model_dump() for one in getattr(file, part)] for part in LISTS}
+    entries = [one for part in told.values() for one in part.values()]
+    entries += [one for rows in lists.values() for one in rows]
     named = {one["source"] for one in entries} & set(knowledge.sources)
     return {
         "atlas": file.atlas,
         **told,
-        "refused": refused,
+        **lists,
         "sources": {key: source_of(knowledge.sources[key]) for key in sorted(named)},
     }

@@ -23,12 +23,18 @@ from ringside.knowledge.schema import Weight
 Data = dict[str, Any]
 Grade = Literal["easy", "needs work", "not yet"]
 Hands = Literal["own", "known", "stranger"]
+# How a station stands, as the phone names it; "none" where nothing tells.
+State = Literal["ready", "work", "notyet", "none"]
 
 HALF_LIFE = 30.0  # days
 GRADES: Mapping[Grade, float] = {"easy": 1.0, "needs work": 0.5, "not yet": 0.0}
 # What a mark tells of a stranger's hands. One that does not say was most likely the handler's own.
 HANDS: Mapping[Hands, float] = {"stranger": 1.0, "known": 0.5, "own": 0.25}
 READY = 0.8  # a station is easy often enough
+SELDOM = 0.4  # below, it is easy too seldom to speak of work to be done
+FAINT = 0.01  # what is left of marks so old that they say nothing
+FORGOTTEN = 20 * HALF_LIFE  # days, after which a mark weighs less than a millionth
+AHEAD = 1.0  # days by which a mark may be dated ahead: the clock of a phone, or a zone
 SURE = 0.9  # the share of an interval
 MOST = 3  # stations of a session
 # A station counts more where the breed's standard is strict, by its weightiest ask.
@@ -89,6 +95,11 @@ class Sums:
         )
 
 
+def is_mark(grade: str | None, at: float, now: float) -> bool:
+    """Whether a mark tells anything: a half one does not, nor one of a day that is to come."""
+    return grade in GRADES and at <= now + AHEAD
+
+
 def _decay(days: float) -> float:
     return math.exp2(-days / HALF_LIFE)
 
@@ -127,6 +138,32 @@ def readiness(sums: Sums, now: float, stranger: bool = False) -> Readiness:
         marks=n,
         lacking=beta_share(READY, a, b),
     )
+
+
+def is_ready(ready: Readiness) -> bool:
+    """Whether a station is easy often enough."""
+    return ready.mean >= READY
+
+
+def state_of(ready: Readiness) -> State:
+    """Return how a station stands."""
+    if ready.marks < FAINT:
+        return "none"
+    if is_ready(ready):
+        return "ready"
+    return "notyet" if ready.mean < SELDOM else "work"
+
+
+def ready_words(ready: Readiness) -> str:
+    """Say how often it is easy, and where the truth lies nine times out of ten."""
+    if state_of(ready) == "none":
+        return "no marks yet"
+    mean, low, high = (_tenths(share) for share in (ready.mean, ready.low, ready.high))
+    return f"easy {mean} in 10 ({low} to {high})"
+
+
+def _tenths(share: float) -> int:
+    return math.floor(share * 10 + 0.5)
 
 
 def beta_share(x: float, a: float, b: float) -> float:
@@ -230,7 +267,7 @@ def next_session(places: Sequence[Place], now: float) -> Session:
     """
     found = [(place, readiness(place.sums, now)) for place in places]
     needed = sorted(found, key=lambda one: (-_need(*one), one[0].sums.at))
-    easy = [one for one in needed if one[0].sums.n > 0 and one[1].mean >= READY]
+    easy = [one for one in needed if one[0].sums.n > 0 and is_ready(one[1])]
     there = next((place.phase for place, _ in reversed(needed[: MOST - 1])), "")
     last = min(easy, key=lambda one: (one[0].phase != there, one[1].lacking), default=None)
     rest = [one for one in needed if one is not last]

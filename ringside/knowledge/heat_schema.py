@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated
 
 from pydantic import Field, StringConstraints
 
@@ -33,9 +33,12 @@ class Limit(HeatLine):
 
 
 class Risk(HeatLine):
-    """What is known of risk, for the dogs it is about; None: for every dog."""
+    """What is known of risk, for the dogs it is about: short-faced ones, those older or heavier
+    than so much; without any of that, for every dog."""
 
-    whom: Literal["short-faced", "over two years", "over 50 kg"] | None = None
+    short_faced: bool = False
+    over_years: Annotated[int, Field(ge=1, le=20)] | None = None
+    over_kg: Annotated[float, Field(gt=0, le=150)] | None = None
 
 
 class Odds(Entry):

@@ -24,6 +24,9 @@ def photo_checks(file: PhotoFile) -> Iterator[str]:
     for asked in file.asked:
         for name in sorted({*asked.measures} - measures):
             yield f"asked {asked.id}: there is no measure {name!r}"
+    for held in file.withheld:
+        for name in sorted({held.measure, *held.measures} - measures):
+            yield f"withheld {held.id}: there is no measure {name!r}"
     for end in file.end:
         if end.measure not in measures:
             yield f"end {end.id}: there is no measure {end.measure!r}"

@@ -84,6 +84,16 @@ class Refused(Entry):
     source: str
 
 
+class Withheld(Entry):
+    """Where `measure`, less two uncertainties, is `below` so much, `measures` are recorded only."""
+
+    id: Id
+    measure: Id
+    below: Annotated[float, Field(gt=0)]
+    measures: tuple[Id, ...] = Field(min_length=1)
+    source: str
+
+
 class PhotoLine(Entry):
     """A sentence about values."""
 
@@ -137,6 +147,7 @@ class PhotoFile(Entry):
     mark: tuple[Mark, ...]
     measure: tuple[Measure, ...]
     refused: tuple[Refused, ...]
+    withheld: tuple[Withheld, ...]
     line: tuple[PhotoLine, ...]
     asked: tuple[Asked, ...] = ()
     end: tuple[End, ...] = ()

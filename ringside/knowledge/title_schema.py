@@ -33,7 +33,8 @@ class Rule(Entry):
 
 
 class AwardKind(Rule):
-    """An award by its id, and the ages at which a dog can be given it."""
+    """An award by its id, and the ages at which a dog can be given it. `rare`: so few win it in a
+    day that it stands aside where awards are chosen (ours)."""
 
     id: Id
     name: Name
@@ -42,6 +43,7 @@ class AwardKind(Rule):
     on_the_day: OnTheDay = "out"  # of the upper bound
     since: Day | None = None  # the first day on which it counts for a title
     unless: str = ""  # why it counts for no title, or when it would
+    rare: bool = False
 
     @model_validator(mode="after")
     def _ages_make_sense(self) -> AwardKind:

@@ -75,7 +75,7 @@ const ofShow = async (part) => (await shipped("show"))[part];
 /** {windows, bars, gate, chips, says, bounds}: what is the same for all dogs at a show (ringside/domain/pack.py). */
 export const rulesBook = () => ofShow("rules");
 
-/** The same with {awards, held, habits, practice}: what is the same for all dogs at home. */
+/** The same with {awards, rare, asked, held, habits, practice}: what is the same for all dogs at home. */
 export async function homeBook() {
   const [rules, home] = await Promise.all([rulesBook(), shipped("home")]);
   return { ...rules, ...home };
@@ -96,7 +96,7 @@ export const countdownBook = () => shipped("countdown");
 /** {aid, sign, limit, risk, breed, car, line, sources}: heat at a show (ringside/domain/heat.py). */
 export const heatBook = () => ofShow("heat");
 
-/** {atlas, views, marks, measures, lines, refused, sources}: to measure photos by (ringside/domain/photo.py). */
+/** {atlas, views, marks, measures, lines, refused, withheld, sources}: to measure photos by (ringside/domain/photo.py). */
 export const photoBook = () => shipped("photo");
 
 /** {placings, grades, only, lines, sources}: the words of results (ringside/domain/results.py). */

@@ -201,6 +201,7 @@ def test_what_the_marks_come_to(phone: Phone) -> None:
     length_and_what_was_before(phone)
     the_persons_own_error(phone)
     odd_records_break_nothing(phone)
+    a_short_face_is_not_judged(phone)
 
 
 def length_and_what_was_before(phone: Phone) -> None:
@@ -289,3 +290,26 @@ def odd_records_break_nothing(phone: Phone) -> None:
     ):
         phone.go(f"photo/{photo}/mark")
         expect(page.get_by_role("heading", name=words)).to_be_visible()
+
+
+def a_short_face_is_not_judged(phone: Phone) -> None:
+    """What would be under the ask, were the muzzle longer: recorded, with why it matters."""
+    page = phone.page
+    dog = phone.dogs["Sorrel"]
+    row = page.locator(".proportion", has_text="Muzzle to skull")
+    for day, muzzle, word in (
+        ("2026-03-10", 0.8, "Under the ask"),
+        ("2026-03-11", 0.3, "Recorded, not judged"),
+    ):
+        stop = round(0.3 + 0.6 * muzzle / (1 + muzzle), 4)
+        marks = {"nose": [0.3, 0.5, "eye"], "stop": [stop, 0.5, "eye"]}
+        values = {"dog": dog, "day": day, "view": "head-side", "facing": "left"}
+        size = {"width": WIDTH, "height": HEIGHT, "focal35": 52}
+        photo = phone.store("write('photo', null, it)", {**values, **size})
+        put_marks(phone, dog, photo, json.dumps(marks | {"occiput": [0.9, 0.5, "eye"]}), 1)
+        show(phone, dog)
+        page.get_by_label("Marks by").select_option("Anna")
+        expect(row.locator(".proportion-word")).to_have_text(word)
+        is_short = word.startswith("Recorded")
+        expect(page.get_by_text("The airway syndrome was seen only")).to_have_count(int(is_short))
+        page.get_by_role("button", name="Hide proportions").click()

@@ -89,6 +89,46 @@ def rows_read(phone: Phone, path: str) -> int:
     return min(found)
 
 
+def write_photos(phone: Phone, dog: str, count: int) -> None:
+    """Photos of a dog, each marked once by one person."""
+    phone.store(
+        """writeAll(it.photos.flatMap((photo) => [
+            { kind: "photo", id: photo, values: { dog: it.dog, day: "2025-05-17", view: "side" } },
+            { kind: "marking", id: null, values: {
+                photo, dog: it.dog, round: 1, by: "Anna", atlas: 1, marks: "{}",
+            } },
+        ]))""",
+        {
+            "dog": dog,
+            "photos": phone.page.evaluate(
+                "(many) => Array.from({ length: many }, () => crypto.randomUUID())", count
+            ),
+        },
+    )
+
+
+def test_proportions_read_of_other_dogs_as_much_however_many_were_photographed(
+    server: Server, page: Callable[..., Page], allowed_errors: list[str]
+) -> None:
+    allowed_errors.append(OUT_OF_REACH)
+    opened = page(**POCKET)
+    opened.add_init_script(COUNT)
+    phone = Phone(opened, server.url).open().ready_offline()
+    own, other = phone.dogs["Bramble"], phone.dogs["Drift"]
+    write_photos(phone, own, 1)
+    server.stop()  # so that no row is read to be sent
+    counted = []
+    for photos in (70, 70):
+        write_photos(phone, other, photos)
+        opened.evaluate(QUIET, WHAT_WAS_WRITTEN)
+        veiled = rows_read(phone, f"dog/{own}/proportions")
+        opened.get_by_role("button", name="Show proportions").click()
+        counted.append((veiled, int(opened.evaluate(QUIET, A_SCREEN))))
+    few, many = counted
+    assert many == few
+    assert few[1] - few[0] < 140, "of those marked once no photo is read"
+
+
 def test_a_screen_reads_as_many_rows_whatever_lies_behind(
     server: Server, page: Callable[..., Page], allowed_errors: list[str]
 ) -> None:

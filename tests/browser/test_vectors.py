@@ -49,6 +49,13 @@ MEASURE = """
         const stand = measure.stance(given, read(c.taken[0]));
         check(c, same([found, words, stand], [c.is, c.words, c.stand]), true);
     }
+    for (const c of data.faces ?? []) {
+        const aside = measure.withheld(given, c.readings);
+        check(c, [aside, measure.isPuppy(c.months)], [c.withheld, c.puppy]);
+        const words = c.readings.map((one, at) =>
+            measure.verdict(one, c.asks[at], c.months, aside));
+        check(c, same(words, c.words), true);
+    }
     for (const c of data.twice ?? []) {
         const tem = measure.technicalError(c.pairs);
         check(c, same([tem, measure.leastChange(tem)], [c.tem, c.least]), true);
@@ -227,6 +234,15 @@ PROGRAMS = {
                 const parts = Object.keys(wanted).map((part) => near(found[part], wanted[part]));
                 check(c, [parts.length, parts.every(Boolean)], [5, true]);
             }
+            const found = readiness(sums(c.marks), c.now * DAY);
+            check(c, [practice.stateOf(found), practice.readyWords(found)], [c.state, c.words]);
+        }
+        for (const c of data.edges) {
+            const found = [practice.stateOf(c.found), practice.readyWords(c.found)];
+            check(c, found, [c.state, c.words]);
+        }
+        for (const c of data.counted) {
+            check(c, practice.isMark({ grade: c.grade, at: at(c.at) }, c.now * DAY), c.is);
         }
         for (const c of data.sessions) {
             const places = c.places.map((one) => ({ ...one, sums: sums(one.marks) }));
@@ -370,6 +386,13 @@ PROGRAMS = {
         for (const c of data.sorted) {
             const states = new Map(Object.entries(c.states));
             check(c, gate.sortOut(c.findings, c.items, states), c.is);
+        }
+    """,
+    "rules/heat": """
+        const { risksOf } = await import("/js/core/heat.js");
+        for (const c of data.cases) {
+            const about = { isShort: c.short, born: c.born, kg: c.kg, today: c.today };
+            check(c, risksOf(data.risks, about).map(({ id }) => id), c.is);
         }
     """,
     "rules/samedog": """

@@ -46,10 +46,11 @@ WALKS = {
     },
     "d": {"w3": {"mode": "ring", "entry": "e1"}},
 }
+NOTES = {"b": {"n": {"dog": "b", "station": "bite", "text": "Left side"}}, "gone": {"m": {}}}
 
 
 def about(kind: str, owner: str, most: int) -> dict[str, dict[str, Any]]:
-    rows = {"walk": WALKS}.get(kind, {}).get(owner, {})
+    rows = {"walk": WALKS, "note": NOTES}.get(kind, {}).get(owner, {})
     return dict(list(rows.items())[:most])
 
 
@@ -82,8 +83,7 @@ def test_entries_go_by_time_and_say_who_was_in() -> None:
 
 
 def test_a_dog_names_its_next_show() -> None:
-    notes = {"n": {"dog": "b", "station": "bite", "text": "Left side"}, "m": {}}
-    rows = overview.dog_rows(DOGS, notes, ahead(), about, KNOWLEDGE)
+    rows = overview.dog_rows(DOGS, ahead(), about, KNOWLEDGE)
     assert [row["name"] for row in rows] == ["Bramble", "Drift", "No name yet"]
     bramble, drift, nameless = rows
     assert bramble["facts"] == ["Border Terrier", "bitch", "born 28 August 2024"]

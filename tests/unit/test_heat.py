@@ -106,6 +106,24 @@ def test_limits_and_risks_have_a_text_behind_them(known: Knowledge) -> None:
     assert len(file.breed) == 9
 
 
+def test_a_risk_is_about_the_dogs_that_its_sentence_names(known: Knowledge) -> None:
+    about = {
+        risk["id"]: {
+            key: risk[key] for key in ("short_faced", "over_years", "over_kg") if key in risk
+        }
+        for risk in heat_book(known)["risk"]
+    }
+    assert {key: of for key, of in about.items() if of} == {
+        "short-face": {"short_faced": True},
+        "short-face-death": {"short_faced": True},
+        "over-two": {"over_years": 2},
+        "heavy": {"over_kg": 50},
+    }
+    says = {risk.id: risk.says for risk in known.heat.risk}
+    assert "over two years" in says["over-two"]
+    assert "over 50 kg" in says["heavy"]
+
+
 def test_a_parked_car_is_told_as_a_rise(known: Knowledge) -> None:
     rises = {int(one.id): one.rise for one in known.heat.car}
     assert list(rises) == [5, 10, 15, 20, 30, 60]

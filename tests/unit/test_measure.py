@@ -11,8 +11,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ringside.domain.measure import combined, readings, stance, verdict
+from ringside.domain.measure import combined, readings, stance, verdict, withheld
+from ringside.knowledge.photo import photo_checks
 from tests.camera import Camera, dog_points, marks_at
+from tests.known import shipped
 from tests.measure_vectors import VECTORS, atlas, made, marks_by
 
 CAMERA = Camera()
@@ -140,6 +142,52 @@ def test_no_verdict_while_the_interval_touches_a_bound(
         if bound is not None:
             on = {**reading, "value": bound}
             assert verdict(on, ask | {"low": bound, "high": None}, 24)["word"] == "cannot tell"
+
+
+def head(muzzle: float | None, u: float) -> list[Case]:
+    told = {"muzzle-skull": muzzle, "muzzle-head": 0.3, "ear-lean": 20}
+    same = {"class": 1, "u": u, "why": None}
+    return [{"measure": name, "value": value, **same} for name, value in told.items()]
+
+
+@pytest.mark.parametrize(
+    ("muzzle", "u", "is_withheld"),
+    [
+        (0.3, 0.01, True),
+        (0.49, 0.001, True),
+        (0.56, 0.04, True),  # all within two of it may be under half the skull
+        (0.6, 0.04, False),
+        (0.51, 0.001, False),
+        (1.1, 0.1, False),
+        (None, 0.01, False),  # nothing is known of the face
+    ],
+)
+def test_of_a_face_that_may_be_short_no_word_is_said_of_the_muzzle(
+    muzzle: float | None, u: float, is_withheld: bool
+) -> None:
+    told = head(muzzle, u)
+    aside = withheld(atlas(), told)
+    assert aside == (["muzzle-skull", "muzzle-head"] if is_withheld else [])
+    words = {one["measure"]: verdict(one, {"low": 0.0}, 24, aside)["word"] for one in told}
+    assert (words["muzzle-head"] is None) == is_withheld
+    assert words["muzzle-skull"] == (None if is_withheld or muzzle is None else "meets")
+    assert words["ear-lean"] == "meets"
+
+
+def test_every_measure_of_the_muzzle_is_withheld_together() -> None:
+    (rule,) = atlas()["withheld"]
+    of_muzzle = [name for name, one in atlas()["measures"].items() if "stop" in one["needs"]]
+    assert {name for name in of_muzzle if atlas()["measures"][name]["class"] == 1} == {
+        *rule["measures"]
+    }
+
+
+def test_a_measure_that_there_is_not_withholds_nothing_unseen() -> None:
+    file = shipped().photo
+    assert list(photo_checks(file)) == []
+    rule = file.withheld[0].model_copy(update={"measures": ("muzzle-skull", "snout")})
+    odd = file.model_copy(update={"withheld": (rule,)})
+    assert list(photo_checks(odd)) == ["withheld short-face: there is no measure 'snout'"]
 
 
 def test_one_number_is_met_within_five_per_cent_of_it() -> None:

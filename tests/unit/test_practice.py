@@ -6,27 +6,42 @@ from __future__ import annotations
 import json
 import random
 from dataclasses import asdict, astuple
-from typing import Any
+from typing import Any, get_args
 
 import pytest
 
 from ringside.domain.practice import (
+    FORGOTTEN,
     GRADES,
     HANDS,
     Mark,
     Place,
+    Readiness,
+    State,
     Sums,
     beta_quantile,
     beta_share,
+    is_mark,
     next_session,
     pack_practice,
     readiness,
+    ready_words,
+    state_of,
     strictness,
     sums_of,
 )
 from ringside.knowledge.schema import FROM_MEMORY
 from tests.known import shipped
-from tests.practice_vectors import CASES, SESSIONS, VECTORS, histories, sessions, shares
+from tests.practice_vectors import (
+    CASES,
+    SESSIONS,
+    VECTORS,
+    counted,
+    edges,
+    histories,
+    sessions,
+    shares,
+)
 
 NEAR = 1e-6
 DATA: dict[str, list[dict[str, Any]]] = json.loads(
@@ -39,6 +54,7 @@ def sums(case: dict[str, Any]) -> Sums:
 
 
 def test_the_vectors_are_what_scipy_gives() -> None:
+    assert (DATA["edges"], DATA["counted"]) == (edges(), counted())
     for name, made in (("shares", shares()), ("marks", histories()), ("sessions", sessions())):
         assert len(DATA[name]) == len(made) == (SESSIONS if name == "sessions" else CASES)
         for kept, wanted in zip(DATA[name], made, strict=True):
@@ -59,8 +75,24 @@ def test_the_beta_distribution_is_scipys() -> None:
 def test_readiness_is_what_all_marks_come_to() -> None:
     for case in DATA["marks"]:
         for name, stranger in (("is", False), ("stranger", True)):
-            found = asdict(readiness(sums(case), case["now"], stranger))
-            assert found == pytest.approx(case[name], abs=NEAR), case["why"]
+            found = readiness(sums(case), case["now"], stranger)
+            assert asdict(found) == pytest.approx(case[name], abs=NEAR), case["why"]
+            if not stranger:
+                assert state_of(found) == case["state"], case["why"]
+                assert ready_words(found) == case["words"], case["why"]
+
+
+def test_how_a_station_stands_is_said_by_bars_that_both_languages_know() -> None:
+    for case in DATA["edges"]:
+        found = Readiness(**case["found"], lacking=0.5)
+        assert (state_of(found), ready_words(found)) == (case["state"], case["words"]), case["why"]
+    for cases in (DATA["marks"], DATA["edges"]):
+        assert {case["state"] for case in cases} == {*get_args(State)}
+
+
+def test_half_marks_and_such_as_are_to_come_do_not_count() -> None:
+    for case in DATA["counted"]:
+        assert is_mark(case["grade"], case["at"], case["now"]) is case["is"], case["why"]
 
 
 def test_the_next_session_is_the_one_that_is_needed() -> None:
@@ -89,6 +121,21 @@ def test_ten_years_of_marks_cost_one_decay_and_lose_nothing() -> None:
     assert one.on(0).y == pytest.approx(
         sum(w * GRADES[mark.grade] for w, mark in zip(weights, marks, strict=True)), rel=1e-9
     )
+
+
+@pytest.mark.parametrize(("old", "new"), [("not yet", "easy"), ("easy", "not yet")])
+def test_what_is_forgotten_would_change_nothing_that_anybody_sees(old: Any, new: Any) -> None:
+    """Ten years of marks a day, the old ones all of one grade and the others of another."""
+    days = range(-3_650, 1)
+    marks = [Mark(day, new if day >= -FORGOTTEN else old) for day in days]
+    whole, late = (
+        readiness(sums_of(some), 0)
+        for some in (marks, [mark for mark in marks if mark.at >= -FORGOTTEN])
+    )
+    assert len(marks) > 6 * FORGOTTEN
+    assert asdict(late) == pytest.approx(asdict(whole), abs=1e-4)
+    assert late.mean == pytest.approx(whole.mean, abs=1e-6)
+    assert ready_words(late) == ready_words(whole)
 
 
 def test_a_mark_of_the_morrow_weighs_no_more_than_one_of_today() -> None:

@@ -5,11 +5,13 @@ from __future__ import annotations
 
 import json
 import tomllib
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
 from ringside.book.kinds import KINDS
 from ringside.book.kinds.results import PLACINGS
+from ringside.domain.asked import FACTS, asked
 from ringside.domain.pack import home_book, rules_book
 from ringside.domain.practice import Lesson, Mark, Place, named_lately, next_session, sums_of
 from ringside.domain.results import judge_key, results_book
@@ -64,6 +66,54 @@ def test_each_body_has_its_words_and_the_book_takes_them() -> None:
     for only in book["only"]:
         assert set(only["awards"]) <= set(rules["awards"][only["body"]])
         assert set(only["levels"]) <= set(levels)
+
+
+def test_of_an_award_is_asked_what_titles_and_classes_are_counted_from() -> None:
+    known = shipped()
+    told = home_book(known)["asked"]
+    assert told == {
+        "FCI": ["country", "judge_country"],
+        "AKC": ["points", "competing", "champions"],
+        # The points of the Junior Award were read nowhere: they are entered.
+        "KC": ["points", "competing", "level"],
+        "CKC": ["points", "competing", "level"],
+        # Of no title, but a first prize at an open show closes the Novice class.
+        "DA": ["points", "competing", "level"],
+    }
+    form = (ROOT / "templates" / "pocket" / "views" / "awards.html").read_text(encoding="utf-8")
+    for name in FACTS:
+        assert name in KINDS["award"].fields
+        assert f'data-part="field-{name}"' in form
+
+
+def test_what_no_rule_counts_is_not_asked() -> None:
+    known = shipped()
+    assert asked(known.titles, {})["DA"] == ["points", "competing"]
+    no_titles = replace(known.titles, titles={})
+    assert asked(no_titles, known.regulations) == {
+        body: ["level"] if body in ("KC", "DA") else [] for body in known.titles.kinds
+    }
+    cib = known.titles.titles["fci-cib"]
+    routes = [route.model_copy(update={"countries": None}) for route in cib.title.route]
+    without = cib.title.model_copy(update={"route": routes})
+    only = replace(known.titles, titles={cib.id: replace(cib, title=without)})
+    whole = replace(known.titles, titles={cib.id: cib})
+    assert "country" in asked(whole, {})["FCI"]
+    assert "country" not in asked(only, {})["FCI"]
+
+
+def test_what_few_dogs_win_in_a_day_stands_aside() -> None:
+    rare = home_book(shipped())["rare"]
+    groups = {f"group-{place}" for place in range(1, 5)}
+    assert {body: set(names) for body, names in rare.items()} == {
+        "FCI": set(),
+        "AKC": groups
+        | {"best-in-show", "puppy-class-first", "puppy-group-1", "puppy-best-in-show"}
+        | {"puppy-best-of-breed", "puppy-best-of-opposite"},
+        "KC": groups | {"best-in-show", "best-in-single-group-show"},
+        "CKC": groups | {"best-in-show"},
+        "DA": {"group-1", "specialty-best-in-show", "best-in-show", "neuter-cc"},
+    }
 
 
 def test_the_demo_has_the_ids_and_keys_that_the_phone_would_make() -> None:

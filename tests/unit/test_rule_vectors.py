@@ -18,6 +18,7 @@ from ringside.domain.days import say_day
 from ringside.domain.eligibility import Ruling, Show, verdicts
 from ringside.domain.eligibility.words import SHARED
 from ringside.domain.exam import puppy_until
+from ringside.domain.heat import risks_of
 from ringside.domain.says import FINDINGS, Saying, sentence
 from ringside.domain.traits import apart, suits, traits
 from ringside.domain.varieties import holds, pack_choices
@@ -232,6 +233,16 @@ def test_a_show_of_several_days(case: Any) -> None:
     assert len(ruling.readings) == wanted.get("count", len(wanted.get("readings", ruling.readings)))
     for reading, saying in zip(ruling.readings, wanted.get("readings", ()), strict=False):
         assert reading.startswith(sentence(SHARED, {**saying, "why": ""}))
+
+
+# --- heat
+
+
+@pytest.mark.parametrize("case", cases("heat", "cases"))
+def test_risks_of_a_dog(case: Any) -> None:
+    about = {"short_faced": case["short"], "born": on(case, "born"), "kg": case["kg"]}
+    found = risks_of(read("heat")["risks"], **about, today=date.fromisoformat(case["today"]))
+    assert [risk["id"] for risk in found] == case["is"]
 
 
 # --- every sentence, once

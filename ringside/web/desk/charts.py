@@ -91,7 +91,8 @@ def weight_chart(
 def marks_chart(rows: Mapping[str, Sequence[tuple[date, str]]], words: str) -> Data | None:
     """Return the chart of marks by day, a row for each name; None without any mark.
 
-    Each mark is (day, shape): "easy", "needs work" or "not yet".
+    Each mark is (day, shape): "easy", "needs work" or "not yet". Of marks that would lie on one
+    another one is drawn.
     """
     days = [day for marks in rows.values() for day, _ in marks]
     if not days:
@@ -109,7 +110,7 @@ def marks_chart(rows: Mapping[str, Sequence[tuple[date, str]]], words: str) -> D
             {
                 "y": TOP + ROW * place + ROW // 2,
                 "name": name,
-                "marks": [(x(day), shape) for day, shape in marks],
+                "marks": list(dict.fromkeys((x(day), shape) for day, shape in marks)),
             }
             for place, (name, marks) in enumerate(rows.items())
         ],

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterable
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
@@ -16,7 +16,17 @@ from ringside.domain.condition import outlook
 from ringside.domain.condition_words import CONDITION
 from ringside.domain.days import say_day
 from ringside.domain.limits import UNITS, in_unit, limits, newest, tidy
-from ringside.domain.practice import Mark, Readiness, readiness, sums_of
+from ringside.domain.practice import (
+    AHEAD,
+    FORGOTTEN,
+    GRADES,
+    Grade,
+    Mark,
+    is_mark,
+    readiness,
+    ready_words,
+    sums_of,
+)
 from ringside.domain.puppies import TESTES, due
 from ringside.domain.says import sentence
 from ringside.knowledge import Knowledge
@@ -27,8 +37,8 @@ from ringside.web.library import Library
 Data = dict[str, Any]
 
 DRAWN = timedelta(weeks=26)
-LEAST_MARKS = 0.01  # what is left of marks so old that they say nothing
-GRADES = ("easy", "needs work", "not yet")
+MOST = 200  # of a kind the newest, as many as the phone reads (static/js/views/measures.js)
+LISTED = 60  # rows of a table
 FOUND = {
     "both": "both down", "one": "one down", "none": "none felt", "not yet": "not yet",
     "ask the vet": "for the vet",
@@ -41,15 +51,17 @@ def make_dog(book: Book, library: Library) -> Blueprint:
 
     @routes.get("/<key>")
     def page(key: str) -> str:
-        knowledge, today = library.knowledge, date.today()
+        knowledge, today, now = library.knowledge, date.today(), datetime.now(UTC)
         with book.session():
             dog = book.record("dog", key)
             if not dog or dog.get("deleted"):
                 abort(404)
             kept = {
-                kind: list(book.about(kind, key).values())
-                for kind in ("measure", "score", "state", "check", "practice")
+                kind: list(book.about(kind, key, MOST).values())
+                for kind in ("measure", "score", "state")
             }
+            checks = list(book.about("check", key).values())
+            marks = marks_that_tell(book, key, now)
             portrait = dog.get("portrait") or ""
             has_portrait = Blobs(book).has(portrait)
             following = _show_data(next_entry(book, key, today))
@@ -64,11 +76,23 @@ def make_dog(book: Book, library: Library) -> Blueprint:
             born=_said(dog.get("born")),
             today=say_day(today),
             condition=_condition(knowledge, dog, kept, following),
-            checks=_checks(knowledge, dog, kept["check"], today),
-            practice=_practice(knowledge, kept["practice"]),
+            checks=_checks(knowledge, dog, checks, today),
+            practice=_practice(knowledge, marks, now),
         )
 
     return routes
+
+
+def marks_that_tell(book: Book, dog: str, now: datetime) -> list[Data]:
+    """Return the marks of a dog that weigh anything beside its newest one, newest first."""
+    until = (now + timedelta(days=AHEAD)).date().isoformat()
+    newest = next(iter(book.about("practice", dog, 1, until=until).values()), {})
+    if not newest.get("at"):
+        return []
+    # A year typed in part may be one before which there is no day.
+    first = max(date.fromisoformat(newest["at"][:10]).toordinal() - int(FORGOTTEN), 1)
+    since = date.fromordinal(first).isoformat()
+    return list(book.about("practice", dog, since=since, until=until).values())
 
 
 def _said(day: str | None) -> str:
@@ -87,15 +111,11 @@ def _show_data(coming: tuple[str, Data, Data] | None) -> Data | None:
 
 
 def _condition(knowledge: Knowledge, dog: Data, kept: Data, show: Data | None) -> Data | None:
-    measures = sorted(
-        (one for one in kept["measure"] if one.get("day")), key=lambda one: str(one["day"])
-    )[::-1]
+    weighings = [one for one in kept["measure"] if newest([one], "weight")]
     scores, states = (
-        sorted((one for one in kept[kind] if one.get(kind) and one.get("day")),
-               key=lambda one: str(one["day"]))
+        [one for one in kept[kind] if one.get(kind) and one.get("day")]
         for kind in ("score", "state")
-    )  # fmt: skip
-    weighings = [one for one in measures if newest([one], "weight")]
+    )
     if not (weighings or scores):
         return None
     body = (show or {}).get("body") or dog.get("body") or "FCI"
@@ -106,8 +126,8 @@ def _condition(knowledge: Knowledge, dog: Data, kept: Data, show: Data | None) -
         weighings,
         show=show["day"] if show else None,
         born=dog.get("born"),
-        state=states[-1]["state"] if states else None,
-        score=int(scores[-1]["score"]) if scores else None,
+        state=states[0]["state"] if states else None,
+        score=int(scores[0]["score"]) if scores else None,
         limits=mine,
     )
     unit = weighings[0]["unit"] if weighings else "kg"
@@ -117,9 +137,10 @@ def _condition(knowledge: Knowledge, dog: Data, kept: Data, show: Data | None) -
         "told": _told(told, mine),
         "chart": _chart(weighings, told["forecast"], show, mine, unit),
         "weighings": [
-            (_said(one["day"]), f"{tidy(one['value'])} {one['unit']}") for one in weighings
+            (_said(one["day"]), f"{tidy(one['value'])} {one['unit']}") for one in weighings[:LISTED]
         ],
-        "scores": [(_said(one["day"]), _score(one)) for one in reversed(scores)],
+        "scores": [(_said(one["day"]), _score(one)) for one in scores[:LISTED]],
+        "listed": LISTED if max(len(weighings), len(scores)) > LISTED else None,
     }
 
 
@@ -227,63 +248,60 @@ def _found(check: Data, last: Data | None) -> str:
     return f"{found}, {_said(last['day'])}"
 
 
-def _practice(knowledge: Knowledge, marks: list[Data]) -> Data | None:
-    """Return the marks of each station, in the order of the card, with how often each was given."""
-    whole = [one for one in marks if one.get("station") and one.get("grade") and one.get("at")]
-    if not whole:
+def _practice(knowledge: Knowledge, marks: Iterable[Data], now: datetime) -> Data | None:
+    """Return how ready each station is, in the order of the card, with how often each grade was
+    given in the half year to the newest mark. `marks` are the newest first."""
+    by_station = _by_station(marks, now)
+    if not by_station:
         return None
-    order = [
-        *knowledge.stations,
-        *sorted({one["station"] for one in whole} - {*knowledge.stations}),
-    ]
-    by_station = {key: [one for one in whole if one["station"] == key] for key in order}
-    by_name = {
-        knowledge.stations[key].name if key in knowledge.stations else key: found
-        for key, found in by_station.items()
-        if found
-    }
-    rows = {
-        name: sorted((date.fromisoformat(one["at"][:10]), str(one["grade"])) for one in found)
-        for name, found in by_name.items()
-    }
-    now = datetime.now(UTC)
-    table = [
-        {
-            "name": name,
-            "counts": _counts(grade for _, grade in found),
-            "last": f"{found[-1][1]}, {say_day(found[-1][0])}",
-            **_ready(by_name[name], _days(now)),
-        }
-        for name, found in rows.items()
-    ]
-    words = f"{len(whole)} marks at {len(rows)} stations; the table below has them in numbers."
-    return {"chart": marks_chart(rows, words), "table": table}
+    last = max(found[0][0] for found in by_station.values())
+    rows: dict[str, list[tuple[date, Grade]]] = {}
+    table: list[Data] = []
+    for key in [*knowledge.stations, *sorted(by_station.keys() - knowledge.stations.keys())]:
+        if found := by_station.get(key):
+            name = knowledge.stations[key].name if key in knowledge.stations else key
+            lately = [(day, mark.grade) for day, mark in reversed(found) if last - day <= DRAWN]
+            rows |= {name: lately} if lately else {}
+            table.append(_station(name, found, lately, now))
+    count, until = sum(map(len, rows.values())), say_day(last)
+    words = f"{_few(count, 'mark')} at {_few(len(rows), 'station')} in the half year to {until}; "
+    words += "the table below has them in numbers."
+    return {"chart": marks_chart(rows, words), "table": table, "until": until}
 
 
-def _counts(grades: Iterable[str]) -> str:
+def _by_station(marks: Iterable[Data], now: datetime) -> dict[str, list[tuple[date, Mark]]]:
+    """Return the marks that count by station, each with its day, in the order given."""
+    found: dict[str, list[tuple[date, Mark]]] = defaultdict(list)
+    for one in marks:
+        if one.get("station") and one.get("at"):
+            at, grade = datetime.fromisoformat(one["at"]), one.get("grade")
+            if grade and is_mark(grade, _days(at), _days(now)):
+                mark = Mark(_days(at), grade, one.get("hands"))
+                found[one["station"]].append((at.date(), mark))
+    return found
+
+
+def _station(
+    name: str, found: list[tuple[date, Mark]], lately: list[tuple[date, Grade]], now: datetime
+) -> Data:
+    """Return the row of a station: its marks of late, the last, and how ready it is by all."""
+    (day, last), sums = found[0], sums_of(mark for _, mark in found)
+    return {
+        "name": name,
+        "counts": _counts(grade for _, grade in lately) or "none",
+        "last": f"{last.grade}, {say_day(day)}",
+        "ready": ready_words(readiness(sums, _days(now))),
+        "for_stranger": ready_words(readiness(sums, _days(now), stranger=True)),
+    }
+
+
+def _few(count: int, word: str) -> str:
+    return f"{count} {word}{'' if count == 1 else 's'}"
+
+
+def _counts(grades: Iterable[Grade]) -> str:
     counted = Counter(grades)
     return ", ".join(f"{counted[grade]} {grade}" for grade in GRADES if counted[grade])
-
-
-def _ready(marks: list[Data], now: float) -> dict[str, str]:
-    """Say how ready a station is, for all and for a stranger's hands."""
-    known = [
-        Mark(_days(datetime.fromisoformat(one["at"])), one["grade"], one.get("hands"))
-        for one in marks
-    ]
-    sums = sums_of(mark for mark in known if mark.at <= now)
-    return {
-        "ready": _share(readiness(sums, now)),
-        "for_stranger": _share(readiness(sums, now, stranger=True)),
-    }
-
-
-def _share(ready: Readiness) -> str:
-    """Say how often the dog finds it easy, and where the truth lies nine times out of ten."""
-    if ready.marks < LEAST_MARKS:
-        return "no marks yet"
-    mean, low, high = (round(share * 10) for share in (ready.mean, ready.low, ready.high))
-    return f"easy {mean} in 10 ({low} to {high})"
 
 
 def _days(moment: datetime) -> float:

@@ -50,7 +50,7 @@ def make_home(book: Book, library: Library, notices: Notices) -> Blueprint:
                     knowledge.set_aside,
                     now,
                 ),
-                dogs=overview.dog_rows(dogs, book.records("note"), ahead, book.about, knowledge),
+                dogs=overview.dog_rows(dogs, ahead, book.about, knowledge),
                 recent=by_day(changes, today, LINES),
             )
 

@@ -22,7 +22,7 @@ Rows = Mapping[str, Data]
 About = Callable[[str, str, int], Rows]
 
 LAST_WALKS = 3
-MARKS = 12
+FEW = 12  # notes and marks of a dog, the newest
 AWAY_DAYS = 14
 NO_DAY = date.max
 # What is no time of day stands behind all that are.
@@ -115,10 +115,8 @@ def _state(entry: str, walks: Rows) -> str:
     return "Been in" if walk.get("ended") else "In the ring"
 
 
-def dog_rows(
-    dogs: Rows, notes: Rows, ahead: Sequence[Data], about: About, knowledge: Knowledge
-) -> list[Data]:
-    """Return the dogs by name, each with its next show, its notes and its newest marks."""
+def dog_rows(dogs: Rows, ahead: Sequence[Data], about: About, knowledge: Knowledge) -> list[Data]:
+    """Return the dogs by name, each with its next show, its newest notes and its newest marks."""
     coming = {
         entry["dog"]: show for show in reversed(ahead) for entry in show["entries"]
     }  # the earliest is written last
@@ -129,12 +127,10 @@ def dog_rows(
             "name": values.get("name") or "No name yet",
             "facts": _dog_facts(values, knowledge),
             "next": coming.get(dog),
-            "notes": [
-                _with_station(note, knowledge) for note in notes.values() if note.get("dog") == dog
-            ],
-            "practice": [
-                _with_station(mark, knowledge) for mark in about("practice", dog, MARKS).values()
-            ],
+            **{
+                part: [_with_station(one, knowledge) for one in about(kind, dog, FEW).values()]
+                for part, kind in (("notes", "note"), ("practice", "practice"))
+            },
         }
         for dog, values in dogs.items()
     ]

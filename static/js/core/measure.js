@@ -20,7 +20,8 @@ const SHORT = 0.7; // muzzle to skull: below, no angle is laid on the head
 const POINT = 0.05; // of a number that is asked alone (ours)
 const YEAR = 12; // months
 const ELBOW_BEHIND = 10; // degrees, by which the tip of the elbow bone lies behind a leg that is plumb
-const PAIRS = 5; // of marks set twice, before they tell how a person finds them
+/** Photos marked twice, before they tell how a person finds a mark. */
+export const PAIRS = 5;
 
 const minus = (a, b) => [a[0] - b[0], a[1] - b[1]];
 const middle = (a, b) => [(a[0] + b[0]) / 2, (a[1] + b[1]) / 2];
@@ -261,13 +262,28 @@ export function combined(lists) {
   });
 }
 
+/** The measures of a dog on which no word is said, by what its readings are. */
+export function withheld(atlas, list) {
+  const told = list.filter(({ value }) => value != null);
+  const least = new Map(told.map(({ measure, value, u }) => [measure, value - 2 * u]));
+  return atlas.withheld
+    .filter(({ measure, below }) => (least.get(measure) ?? Infinity) < below)
+    .flatMap(({ measures }) => measures);
+}
+
+/** Whether a dog of so many months is still growing: it is recorded, not judged. */
+export const isPuppy = (months) => months != null && months < YEAR;
+
 /** {word, low, high}: how a reading stands to what is asked, within `low` and `high` (null: open), of a dog
-    so many `months` old on the day (null: not known); `word` null where it is only recorded. */
-export function verdict(reading, ask, months) {
+    so many `months` old on the day (null: not known); `word` null where it is only recorded, as where its
+    measure is set `aside` (`withheld`).
+    @param {any} reading @param {any} ask @param {number | null} months @param {string[]} [aside] */
+export function verdict(reading, ask, months, aside = []) {
   const isPoint = ask.low != null && ask.low === ask.high;
   const low = isPoint ? ask.low * (1 - POINT) : (ask.low ?? null);
   const high = isPoint ? ask.high * (1 + POINT) : (ask.high ?? null);
-  const isJudged = reading.class === 1 && reading.value != null && !reading.why && !(months != null && months < YEAR);
+  const isTold = reading.class === 1 && reading.value != null && !reading.why;
+  const isJudged = isTold && !isPuppy(months) && !aside.includes(reading.measure);
   return { word: isJudged ? wordOf(reading, low, high) : null, low, high };
 }
 

@@ -11,6 +11,8 @@ const HALF_LIFE = 30 * DAY;
 const GRADES = { easy: 1, "needs work": 0.5, "not yet": 0 };
 const HANDS = { stranger: 1, known: 0.5, own: 0.25 };
 const READY = 0.8;
+const SELDOM = 0.4;
+const FAINT = 0.01;
 const SURE = 0.9;
 const MOST = 3;
 const STRICT = { disqualifying: 1.5, serious: 1.25 };
@@ -30,8 +32,8 @@ const decay = (ms) => 2 ** (-ms / HALF_LIFE);
 /** Whether a mark tells anything: a half one does not, nor one of a day that is still to come. */
 export const isMark = ({ grade, at }, now) => Object.hasOwn(GRADES, grade ?? "") && Date.parse(at) <= now + DAY;
 
-/** After so many ms a mark weighs nothing that anybody could see. */
-export const FORGOTTEN = 40 * HALF_LIFE;
+/** After so many ms a mark weighs less than a millionth. */
+export const FORGOTTEN = 20 * HALF_LIFE;
 
 /** The sums as of another moment (ms): one decay, however many marks. */
 function on(sums, at) {
@@ -140,7 +142,21 @@ export const firstLate = (today) => addDays(today, -LATELY);
 export const strictness = (asks) => Math.max(1, ...asks.map(({ weight }) => STRICT[weight] ?? 1));
 
 /** Whether a station is easy often enough. */
-export const isReady = ({ mean }) => mean >= READY;
+const isReady = ({ mean }) => mean >= READY;
+
+/** How a station stands: "ready", "work", "notyet", or "none" where nothing was marked, or long ago. */
+export function stateOf(ready) {
+  if (ready.marks < FAINT) return "none";
+  if (isReady(ready)) return "ready";
+  return ready.mean < SELDOM ? "notyet" : "work";
+}
+
+/** "easy 6 in 10 (4 to 8)": how often, and where the truth lies nine times out of ten. */
+export function readyWords(ready) {
+  if (stateOf(ready) === "none") return "no marks yet";
+  const [mean, low, high] = [ready.mean, ready.low, ready.high].map((share) => Math.floor(share * 10 + 0.5));
+  return `easy ${mean} in 10 (${low} to ${high})`;
+}
 
 /** The next session, of `places` [{id, counts, sums, phase, named}]: {work, end, hands}; `end` is null
     where no station is easy yet. */

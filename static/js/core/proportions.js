@@ -48,6 +48,10 @@ export function setsOf(atlas, photos, markings, by) {
   return [...sets.values()].sort((one, other) => (one.day < other.day ? -1 : 1));
 }
 
+/** The photos that `by` marked twice or more, by their ids. */
+export const markedTwice = (markings, by) =>
+  [...byPhoto(markings)].filter(([id, rows]) => id && roundsOf(rows, by).length > 1).map(([id]) => id);
+
 /** {tem, count}: how `by` finds the marks, {mark: mm}, of those marked twice on enough photos; and on how many
     photos marks were set again without seeing those before. */
 export function findingOf(atlas, photos, markings, by) {

@@ -4,8 +4,8 @@
 import { sayDay } from "../core/days.js";
 import { held } from "../core/held.js";
 import { inUnit, isWhole } from "../core/limits.js";
-import { stance, verdict } from "../core/measure.js";
-import { asksOf, findingOf, markers, monthsOld, readingsOf, setsOf } from "../core/proportions.js";
+import { isPuppy, PAIRS, stance, verdict, withheld } from "../core/measure.js";
+import { asksOf, findingOf, markedTwice, markers, monthsOld, readingsOf, setsOf } from "../core/proportions.js";
 import { few } from "../core/words.js";
 import { dogFile } from "../dogfile.js";
 import { clone, fill, icon, part, text } from "../dom.js";
@@ -18,9 +18,7 @@ import { dogName } from "./names.js";
 import { drawMarked, pixelsFor } from "./photolines.js";
 import { proportionRow } from "./proportionrow.js";
 
-const PUPPY = 12; // months
-const PAIRS = 5; // photos marked twice, for the person's own error
-const SHORT = 0.5; // muzzle to skull
+const LATELY = 60; // of each dog so many markings tell of the person's own error
 const READING = 10; // times as long as a note is shown
 
 /** @param {{id: string}} at */
@@ -28,12 +26,12 @@ export async function proportionsScreen({ id }) {
   const found = await dogFile(id);
   if (!found) return null;
   const file = found;
-  const known = await knownOf(file);
+  const marked = await store.newest("marking", id, 1);
   const node = fill(clone("proportions"), { back: icon("back"), about: dogName(file.dog) });
   part(node, "back").href = `#/dog/${id}`;
   const title = `Proportions: ${dogName(file.dog)}`;
-  if (!markers(known.markings).length) {
-    fill(node, { "veil-part": null, open: emptyNode(file, known) });
+  if (!marked.length) {
+    fill(node, { "veil-part": null, open: await emptyNode(file) });
     part(node, "open").hidden = false;
     return { node, title, live: true };
   }
@@ -41,12 +39,14 @@ export async function proportionsScreen({ id }) {
   const veil = veilOver(node, async () => {
     const now = await knownOf(file);
     const all = markers(now.markings);
+    if (!all.length) return [await emptyNode(file)];
     const by = [chosen, now.who].find((name) => all.includes(name)) ?? all[0];
     const choose = (name) => {
       chosen = name;
       veil.show();
     };
-    return sectionOf(() => [...peopleNodes(all, by, choose), ...shownNodes(file, now, by)]);
+    const twice = await twiceMarked(by);
+    return sectionOf(() => [...peopleNodes(all, by, choose), ...shownNodes(file, { ...now, twice }, by)]);
   });
   return { node, title, refresh: veil.again, leave: veil.end };
 }
@@ -98,15 +98,13 @@ function veilOver(node, made) {
   };
 }
 
-/** {atlas, photos, markings, ...}: what is known of the dog, and of how people find marks on all dogs. */
+/** {atlas, says, who, photos, markings, heightCm}: what is known of the dog. */
 async function knownOf({ dog }) {
-  const dogs = await store.all("dog");
-  const ofAll = (kind) => Promise.all(dogs.map(({ id }) => store.about(kind, id))).then((rows) => rows.flat());
-  const [atlas, { says }, allPhotos, allMarkings, who, heights] = await Promise.all([
+  const [atlas, { says }, photos, markings, who, heights] = await Promise.all([
     photoBook(),
     rulesBook(),
-    ofAll("photo"),
-    ofAll("marking"),
+    store.about("photo", dog.id),
+    store.about("marking", dog.id),
     whoMarks(),
     store.newestBy("measure", dog.id, ["height"]),
   ]);
@@ -115,13 +113,22 @@ async function knownOf({ dog }) {
     atlas,
     says,
     who,
-    allPhotos,
-    allMarkings,
-    photos: allPhotos.filter(({ values }) => values.dog === dog.id),
-    markings: allMarkings.filter(({ values }) => values.dog === dog.id),
+    photos,
+    markings,
     heightCm: height && isWhole(height) ? inUnit(height.value, height.unit, "cm") : null,
   };
 }
+
+/** {photos, markings} that tell how `by` finds marks, of all dogs: the newest markings of each, and the photos
+    that are marked twice among them. */
+async function twiceMarked(by) {
+  const markings = (await newestMarkings(await store.all("dog"), LATELY)).flatMap((rows) => rows.reverse());
+  const photos = await store.several("photo", markedTwice(markings, by));
+  return { photos: photos.filter((row) => row && !row.values.deleted), markings };
+}
+
+/** The newest markings of each of these dogs, newest first. */
+const newestMarkings = (dogs, most) => Promise.all(dogs.map(({ id }) => store.newest("marking", id, most)));
 
 /** Where several people marked, whose marks are shown: they are never mixed. */
 function peopleNodes(all, by, choose) {
@@ -134,18 +141,19 @@ function peopleNodes(all, by, choose) {
   return [node];
 }
 
-function emptyNode({ dog }, { allMarkings }) {
+async function emptyNode({ dog }) {
   const node = clone("proportions-empty");
   part(node, "photos").href = `#/dog/${dog.id}/photos`;
-  const other = allMarkings.find(({ values }) => values.dog !== dog.id)?.values.dog;
+  const others = (await store.all("dog")).filter(({ id }) => id !== dog.id);
+  const other = (await newestMarkings(others, 1)).flat()[0]?.values.dog;
   if (!other) return fill(node, { other: null });
   part(node, "other").href = `#/dog/${other}/proportions`;
   return node;
 }
 
 function shownNodes(file, known, by) {
-  const { atlas, photos, markings } = known;
-  const finding = findingOf(atlas, known.allPhotos, known.allMarkings, by);
+  const { atlas, photos, markings, twice } = known;
+  const finding = findingOf(atlas, twice.photos, twice.markings, by);
   const sets = setsOf(atlas, photos, markings, by).map((set) => ({
     ...set,
     list: readingsOf(atlas, set, { heightCm: known.heightCm, tem: finding.tem }),
@@ -175,15 +183,12 @@ function viewNode({ book, file, by }, sets) {
   const { values } = file.dog;
   const months = monthsOld(values.born, day);
   const asks = asksOf(file.part, values);
-  const isShort = list.some(
-    (one) => one.measure === "muzzle-skull" && one.value - 2 * one.u < SHORT && one.value !== null,
-  );
+  const aside = withheld(atlas, list);
   const row = (reading) => {
     const { measure } = reading;
-    const isFace = isShort && measure.startsWith("muzzle");
     return proportionRow(book, reading, {
       asks: asks(measure),
-      judge: (ask) => (isFace ? { ...verdict(reading, ask, 0), word: null } : verdict(reading, ask, months)),
+      judge: (ask) => verdict(reading, ask, months, aside),
       series: sets.flatMap((one) => one.list.filter(isOf(measure)).map((found) => ({ ...found, day: one.day }))),
     });
   };
@@ -193,7 +198,7 @@ function viewNode({ book, file, by }, sets) {
   const node = fill(clone("proportion-view"), {
     name: atlas.views[view].name,
     of: `${sayDay(day)}: ${few(shots.length, "photo")} marked by ${by}.`,
-    hints: hints(atlas, { list, months, shots, isShort, asks }),
+    hints: hints(atlas, { list, months, shots, isShort: aside.length > 0, asks }),
     rows: rowsOf(judged, row),
     unseen: unseenWords(atlas, list),
     ...folded("recorded", recorded, row),
@@ -220,7 +225,7 @@ function hints(atlas, { list, months, shots, isShort, asks }) {
   const said = [
     leaning.length && `${line("stand")} (${leaning.join(", ")})`,
     shots.some(({ photo }) => !(photo.values.focal35 > 0)) && line("camera"),
-    months !== null && months < PUPPY && line("puppy"),
+    isPuppy(months) && line("puppy"),
     shots.length < 3 && "Take three photos on one day and set the dog up anew before each: that is surer.",
     isTwice && line("ends"),
     isShort && line("face-risk"),

@@ -2,14 +2,11 @@
 // station of the exam, dots for its last marks.
 
 import { badgesOf } from "../core/badges.js";
-import { isReady } from "../core/practice.js";
 import { ago } from "../core/words.js";
 import { anchorsOf, drawn, figure } from "../dom.js";
 import { GRADES } from "./rows.js";
 
 export const STATES = { ready: "Ready", work: "Needs work", notyet: "Not yet", none: "No marks" };
-// Below this it is easy too seldom to speak of work to be done.
-const SELDOM = 0.4;
 const SHAPES = {
   ready: ["circle", { r: 15 }],
   work: ["path", { d: "M0-20 20 0 0 20-20 0z" }],
@@ -17,20 +14,6 @@ const SHAPES = {
   none: ["circle", { r: 15 }],
 };
 const HEIGHTS = { easy: 6, "needs work": 15, "not yet": 24 };
-
-/** "ready", "work", "notyet", or "none" where nothing was marked. */
-export function stateOf(ready) {
-  if (ready.marks < 0.01) return "none";
-  if (isReady(ready)) return "ready";
-  return ready.mean < SELDOM ? "notyet" : "work";
-}
-
-/** "easy 6 in 10 (4 to 8)": how often, and where the truth lies nine times out of ten. */
-export function readyWords(ready) {
-  if (stateOf(ready) === "none") return "no marks yet";
-  const [mean, low, high] = [ready.mean, ready.low, ready.high].map((share) => Math.round(share * 10));
-  return `easy ${mean} in 10 (${low} to ${high})`;
-}
 
 function badge(state, number) {
   const [tag, form] = SHAPES[state];

@@ -30,15 +30,6 @@ const NAMES = [
   "level",
   "show",
 ];
-// What the titles of a body are counted from, besides the day and the judge; the rest is not asked.
-const ASKED = {
-  FCI: ["country", "judge_country"],
-  AKC: ["points", "competing", "champions"],
-  KC: ["level", "competing"],
-  CKC: ["points", "competing", "level"],
-  DA: ["points", "competing", "level"],
-};
-const OPTIONAL = [...new Set(Object.values(ASKED).flat())];
 const READ = { memory: " Written from memory.", secondary: " Read in a second-hand account." };
 
 async function awards({ id }) {
@@ -196,10 +187,11 @@ async function awardForm({ id, award, from = { entry: "", values: {} } }) {
   };
   form.elements.body.value = was.body ?? dog.values.body ?? "FCI";
   showKinds();
+  const optional = [...new Set(Object.values(rules.asked).flat())];
   const showAsked = () => {
-    const asked = ASKED[form.elements.body.value] ?? OPTIONAL;
+    const asked = held(rules.asked, form.elements.body.value) ?? optional;
     // What is written down already stays in sight.
-    for (const name of OPTIONAL)
+    for (const name of optional)
       part(node, `field-${name}`).hidden = !asked.includes(name) && !form.elements[name].value;
   };
   form.elements.body.addEventListener("change", () => {

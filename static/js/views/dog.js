@@ -3,7 +3,7 @@
 import { showsComing } from "../coming.js";
 import { sayDay } from "../core/days.js";
 import { isWhole, limitState, tidy } from "../core/limits.js";
-import { readiness } from "../core/practice.js";
+import { readiness, stateOf } from "../core/practice.js";
 import { sentence } from "../core/says.js";
 import { age, few, localDay } from "../core/words.js";
 import { cardOf, dogFile, openWalk, stationsOf } from "../dogfile.js";
@@ -15,7 +15,7 @@ import { rowsOf, sectionOf } from "../parts/guard.js";
 import { shortSource } from "../parts/lines.js";
 import { dogName, listedName, orderName } from "../parts/names.js";
 import { linkRow } from "../parts/rows.js";
-import { badgeIcon, stateOf } from "../parts/standing.js";
+import { badgeIcon } from "../parts/standing.js";
 import { placeName, walkPath } from "../parts/walkstart.js";
 import { practiceOf, workWords } from "../practice.js";
 import { breedName, careBook, rulesBook } from "../shipped.js";

@@ -1,13 +1,13 @@
 // Practice: how ready the dog is at each station, what to work on next and why, and a way straight in.
 
-import { readiness } from "../core/practice.js";
+import { readiness, readyWords, stateOf } from "../core/practice.js";
 import { ago } from "../core/words.js";
 import { dogFile } from "../dogfile.js";
 import { clone, fill, icon, on, part, text } from "../dom.js";
 import { rowsOf } from "../parts/guard.js";
 import { careSection, lineNode } from "../parts/lines.js";
 import { dogName } from "../parts/names.js";
-import { badgeIcon, readyWords, standingDrawing, STATES, stateOf, trend, trendWords } from "../parts/standing.js";
+import { badgeIcon, standingDrawing, STATES, trend, trendWords } from "../parts/standing.js";
 import { beginSession } from "../parts/walkstart.js";
 import { practiceOf, workWords } from "../practice.js";
 import { go } from "../router.js";

@@ -25,8 +25,6 @@ export const routes = { "entry/:id/result": result };
 const FIRST = "class-first";
 const TYPED = ["critique", "well", "competing", "judge"];
 const TOLD = { critique: "Critique", well: "What went well", competing: "Dogs in the class", judge: "Judge" };
-// What few dogs win in a day stands aside.
-const RARE = /^(group|best-in|puppy-|specialty|neuter)/;
 const HINTS = {
   liked: "Tap what the judge liked.",
   named: "Tap what the judge found fault with. It comes up sooner in practice, for eight weeks.",
@@ -180,7 +178,9 @@ async function result({ id }) {
     const grades = ofBody.filter((one) => usual.includes(one) || one.id === now().grade);
     const names = held(rules.awards, body) ?? {};
     const barred = book.only.filter((one) => one.body === body && level && !one.levels.includes(level));
-    const isRare = (what) => RARE.test(what) || barred.some((one) => one.awards.includes(what));
+    // What few dogs win in a day stands aside.
+    const few = held(rules.rare, body) ?? [];
+    const isRare = (what) => few.includes(what) || barred.some((one) => one.awards.includes(what));
     const [rare, usualAwards] = [true, false].map((is) => Object.keys(names).filter((what) => isRare(what) === is));
     const toggle = (what) =>
       button(
