@@ -47,6 +47,11 @@ def ahead(book: Book, today: date) -> tuple[Rows, Rows]:
     return shows, book.beside("entry", list(shows))
 
 
+def between(book: Book, first: date, last: date) -> Rows:
+    """Return the shows that begin from `first` to `last`, the removed ones among them."""
+    return _read(book, f"{OF_ALL} AND moment >= ? AND moment < ?", first.isoformat(), f"{last}~")
+
+
 def is_of(show: dict[str, Any], year: int) -> bool:
     """Whether a show is on in `year`; one without a day may be."""
     first = show.get("day") or ""
@@ -62,7 +67,8 @@ def years(book: Book) -> set[int]:
 
 
 # A show's `moment` begins with its day, or with a blank where it has none.
-SHOWS = "FROM record WHERE kind = 'show' AND about = '' AND NOT deleted"
+OF_ALL = "FROM record WHERE kind = 'show' AND about = ''"
+SHOWS = f"{OF_ALL} AND NOT deleted"
 # A show that ends in the year after it began has begun in this month: LONGEST_SHOW is no more.
 DECEMBER = "12"
 
@@ -73,5 +79,9 @@ def _begun(book: Book, year: int) -> Rows:
 
 
 def _shows(book: Book, which: str, *values: str) -> Rows:
-    rows = book.rows(f"SELECT id, cells {SHOWS} AND {which}", *values)
+    return _read(book, f"{SHOWS} AND {which}", *values)
+
+
+def _read(book: Book, which: str, *values: str) -> Rows:
+    rows = book.rows(f"SELECT id, cells {which}", *values)
     return {key: shown(json.loads(cells)) for key, cells in rows}
