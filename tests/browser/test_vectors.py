@@ -309,7 +309,8 @@ PROGRAMS = {
     """,
     "rules/days": """
         const { dayOf, isOn, lastDay, nextEntry } = await import("/js/core/days.js");
-        const rows = ({ id, entry, show }) => ({ entry: { id, values: entry }, show: { values: show } });
+        const rows = ({ id, entry, show }) =>
+            ({ entry: { id, values: entry }, show: { values: show } });
         for (const c of data.lasts) check(c, lastDay(c.show), c.is);
         for (const c of data.on) check(c, isOn(c.show, c.day), c.is);
         for (const c of data.days) check(c, dayOf(c.entry, c.show, c.today), c.is);
