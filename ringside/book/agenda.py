@@ -7,12 +7,14 @@ sees a greater number only where something changed.
 
 from __future__ import annotations
 
+import json
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from typing import Any, get_args
 
+from ringside.book import season
 from ringside.book.kinds.countdown import OWN, TASK
 from ringside.book.store import Book
 from ringside.domain.calendar import (
@@ -25,6 +27,7 @@ from ringside.domain.calendar import (
     zone_named,
 )
 from ringside.domain.countdown import Step, Touch, laid_out, own_step, step_of, tasks_for
+from ringside.domain.days import end_of
 from ringside.domain.traits import traits
 from ringside.knowledge.loader import Knowledge
 from ringside.knowledge.schema import Body
@@ -39,7 +42,7 @@ NOTHING: tuple[timedelta, ...] = ()
 AT_ONCE = timedelta(0)
 COUNTS = """
     SELECT record, field, COUNT(*), MAX(received) FROM change
-    WHERE kind IN ('show', 'entry', 'task') GROUP BY record, field
+    WHERE record IN ({listed}) AND kind IN ('show', 'entry', 'task') GROUP BY record, field
 """
 
 
@@ -63,16 +66,30 @@ class Entered:
 class Agenda:
     """The happenings of one book as they stand. Make and use it within a session of the book."""
 
-    def __init__(self, book: Book, knowledge: Knowledge, now: datetime, with_own: bool) -> None:
-        """Read what is needed of `book`; `with_own`: with tasks in the handlers' own words."""
+    def __init__(
+        self, book: Book, knowledge: Knowledge, now: datetime, with_own: bool, show: str = ""
+    ) -> None:
+        """Read what is needed of `book`, for one `show` by its id or else for all that are near.
+
+        `with_own`: with tasks in the handlers' own words.
+        """
         self.knowledge, self.now, self.with_own = knowledge, now, with_own
-        self.shows = book.records("show", with_deleted=True)
-        self.entries = _by("show", book.records("entry", with_deleted=True))
-        self.dogs = book.records("dog", with_deleted=True)
-        self.tasks = _by("entry", book.records(TASK.name, with_deleted=True))
+        self.shows = book.some("show", [show]) if show else self._near(book)
+        entries = book.beside("entry", list(self.shows), with_deleted=True)
+        dogs = {entry.get("dog") or "" for entry in entries.values()}
+        tasks = book.about_any(TASK.name, list(entries), with_deleted=True)
+        told = json.dumps([*self.shows, *entries, *tasks])
+        self.dogs = book.some("dog", sorted(dogs))
+        self.entries, self.tasks = _by("show", entries), _by("entry", tasks)
         self.counts: Counts = {
-            (record, field): (count, last) for record, field, count, last in book.rows(COUNTS)
+            (record, field): (count, last) for record, field, count, last in book.rows(COUNTS, told)
         }
+
+    def _near(self, book: Book) -> Mapping[str, Values]:
+        today = self.now.date()
+        first, last = today - timedelta(BEHIND), today + timedelta(AHEAD)
+        # By their ids: a calendar whose shows change places would be another file.
+        return dict(sorted(season.between(book, first, last).items()))
 
     def of_all(self) -> list[Happening]:
         """Return the happenings of all shows that are not long over."""
@@ -118,7 +135,7 @@ class Agenda:
             _show_name(show),
             day,
             self._stand((key, ("name", "day", "until", "place"))),
-            until=until if until and day <= until <= day + timedelta(31) else None,
+            until=end_of(day, until),
             place=show.get("place") or "",
             is_cancelled=bool(show.get("deleted")),
         )

@@ -259,11 +259,22 @@ class Book:
         limit = f"moment DESC{f' LIMIT {most}' if most >= 0 else ''}"
         return self._found(where, (kind, owner, since, f"{until}{LAST}"), limit, False)
 
-    def beside(self, kind: str, others: list[str]) -> dict[str, dict[str, Any]]:
+    def about_any(
+        self, kind: str, owners: list[str], with_deleted: bool = False
+    ) -> dict[str, dict[str, Any]]:
+        """Return {id: values} of the records of `kind` about one of `owners`, of each the oldest
+        first."""
+        where = f"kind = ? AND about IN ({self.database.listed})"
+        # By their ids alone, SQLite would read all rows of the kind in that order; so in `beside`.
+        return self._found(where, (kind, json.dumps(owners)), "about, moment", with_deleted)
+
+    def beside(
+        self, kind: str, others: list[str], with_deleted: bool = False
+    ) -> dict[str, dict[str, Any]]:
         """Return {id: values} of the records of `kind` that are found by one of `others`: the
-        first thing that the kind is looked up by beside its owner."""
+        first thing that the kind is looked up by beside its owner. Of each the oldest first."""
         where = f"kind = ? AND beside <> '' AND beside IN ({self.database.listed})"
-        return self._found(where, (kind, json.dumps(others)), "id", False)
+        return self._found(where, (kind, json.dumps(others)), "beside, id", with_deleted)
 
     def _found(
         self, where: str, values: tuple[str, ...], order: str, with_deleted: bool

@@ -7,14 +7,13 @@ it and believes whatever it is given, so every event here has the same few well-
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from ringside.domain.days import DAY
+from ringside.domain.days import DAY, TIME
 
 # Loaded when a calendar is first asked for: it is a twentieth of a server's memory at rest.
 if TYPE_CHECKING:
@@ -28,8 +27,6 @@ AGAIN = timedelta(hours=6)
 SHORT = timedelta(minutes=15)
 IN_RING = timedelta(minutes=30)
 MORNING, EVENING = time(9), time(18)
-# How a time of day begins, in static/js/core/day.js too.
-TIME = re.compile(r"([0-9]{1,2})[:.h]([0-9]{2})(?![0-9])\s*([ap])?", re.IGNORECASE)
 
 
 @dataclass(frozen=True)

@@ -39,13 +39,13 @@ def make_calendar(door: Door, knowledge: Callable[[], Knowledge]) -> Blueprint:
     @routes.get("/api/calendar/<show>.ics")
     def one(show: str) -> Response:
         with book.session():
-            agenda = _agenda(door.visitor().role)
+            agenda = _agenda(door.visitor().role, show)
             if show not in agenda.shows:
                 abort(404)
             return _answer(agenda.of_show(show), "show.ics")
 
-    def _agenda(role: str) -> Agenda:
-        return Agenda(book, knowledge(), datetime.now(UTC), with_own=role == OWNER)
+    def _agenda(role: str, show: str = "") -> Agenda:
+        return Agenda(book, knowledge(), datetime.now(UTC), role == OWNER, show)
 
     return routes
 

@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import BrowserContext, Locator, Page, Route, expect
 
+from ringside.domain.days import say_day
 from tests.browser.phone import POCKET, Phone
 from tests.support import Server
 
@@ -156,6 +157,47 @@ def test_home_is_the_day_of_a_show(phone: Phone) -> None:
     ).to_be_visible()
     phone.dog("Teasel")
     expect(page.get_by_role("link", name=re.compile("^Enter in Old Quarry"))).to_be_visible()
+
+
+def put_show(phone: Phone, name: str, first: int | None, last: int | None = None) -> str:
+    """A show by its first and last day, days from today."""
+    days = {"day": first, "until": last}
+    told = {part: str(TODAY + timedelta(away)) for part, away in days.items() if away is not None}
+    return str(phone.store("write('show', null, it)", {"name": name, "body": "KC", **told}))
+
+
+def test_all_screens_go_by_the_day_of_an_entry(phone: Phone) -> None:
+    """One whose day at a show that is on is over goes to the next, whatever one asks."""
+    page, dog = phone.page, phone.dogs["Teasel"]
+    later, yesterday = TODAY + timedelta(14), str(TODAY - timedelta(1))
+
+    def enter(show: str, **values: str) -> None:
+        phone.store("write('entry', null, it)", {"dog": dog, "show": show, **values})
+
+    enter(put_show(phone, "Three Days", -1, 1), day=yesterday)
+    phone.dog("Teasel")
+    expect(page.get_by_role("link", name=re.compile("^Enter in Hollow Meadow"))).to_be_visible()
+
+    enter(put_show(phone, "Tarn Side", 14))
+    phone.dog("Teasel")
+    words = f"Tarn Side · {say_day(later)}"
+    expect(page.get_by_role("link", name=re.compile(f"^{words}"))).to_be_visible()
+    phone.go(f"dog/{dog}/enter")
+    expect(page.get_by_label("On", exact=True)).to_have_value(str(later))
+    expect(page.get_by_label("Under the rules of")).to_have_value("KC")
+    phone.go(f"dog/{dog}/print")
+    expect(page.get_by_text(f"Tarn Side, {say_day(later)}").first).to_be_attached()
+    phone.go(f"dog/{dog}/ring")
+    expect(page.get_by_role("heading", level=1, name="Ring: Teasel")).to_be_visible()
+    expect(page.get_by_label("What the steward calls")).to_have_count(0)
+    phone.go()
+    expect(page.locator(".day-entry", has_text="Teasel")).to_have_count(0)
+
+    # Its own day is that of an entry, also at a show that has none yet.
+    enter(put_show(phone, "No Day Yet", None), day=str(TODAY), armband="77")
+    expect(page.locator(".day-entry", has_text="Teasel")).to_contain_text("armband 77")
+    phone.go(f"dog/{dog}/ring")
+    expect(page.get_by_label("What the steward calls")).to_contain_text("77")
 
 
 def test_a_result_is_written_without_typing_the_show_again(phone: Phone) -> None:

@@ -65,6 +65,25 @@ def write_marks(phone: Phone, dog: str, rehearsals: int) -> None:
     )
 
 
+def write_shows(phone: Phone, dogs: list[str], shows: int) -> None:
+    """Shows of the past, with an entry of each of these dogs; every other has a day of its own."""
+    phone.store(
+        """writeAll(it.shows.flatMap((show, place) => [
+            { kind: "show", id: show, values: { name: "Gone By", body: "KC", day: it.day } },
+            ...it.dogs.map((dog) => ({ kind: "entry", id: null, values: {
+                dog, show, klass: "open", ...(place % 2 ? { day: it.day } : {}),
+            } })),
+        ]))""",
+        {
+            "dogs": dogs,
+            "day": "2025-05-17",
+            "shows": phone.page.evaluate(
+                "(many) => Array.from({ length: many }, () => crypto.randomUUID())", shows
+            ),
+        },
+    )
+
+
 # Until the app waits for no row, and has asked for no more for so many ms.
 QUIET = """async (ms) => {
     for (let last = -1; rowsRead !== last || awaited > 0; ) {
@@ -75,6 +94,8 @@ QUIET = """async (ms) => {
 }"""
 
 
+# These show what was, and so much of it at most.
+OF_THE_PAST = {"shows", "dog/:id/awards"}
 A_SCREEN = 250
 WHAT_WAS_WRITTEN = 400  # Longer than the app puts off drawing it (static/js/router.js).
 
@@ -155,6 +176,12 @@ def test_a_screen_reads_as_many_rows_whatever_lies_behind(
     few, many = counted
     assert min(few[path] for path in ("", "dog/:id", "ring/:id", "rehearsal/:id")) > 0
     assert many == few
+
+    write_shows(phone, dogs, 30)
+    phone.go("settings")
+    phone.page.evaluate(QUIET, WHAT_WAS_WRITTEN)
+    after = {pattern: rows_read(phone, path) for pattern, path in paths.items()}
+    assert {path for path in paths if after[path] != few[path]} == OF_THE_PAST
 
     phone.page.evaluate("rowsRead = 0")
     phone.store("everything()")

@@ -333,6 +333,18 @@ PROGRAMS = {
         for (const c of data.faults) check(c, fails(() => sentence(data.table, c.saying)), true);
         for (const c of data.days) check(c, sayDay(c.day), c.is);
     """,
+    "rules/days": """
+        const { dayOf, isOn, lastDay, nextEntry } = await import("/js/core/days.js");
+        const rows = ({ id, entry, show }) =>
+            ({ entry: { id, values: entry }, show: { values: show } });
+        for (const c of data.lasts) check(c, lastDay(c.show), c.is);
+        for (const c of data.on) check(c, isOn(c.show, c.day), c.is);
+        for (const c of data.days) check(c, dayOf(c.entry, c.show, c.today), c.is);
+        for (const c of data.next) {
+            const found = nextEntry(c.entered.map(rows), c.today);
+            check(c, found && [found.day, found.entry.id], c.is);
+        }
+    """,
     "rules/asks": """
         const { asksFor, limitsFor, puppyUntil } = await import("/js/core/asks.js");
         for (const c of data.asks) {

@@ -8,7 +8,8 @@ import re
 import shutil
 import subprocess
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import closing
 from datetime import UTC, date, datetime, timedelta
 from datetime import time as time_of_day
 from pathlib import Path
@@ -337,6 +338,101 @@ def test_what_is_removed_or_skipped_is_told_as_cancelled(book: Book, knowledge: 
             f"{SHOW}.show",
             f"{SHOW}.closing",
         }
+
+
+def test_a_last_day_that_is_a_slip_of_the_pen_fills_no_year(
+    book: Book, knowledge: Knowledge
+) -> None:
+    kennel(book)
+    with book.session():
+        book.revise("show", {SHOW: {"until": today(400)}}, time.time_ns() // 1_000_000)
+    until = agenda(book, knowledge)[f"{SHOW}.show"].until
+    assert until
+    assert until.isoformat() == today(10 + 30)
+
+
+def test_the_calendar_of_one_show_is_its_part_of_all(book: Book, knowledge: Knowledge) -> None:
+    """Also of one that was removed, with what was removed of it."""
+    kennel(book)
+    write_others(book, 3, today(-30))
+    for removed in ({}, {"task": [*tasks(book)]}, {"entry": [ENTRY]}, {"show": [SHOW]}):
+        with book.session():
+            for kind, ids in removed.items():
+                gone = {key: {"deleted": True} for key in ids}
+                book.revise(kind, gone, time.time_ns() // 1_000_000)
+            one = Agenda(book, knowledge, NOW_HERE, True, SHOW)
+            every = Agenda(book, knowledge, NOW_HERE, True)
+            told = one.of_show(SHOW)
+            assert told == every.of_show(SHOW)
+            assert len(every.of_all()) > len(told)
+        assert {bool(happening.is_cancelled) for happening in told} >= {bool(removed)}
+
+
+def tasks(book: Book) -> list[str]:
+    with book.session():
+        return list(book.records("task"))
+
+
+NOW_HERE = datetime.now(UTC)
+
+
+def write_others(book: Book, number: int, day: str) -> None:
+    """Shows of a day, each with an entry, a task of it, and a mark of practice."""
+    made = [str(uuid6.uuid7()) for _ in range(number)]
+    rows: dict[str, dict[str, Any]] = {
+        "show": {"name": "Gone By", "body": "KC", "day": day},
+        "entry": {"dog": DOG, "time": "10:00"},
+        "task": {"task": "ears", "state": "done"},
+        "practice": {"dog": DOG, "station": "bite", "grade": "easy", "at": f"{day}T10:00:00.000Z"},
+    }
+    with book.session():
+        for kind, values in rows.items():
+            of = {"entry": "show", "task": "entry"}.get(kind)
+            written = {key: {**values, **({of: key} if of else {})} for key in made}
+            assert not book.revise(kind, written, time.time_ns() // 1_000_000).refused
+
+
+@pytest.mark.parametrize("show", ["", SHOW], ids=["of all", "of one show"])
+def test_what_lies_behind_costs_a_calendar_nothing(
+    show: str,
+    tmp_path: Path,
+    new_database: Callable[[], str],
+    knowledge: Knowledge,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """The rows that the database gives, in either; and SQLite tells that it goes through no more
+    of them than it gives."""
+    with closing(open_book(Place(tmp_path / "kept", new_database()))) as book:
+        kennel(book)
+        asked = book.database.rows
+        given: list[int] = []
+        plans: set[str] = set()
+
+        def counted(sql: str, values: Sequence[Any]) -> list[Any]:
+            found = asked(sql, values)
+            given.append(len(found))
+            if not book.place.url:
+                plans.update(row[3] for row in asked(f"EXPLAIN QUERY PLAN {sql}", values))
+            return found
+
+        monkeypatch.setattr(book.database, "rows", counted)
+
+        def cost() -> tuple[int, int]:
+            given.clear()
+            with book.session():
+                told = Agenda(book, knowledge, datetime.now(UTC), True, show).of_all()
+            return len(told), sum(given)
+
+        before = cost()
+        assert min(before) > 10
+        for years in (2, 3, 4):
+            write_others(book, 50, today(-366 * years))
+        assert cost() == before
+        through = {plan for plan in plans if re.search(r"SCAN (record|change)|\(kind=\?\)$", plan)}
+        assert through == set()
+        assert len(plans) > 4 or book.place.url
+        write_others(book, 1, today(20))
+        assert (cost() > before) == (show == "")
 
 
 # --- who gets it

@@ -7,6 +7,7 @@ from typing import Any
 
 from ringside.book.devices import Device
 from ringside.web.desk import overview
+from ringside.web.desk.coming import next_entries
 from ringside.web.desk.latest import by_day
 from ringside.web.desk.moments import say_near, say_span, say_weekday
 from tests.known import shipped
@@ -83,15 +84,37 @@ def test_entries_go_by_time_and_say_who_was_in() -> None:
 
 
 def test_a_dog_names_its_next_show() -> None:
-    rows = overview.dog_rows(DOGS, ahead(), about, KNOWLEDGE)
+    coming = next_entries(SHOWS, ENTRIES, TODAY)
+    rows = overview.dog_rows(DOGS, coming, about, KNOWLEDGE, TODAY)
     assert [row["name"] for row in rows] == ["Bramble", "Drift", "No name yet"]
     bramble, drift, nameless = rows
     assert bramble["facts"] == ["Border Terrier", "bitch", "born 28 August 2024"]
-    assert [row["next"]["name"] for row in rows] == ["Three Days"] * 3
+    assert [row["next"] for row in rows] == [{"name": "Three Days", "when": "Today"}] * 3
     assert [(note["station_name"], note["text"]) for note in bramble["notes"]] == [
         ("Bite", "Left side")
     ]
     assert (drift["facts"], nameless["notes"]) == ([], [])
+
+
+def test_a_dog_whose_day_at_a_show_is_over_goes_to_the_next() -> None:
+    """As its own page foretells its weight, and as the phone has it."""
+    gone = {"e1": {"dog": "d", "show": "days", "day": "2026-11-27"}}
+    later = {"e2": {"dog": "d", "show": "later"}, "e3": {"dog": "b", "show": "undated"}}
+    coming = next_entries(SHOWS, gone | later, TODAY)
+    drift = {"name": "Old Quarry", "when": "In 24 days"}
+    rows = overview.dog_rows(DOGS, {}, coming, about, KNOWLEDGE, TODAY)
+    assert [row["next"] for row in rows] == [None, drift, None]
+    assert next_entries(SHOWS, gone, TODAY) == {}
+
+
+def test_a_last_day_that_is_a_slip_of_the_pen_keeps_no_show_on() -> None:
+    """A year too late: it is over after 31 days, at home and as what a dog goes to."""
+    slip = {"s": {"name": "Slip", "day": "2026-10-28", "until": "2027-10-29"}}
+    entries = {"e": {"dog": "b", "show": "s"}}
+    for today, is_on in ((date(2026, 11, 27), True), (date(2026, 11, 28), False)):
+        told = overview.shows_ahead(slip, entries, DOGS, about, KNOWLEDGE, today)
+        assert [show["when"] for show in told] == ["Today"] * is_on
+        assert list(next_entries(slip, entries, today)) == ["b"] * is_on
 
 
 def waiting(**given: Any) -> list[str]:

@@ -14,7 +14,7 @@ from ringside.book.tables.dogs import Kennel
 from ringside.book.tables.rows import Row
 from ringside.domain import gate, limits
 from ringside.domain.bounds import country_problem
-from ringside.domain.days import say_day
+from ringside.domain.days import Entered, day_of, is_on, last_day, next_entry, say_day
 from ringside.domain.eligibility import Ruling, Show, verdicts
 from ringside.domain.eligibility.words import SHARED
 from ringside.domain.exam import puppy_until
@@ -65,6 +65,30 @@ def test_a_saying_that_cannot_be_said(case: Any) -> None:
 @pytest.mark.parametrize("case", cases("says", "days"))
 def test_say_day(case: Any) -> None:
     assert say_day(date.fromisoformat(case["day"])) == case["is"]
+
+
+# --- the days of shows and entries
+
+
+@pytest.mark.parametrize("case", cases("days", "lasts"))
+def test_the_last_day_of_a_show(case: Any) -> None:
+    assert last_day(case["show"]) == case["is"]
+
+
+@pytest.mark.parametrize("case", cases("days", "on"))
+def test_whether_a_show_is_on(case: Any) -> None:
+    assert is_on(case["show"], case["day"]) is case["is"]
+
+
+@pytest.mark.parametrize("case", cases("days", "days"))
+def test_the_day_of_an_entry(case: Any) -> None:
+    assert day_of(case["entry"], case["show"], case["today"]) == case["is"]
+
+
+@pytest.mark.parametrize("case", cases("days", "next"))
+def test_what_a_dog_goes_to_next(case: Any) -> None:
+    found = next_entry([Entered(**one) for one in case["entered"]], case["today"])
+    assert (found and [found[0], found[1].id]) == case["is"]
 
 
 # --- limits

@@ -6,7 +6,8 @@ import csv
 import html
 import io
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from contextlib import closing
 from datetime import date
 from pathlib import Path
 
@@ -243,6 +244,32 @@ def test_the_page_links_each_row_and_filters_by_dog(book: Book, tmp_path: Path) 
     answer = phone.get("/desk/season/season.csv")
     assert answer.headers["Content-Disposition"] == 'attachment; filename="season.csv"'
     assert answer.data.startswith(b"\xef\xbb\xbfRingside ID,Dog,Show")
+
+
+def test_a_last_day_that_is_a_slip_of_the_pen_makes_no_year(book: Book) -> None:
+    """A year too late, it is over after 31 days: no year has it, and no row of a table means it."""
+    slip = {"name": "Slip", "body": "KC", "day": "2027-12-20", "until": "2031-12-21"}
+    with book.session():
+        book.revise("show", {OTHER[:-1] + "7": slip}, clock.wall())
+        assert season.years(book) == {2026, 2027, 2028}
+        found = [len(season.of_year(book, year).shows) for year in (2027, 2028, 2029, 2031)]
+    assert found == [1, 1, 0, 0]
+    for day, action in (("2028-01-19", "add"), ("2028-01-20", "refused")):
+        [line] = planned(book, HEAD + f"Bramble,Slip,{day},,Open,,,,\n").lines
+        assert line.action == action
+
+
+def test_the_shows_ahead_are_read_and_no_others(
+    tmp_path: Path, new_database: Callable[[], str]
+) -> None:
+    """Those that have begun within 31 days, or begin later, and those without a day."""
+    days = {"5": "2026-05-10", "6": "2026-05-11", "7": "2026-06-11", "8": "2031-06-11", "9": None}
+    with closing(open_book(Place(tmp_path / "kept", new_database()))) as book, book.session():
+        shows = {OTHER[:-1] + key: {"name": key, "day": day} for key, day in days.items()}
+        book.revise("show", shows, clock.wall())
+        book.revise("entry", {key: {"dog": DOG, "show": key} for key in shows}, clock.wall())
+        for found in season.ahead(book, date(2026, 6, 11)):
+            assert {key[-1] for key in found} == {"6", "7", "8", "9"}
 
 
 def test_ids_of_results_are_the_phones(tmp_path: Path) -> None:

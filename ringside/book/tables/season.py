@@ -19,6 +19,7 @@ from ringside.book.tables.importing import TableImport, Values
 from ringside.book.tables.plan import Action, Known, Line
 from ringside.book.tables.rows import Row
 from ringside.book.tables.season_columns import SEASON_COLUMNS
+from ringside.domain.days import is_on
 from ringside.domain.results import judge_key
 
 Data = dict[str, Any]
@@ -231,8 +232,7 @@ def _as_refused(line: SeasonLine, problems: list[str]) -> SeasonLine:
 
 def _is_on(show: Data, day: str) -> bool:
     """Whether a show is on that day; any day will do where none is said."""
-    first = show.get("day") or ""
-    return not day or first <= day <= max(first, show.get("until") or first)
+    return not day or is_on(show, day)
 
 
 class SeasonImport(TableImport):

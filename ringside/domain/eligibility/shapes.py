@@ -10,14 +10,12 @@ from ringside.knowledge.regulation_schema import Kind, Outcome
 from ringside.knowledge.schema import Read
 
 Data = dict[str, Any]
-# No show runs longer (days; from memory). A last day that lies behind that is a slip of the pen.
-LONGEST_SHOW = 31
 Misfit = Literal["", "young", "old"]
 
 
 @dataclass(frozen=True)
 class Show:
-    """A show of one or several days, as far as it is known: at most LONGEST_SHOW are looked at."""
+    """A show of one or several days, as far as it is known."""
 
     first: date
     last: date | None = None

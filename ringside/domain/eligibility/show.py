@@ -10,12 +10,12 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import date
 
 import ringside.domain.eligibility.words as words
-from ringside.domain.days import DAY
+from ringside.domain.days import DAY, end_of
 from ringside.domain.dog import Dog
 from ringside.domain.eligibility.case import Answer, Case, Record, at
 from ringside.domain.eligibility.classes import combine, ruling_by, tracks_of
 from ringside.domain.eligibility.editions import how_read, weakest
-from ringside.domain.eligibility.shapes import LONGEST_SHOW, Ruling, Show
+from ringside.domain.eligibility.shapes import Ruling, Show
 from ringside.knowledge.regulation_schema import Regulation, ShowClass
 
 
@@ -60,8 +60,8 @@ def _on_closing(on: Callable[[date], Ruling], show: Show) -> Ruling:
 
 
 def _days(show: Show) -> list[date]:
-    more = max((show.last - show.first).days, 0) if show.last else 0
-    return [show.first + DAY * step for step in range(min(more, LONGEST_SHOW - 1) + 1)]
+    more = (end_of(show.first, show.last) - show.first).days
+    return [show.first + DAY * step for step in range(more + 1)]
 
 
 def _several(

@@ -12,6 +12,7 @@ from ringside.book.devices import Devices
 from ringside.book.keeping import Notices
 from ringside.book.store import Book
 from ringside.web.desk import overview
+from ringside.web.desk.coming import next_entries
 from ringside.web.desk.latest import about, by_day, latest
 from ringside.web.desk.moments import say_weekday
 from ringside.web.library import Library
@@ -32,6 +33,7 @@ def make_home(book: Book, library: Library, notices: Notices) -> Blueprint:
             find, dogs = cache(book.record), book.records("dog")
             shows, entries = season.ahead(book, today)
             ahead = overview.shows_ahead(shows, entries, dogs, book.about, knowledge, today)
+            coming = next_entries(shows, entries, today)
             devices = Devices(book).all()
             names = {device.id: device.name for device in devices}
             changes = latest(book.recent(RECENT), find, names, knowledge)
@@ -50,7 +52,7 @@ def make_home(book: Book, library: Library, notices: Notices) -> Blueprint:
                     knowledge.set_aside,
                     now,
                 ),
-                dogs=overview.dog_rows(dogs, ahead, book.about, knowledge),
+                dogs=overview.dog_rows(dogs, coming, book.about, knowledge, today),
                 recent=by_day(changes, today, LINES),
             )
 

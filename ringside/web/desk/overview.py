@@ -11,9 +11,9 @@ from typing import Any
 
 from ringside.book.devices import Device
 from ringside.book.kinds import KINDS
-from ringside.domain.calendar import TIME
-from ringside.domain.days import say_day
+from ringside.domain.days import end_of, minutes_of, say_day
 from ringside.knowledge import Knowledge
+from ringside.web.desk.coming import Coming
 from ringside.web.desk.moments import ago, say_near, say_span
 
 Data = dict[str, Any]
@@ -25,8 +25,6 @@ LAST_WALKS = 3
 FEW = 12  # notes and marks of a dog, the newest
 AWAY_DAYS = 14
 NO_DAY = date.max
-# What is no time of day stands behind all that are.
-NO_TIME = (24, 0)
 
 
 def shows_ahead(
@@ -40,7 +38,7 @@ def shows_ahead(
     ahead = []
     for show, values in shows.items():
         first = as_day(values.get("day")) or NO_DAY
-        last = max(first, as_day(values.get("until")) or first)
+        last = end_of(first, as_day(values.get("until")))
         if last >= today:
             ahead.append((first, last, show, values))
     return [
@@ -86,7 +84,9 @@ def _entries(
         for key, entry in entries.items()
         if entry.get("show") == show and entry.get("dog") in dogs
     ]
-    return sorted(rows, key=lambda row: (row["day"], time_of(row["time"]), row["name"].casefold()))
+    return sorted(
+        rows, key=lambda row: (row["day"], minutes_of(row["time"].strip()), row["name"].casefold())
+    )
 
 
 def _entry_facts(entry: Data, at: Data, knowledge: Knowledge) -> list[str]:
@@ -115,18 +115,21 @@ def _state(entry: str, walks: Rows) -> str:
     return "Been in" if walk.get("ended") else "In the ring"
 
 
-def dog_rows(dogs: Rows, ahead: Sequence[Data], about: About, knowledge: Knowledge) -> list[Data]:
+def dog_rows(
+    dogs: Rows,
+    coming: Mapping[str, Coming],
+    about: About,
+    knowledge: Knowledge,
+    today: date,
+) -> list[Data]:
     """Return the dogs by name, each with its next show, its newest notes and its newest marks."""
-    coming = {
-        entry["dog"]: show for show in reversed(ahead) for entry in show["entries"]
-    }  # the earliest is written last
     rows = [
         {
             **values,
             "id": dog,
             "name": values.get("name") or "No name yet",
             "facts": _dog_facts(values, knowledge),
-            "next": coming.get(dog),
+            "next": _next(coming[dog], today) if dog in coming else None,
             **{
                 part: [_with_station(one, knowledge) for one in about(kind, dog, FEW).values()]
                 for part, kind in (("notes", "note"), ("practice", "practice"))
@@ -135,6 +138,12 @@ def dog_rows(dogs: Rows, ahead: Sequence[Data], about: About, knowledge: Knowled
         for dog, values in dogs.items()
     ]
     return sorted(rows, key=lambda row: row["name"].casefold())
+
+
+def _next(coming: Coming, today: date) -> Data:
+    day, _, show = coming
+    name = show.get("name") or "A show without a name"
+    return {"name": name, "when": say_near(date.fromisoformat(day), today)}
 
 
 def _dog_facts(dog: Data, knowledge: Knowledge) -> list[str]:
@@ -191,12 +200,3 @@ def as_day(text: Any) -> date | None:
         return date.fromisoformat(str(text))
     except ValueError:
         return None
-
-
-def time_of(text: str) -> tuple[int, int]:
-    """Return hour and minute of a time such as "9:45" or "2:30 pm", to sort by."""
-    found = TIME.match(text.strip())
-    if not found:
-        return NO_TIME
-    hour, minute, half = int(found[1]), int(found[2]), (found[3] or "").lower()
-    return (hour % 12 + (12 if half == "p" else 0) if half else hour), minute

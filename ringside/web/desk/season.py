@@ -20,9 +20,9 @@ from ringside.book.keeping import cell
 from ringside.book.season import Kept
 from ringside.book.store import Book
 from ringside.book.tables.season_columns import COLUMNS
-from ringside.domain.days import say_day
+from ringside.domain.days import minutes_of, say_day
 from ringside.knowledge import Knowledge
-from ringside.web.desk.overview import as_day, class_name, time_of
+from ringside.web.desk.overview import as_day, class_name
 from ringside.web.library import Library
 
 Data = dict[str, Any]
@@ -47,7 +47,8 @@ class Row:
     def sorting(self) -> tuple[Any, ...]:
         """By day, then by show and time."""
         name, dog = self.show.get("name") or "", self.dog.get("name") or ""
-        return self.day, name.casefold(), time_of(self.entry.get("time") or ""), dog.casefold()
+        minutes = minutes_of((self.entry.get("time") or "").strip())
+        return self.day, name.casefold(), minutes, dog.casefold()
 
 
 def rows_of(kept: Kept, dog: str = "") -> list[Row]:
@@ -124,7 +125,7 @@ def _is_in(row: Row, year: int) -> bool:
     """Whether a row of a show on in `year` is shown there: a show over New Year is in two. What
     lies outside the days of its show is shown wherever that is."""
     day = as_day(row.day)
-    return day is None or day.year == year or not season.is_on(row.show, day.year)
+    return day is None or day.year == year or not season.is_of(row.show, day.year)
 
 
 def as_csv(rows: Iterable[Row]) -> str:

@@ -1,6 +1,6 @@
 // What comes next of a show: the day its entries close, while a dog may still be entered, or its own.
 
-import { daysBetween, lastDay } from "./days.js";
+import { daysBetween, isOn } from "./days.js";
 
 /** {day, words} of what comes next of a show (its values) on `today`; {day: "", words: ""} without a day.
     @param {boolean} isEntered whether all that go there are entered */
@@ -9,7 +9,7 @@ export function nextOf(show, isEntered, today) {
   if (closing && closing >= today && !isEntered)
     return { day: closing, words: `Entries close ${until(closing, today)}` };
   if (!day) return { day: "", words: "" };
-  if (day <= today) return { day: today, words: today <= lastDay(show) ? "Today" : "Over" };
+  if (day <= today) return { day: today, words: isOn(show, today) ? "Today" : "Over" };
   const words = until(day, today);
   return { day, words: words[0].toUpperCase() + words.slice(1) };
 }

@@ -1,8 +1,8 @@
 // What the home screen shows, as plain rows: the day of a show, what to go on with, the dogs.
 
-import { showsComing } from "../coming.js";
+import { enteredAt, showsComing } from "../coming.js";
 import { inOrder } from "../core/day.js";
-import { addDays, sayDay } from "../core/days.js";
+import { addDays, dayOf, sayDay } from "../core/days.js";
 import { isOver, pathOf } from "../core/walk.js";
 import { age, localDay } from "../core/words.js";
 import { learnWords } from "../due.js";
@@ -23,15 +23,21 @@ const WALKS = { ring: "In the ring", rehearse: "Rehearsal" };
     once is: each turn at the store keeps the list waiting. */
 export async function homeRows(now = new Date()) {
   const day = localDay(now);
-  const [dogs, shows, begun] = await Promise.all([store.all("dog"), showsComing(day), walksBegun(now), knowledge()]);
+  const [dogs, shows, undated, begun] = await Promise.all([
+    store.all("dog"),
+    showsComing(day),
+    store.unordered("show", ""),
+    walksBegun(now),
+    knowledge(),
+  ]);
   const byName = (one, other) => (one.values.name ?? "").localeCompare(other.values.name ?? "");
   const [walks, entered, rows, learn] = await Promise.all([
     openWalks(begun, dogs, now),
-    enteredAt(shows, day),
+    enteredAt([...shows.filter(({ values }) => values.day <= day), ...undated]),
     Promise.all(dogs.sort(byName).map(dogRow)),
     learnWords(dogs),
   ]);
-  const today = await entriesOf(entered, shows, dogs, walks, day);
+  const today = await entriesOf(entered, dogs, walks, day);
   const isIn = new Set(today.entries.map(({ walk }) => walk?.path));
   const next = today.entries.length ? null : shows[0];
   const onward = [...firstFew(walks.filter(({ path }) => !isIn.has(path))), ...(next ? [showAhead(next)] : [])];
@@ -50,30 +56,25 @@ async function dogRow(dog) {
   };
 }
 
-/** The entries of the shows that have begun by a day. */
-async function enteredAt(shows, day) {
-  const today = shows.filter((show) => show.day <= day);
-  return (await Promise.all(today.map((show) => store.about("entry", show.id)))).flat();
-}
-
 /** {title, entries} of a day, by the time they go in. */
-async function entriesOf(entered, shows, dogs, walks, day) {
+async function entriesOf(entered, dogs, walks, day) {
   const rows = entered
-    .map(({ id, values }) => ({
-      ...values,
-      id,
-      dog: dogs.find((dog) => dog.id === values.dog),
-      at: shows.find((show) => show.id === values.show),
+    .filter(({ entry, show }) => dayOf(entry.values, show.values, day) === day)
+    .map(({ entry, show }) => ({
+      ...entry.values,
+      id: entry.id,
+      dog: dogs.find((dog) => dog.id === entry.values.dog),
+      at: show,
     }))
-    .filter(({ dog, at, day: shown }) => dog && at && (shown ?? day) === day);
+    .filter(({ dog }) => dog);
   const isSeveral = new Set(rows.map(({ at }) => at.id)).size > 1;
   const entries = await Promise.all(rows.map((row) => entryRow(row, walks, isSeveral)));
-  return { title: isSeveral ? "" : (rows[0]?.at.name ?? ""), entries: inOrder(entries) };
+  return { title: isSeveral ? "" : (rows[0]?.at.values.name ?? ""), entries: inOrder(entries) };
 }
 
 async function entryRow({ id, dog, at, ring, time, armband }, walks, isSeveral) {
   const walk = walks.find(({ path, entry }) => path.startsWith("ring/") && entry === id) ?? null;
-  const facts = [ring && `Ring ${ring}`, armband && `armband ${armband}`, isSeveral && (at.name ?? "a show")];
+  const facts = [ring && `Ring ${ring}`, armband && `armband ${armband}`, isSeveral && (at.values.name ?? "a show")];
   return {
     id,
     name: listedName(dog),
@@ -127,8 +128,8 @@ async function walkRow(walk, dogs, now) {
   };
 }
 
-const showAhead = (show) => ({
-  path: `show/${show.id}`,
-  name: show.name ?? "Next show",
-  about: `Next show: ${sayDay(show.day)}`,
+const showAhead = ({ id, values }) => ({
+  path: `show/${id}`,
+  name: values.name ?? "Next show",
+  about: `Next show: ${sayDay(values.day)}`,
 });

@@ -1,7 +1,7 @@
 // The ring of an entry on its day, out of the store, and the dogs of a day that may collide.
 
 import { showsFrom } from "../coming.js";
-import { lastDay } from "../core/days.js";
+import { dayOf, isOn } from "../core/days.js";
 import { idOf } from "../core/ids.js";
 import { inMinutes, isPlaced, LOUD, meetings, standingAt, tapsOf } from "../core/ringday.js";
 import { localDay } from "../core/words.js";
@@ -9,11 +9,6 @@ import { clone, fill, icon } from "../dom.js";
 import { ringBook } from "../shipped.js";
 import * as store from "../store.js";
 import { dogName } from "./names.js";
-
-/** The day on which an entry goes in; "" for none. */
-export function dayOf(entry, show, today = localDay()) {
-  return entry.day ?? (show.day < today && today <= lastDay(show) ? today : (show.day ?? ""));
-}
 
 const plain = (ring) =>
   (ring ?? "")
@@ -24,7 +19,7 @@ const plain = (ring) =>
 /** {id, isNew, day, values, rows, taps} of the ring in which an entry goes in. One without a name is the
     entry's own. */
 export async function ringOf({ entry, show }) {
-  const day = dayOf(entry.values, show.values);
+  const day = dayOf(entry.values, show.values, localDay());
   const name = plain(entry.values.ring);
   const id = idOf(`ringday ${show.id} ${day} ${name || entry.id}`);
   const here = await store.about("ringday", show.id);
@@ -58,7 +53,7 @@ export async function standingOf(found, ring, now) {
     `only`, an entry's id, if one is given. */
 export async function meetingsOn(day, only = "") {
   const now = inMinutes(new Date());
-  const shows = (day ? await showsFrom(day) : []).filter(({ values }) => values.day <= day && day <= lastDay(values));
+  const shows = (day ? await showsFrom(day) : []).filter(({ values }) => isOn(values, day));
   const found = await Promise.all(shows.map((show) => entriesOf(show, day, now)));
   const standing = found.flat().filter(({ turn, isTimed }) => turn.left >= 0 && isTimed);
   return meetings(standing).filter(({ one, other }) => !only || one.id === only || other.id === only);
@@ -66,7 +61,7 @@ export async function meetingsOn(day, only = "") {
 
 async function entriesOf(show, day, now) {
   const entries = (await store.about("entry", show.id)).filter(
-    ({ values }) => isPlaced(values) && dayOf(values, show.values) === day,
+    ({ values }) => isPlaced(values) && dayOf(values, show.values, localDay()) === day,
   );
   return Promise.all(
     entries.map(async (entry) => {

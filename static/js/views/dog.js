@@ -1,7 +1,7 @@
 // One dog: what to do with it now, and what matters next, each one tap on.
 
-import { showsComing } from "../coming.js";
-import { sayDay } from "../core/days.js";
+import { enteredFrom, showsComing } from "../coming.js";
+import { nextEntry, sayDay } from "../core/days.js";
 import { isWhole, limitState, tidy } from "../core/limits.js";
 import { readiness, stateOf } from "../core/practice.js";
 import { sentence } from "../core/says.js";
@@ -13,7 +13,7 @@ import { checksOf } from "../parts/checksof.js";
 import { putPortrait } from "../parts/portrait.js";
 import { rowsOf, sectionOf } from "../parts/guard.js";
 import { shortSource } from "../parts/lines.js";
-import { dogName, listedName, orderName } from "../parts/names.js";
+import { dogName, listedName, orderName, showName } from "../parts/names.js";
 import { linkRow } from "../parts/rows.js";
 import { badgeIcon } from "../parts/standing.js";
 import { placeName, walkPath } from "../parts/walkstart.js";
@@ -100,17 +100,19 @@ function nowRow({ href, sign, label, words }) {
 
 /** The next show this dog goes to, or else the next it could be entered in. */
 async function showRow(id) {
-  const [shows, entries] = await Promise.all([showsComing(localDay()), store.about("entry", id)]);
-  const entryAt = (show) => entries.find(({ values }) => values.show === show.id);
+  const today = localDay();
+  const entered = await enteredFrom(id, today);
   const row = (href, words) => ({ href, sign: icon("here"), label: "Next show", words });
-  const next = shows.find(entryAt);
+  const next = nextEntry(entered, today);
   if (next) {
-    const { id: entry, values } = entryAt(next);
-    const where = [values.ring && `ring ${values.ring}`, values.time].filter(Boolean);
-    return row(`#/gate/${entry}`, [next.name, sayDay(values.day ?? next.day), ...where].join(" · "));
+    const { ring, time } = next.entry.values;
+    const where = [ring && `ring ${ring}`, time].filter(Boolean);
+    return row(`#/gate/${next.entry.id}`, [showName(next.show), sayDay(next.day), ...where].join(" · "));
   }
-  return shows.length
-    ? row(`#/show/${shows[0].id}/enter/${id}`, `Enter in ${shows[0].name}, ${sayDay(shows[0].day)}`)
+  const isIn = new Set(entered.map(({ show }) => show.id));
+  const free = (await showsComing(today)).find((show) => !isIn.has(show.id));
+  return free
+    ? row(`#/show/${free.id}/enter/${id}`, `Enter in ${showName(free)}, ${sayDay(free.values.day)}`)
     : row("#/show/new", "Add a show");
 }
 

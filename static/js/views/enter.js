@@ -1,7 +1,7 @@
 // May this dog enter, on this day, under this body: looked up in the windows of its pack. Each class
 // says from when until when, and one tap shows all its dates and its source.
 
-import { showsComing } from "../coming.js";
+import { nextEntryOf, showsComing } from "../coming.js";
 import { sayDay } from "../core/days.js";
 import { held } from "../core/held.js";
 import { firstClass, READS, rulesOf, rulings, sourceOf, windows } from "../core/rules.js";
@@ -12,7 +12,6 @@ import { rowsOf, sectionOf } from "../parts/guard.js";
 import { dogName } from "../parts/names.js";
 import { explainTerms } from "../parts/terms.js";
 import { homeBook, wordsAtHand } from "../shipped.js";
-import * as store from "../store.js";
 
 const GROUPS = [
   { verdict: "may", name: "May enter", icon: "done", template: "enter-group" },
@@ -31,12 +30,7 @@ const DECIDES = {
 export const routes = { "dog/:id/enter": enter };
 
 async function enter({ id }) {
-  const [file, rules, terms, shows] = await Promise.all([
-    dogFile(id),
-    homeBook(),
-    wordsAtHand(),
-    showsComing(localDay()),
-  ]);
+  const [file, rules, terms, next] = await Promise.all([dogFile(id), homeBook(), wordsAtHand(), showAhead(id)]);
   if (!file) return null;
   const node = fill(clone("enter"), { back: icon("back") });
   part(node, "back").href = `#/dog/${id}`;
@@ -44,7 +38,6 @@ async function enter({ id }) {
   const body = part(node, "body");
   const bodies = [...body.options];
   for (const [key, { n, of }] of Object.entries(rules.windows.b)) if (of) body.add(new Option(n, key.toUpperCase()));
-  const next = await nextShow(file, shows);
   day.value = next?.day ?? localDay();
   const ofShow = next?.body && rulesOf(rules.windows, next).toUpperCase();
   body.value = ofShow || (file.dog.values.body ?? "FCI");
@@ -94,10 +87,13 @@ async function enter({ id }) {
   return { node, title: "Classes" };
 }
 
-/** The show this dog is entered in next, or else the next show. */
-async function nextShow(file, shows) {
-  const own = new Set((await store.about("entry", file.dog.id)).map((entry) => entry.values.show));
-  return shows.find((show) => own.has(show.id)) ?? shows[0];
+/** The next show that this dog is entered in, with its day there, or else the next show (values). */
+async function showAhead(dog) {
+  const today = localDay();
+  const next = await nextEntryOf(dog, today);
+  if (!next) return (await showsComing(today))[0]?.values;
+  const { entry, show } = next;
+  return { ...show.values, day: entry.values.day ?? show.values.day };
 }
 
 function wordsFor(file, all, day, found) {

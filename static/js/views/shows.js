@@ -3,7 +3,7 @@
 import { showsFrom } from "../coming.js";
 import { showProblems, timeProblem } from "../core/bounds.js";
 import { nextOf } from "../core/coming.js";
-import { lastDay, sayDay } from "../core/days.js";
+import { dayOf, lastDay, sayDay } from "../core/days.js";
 import { held } from "../core/held.js";
 import { rulesOf, rulingAt, standing } from "../core/rules.js";
 import { localDay } from "../core/words.js";
@@ -16,7 +16,7 @@ import { lastBody } from "../parts/lastbody.js";
 import { dogName, showName } from "../parts/names.js";
 import { judgeBefore } from "../parts/results.js";
 import { linkRow } from "../parts/rows.js";
-import { dayOf, meetingNode, meetingsOn } from "../parts/ringday.js";
+import { meetingNode, meetingsOn } from "../parts/ringday.js";
 import { aboutShow } from "../parts/showline.js";
 import { showResults } from "../parts/showresults.js";
 import { goInstead } from "../router.js";
@@ -131,7 +131,7 @@ async function show({ id }) {
 
 /** Which dogs of the show may be called at once, on each day that one goes in. */
 async function meetingNodes(show, entries) {
-  const days = new Set(entries.map(({ values }) => dayOf(values, show.values)));
+  const days = new Set(entries.map(({ values }) => dayOf(values, show.values, localDay())));
   const found = await Promise.all([...days].map((day) => meetingsOn(day)));
   return found.flatMap((all) => sectionOf(() => all.map((one) => meetingNode(one))));
 }
