@@ -1,7 +1,7 @@
 // Shows one means to go to, and which dog goes in where and when.
 
 import { showsFrom } from "../coming.js";
-import { showProblems, timeProblem } from "../core/bounds.js";
+import { reasons, showProblems, shownProblem, timeProblem } from "../core/bounds.js";
 import { nextOf } from "../core/coming.js";
 import { lastDay, sayDay } from "../core/days.js";
 import { held } from "../core/held.js";
@@ -301,12 +301,7 @@ async function entryForm({ id = "", show: showId, dog: dogId }) {
   followRuling(node, form, found, file.pack, rules);
   await onSave(node, form, ENTRY, declared.fields, {
     draft: `entry ${id || `${found.id} ${dog.id}`}`,
-    extra: ({ day, time }) => ({
-      ...(isLong && day && (day < found.values.day || day > endOf(found))
-        ? { day: "The show does not run on that day." }
-        : {}),
-      ...(timeProblem(time) ? { time: timeProblem(time) } : {}),
-    }),
+    extra: ({ day, time }) => reasons({ day: isLong && shownProblem(day, found.values), time: timeProblem(time) }),
     save: async (values) => {
       const wanted = id ? values : { ...worthWriting(values, {}), dog: dog.id, show: found.id };
       goInstead(`gate/${await store.write("entry", id || null, wanted)}`);
