@@ -34,7 +34,7 @@ export const unordered = (kind, owner) =>
 
 /** The newest rows of a kind about one owner, newest first: of those before `end`, a row of them or a
     place of their order such as a day, and of those only the `wanted` ones. */
-export const newest = (kind, owner, most, end = null, wanted = undefined) =>
+export const newest = (kind, owner, most, end = null, wanted = isAny) =>
   within(["rows"], "readonly", (tx) => backwards(places(tx), before(kind, owner, end), most, wanted));
 
 function before(kind, owner, end) {
@@ -87,7 +87,10 @@ export async function standings(dog, stations) {
 
 const places = (tx) => tx.objectStore("rows").index("places");
 
-function backwards(index, range, most, wanted = (_) => true) {
+/** @type {(row: any) => boolean} */
+const isAny = () => true;
+
+function backwards(index, range, most, wanted = isAny) {
   const found = [];
   return new Promise((resolve, reject) => {
     const request = index.openCursor(range, "prev");
