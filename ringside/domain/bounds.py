@@ -2,18 +2,23 @@
 
 What lies beyond is a slip of the finger (500 kg, a show of the year 1900, a country that is none)
 and is refused where it is typed, with the reason. The phone is given these bounds and looks at its
-forms with them, static/js/core/bounds.js; tables are read by the same. They are no rules of the
-trade: generous, from memory, and none of them decides about a dog.
+forms with them, static/js/core/bounds.js. What a table can bring too is looked at here, in the same
+words: days, times and countries. Sizes, points, own cues and the day entries close stand in no
+table, so the phone alone looks at them. They are no rules of the trade: generous, from memory, and
+none of them decides about a dog.
 """
 
 from __future__ import annotations
 
+import re
+from datetime import date
 from typing import Any
 
+from ringside.domain.days import DAY, LONGEST_SHOW, end_of, say_day
 from ringside.knowledge.loader import Knowledge
 
 # No dog that is shown was whelped before, and no show held.
-OLDEST = "1990-01-01"
+_OLDEST = date(1990, 1, 1)
 # The lightest newborn and the heaviest dog (kg), the lowest back and the highest withers (cm).
 SIZES = {"weight": (0.05, 160), "height": (3, 120)}
 # How far ahead shows are announced (days).
@@ -22,6 +27,9 @@ FARTHEST_SHOW = 5 * 366
 EARLIEST_CLOSING = 366
 # Words and letters of an own cue: what two seconds can read.
 CUE_WORDS, CUE_LETTERS = 5, 30
+# How a time of day begins; words such as "3 dogs after lunch" may begin with a number too.
+_TIME = re.compile(r"([0-9]{1,3})(?:[:.h]([0-9]{1,3}))?(?![0-9])")
+_HOUR = re.compile(r"[0-9]+\s*")
 
 # ISO 3166-1 alpha-2, as the time zone database lists it in 2023; and Kosovo's XK, which ISO leaves
 # to its users.
@@ -45,7 +53,7 @@ def bounds(knowledge: Knowledge) -> dict[str, Any]:
     comes from the title rules; "countries" are words in one text.
     """
     return {
-        "oldest": OLDEST,
+        "oldest": _OLDEST.isoformat(),
         "sizes": {what: list(ends) for what, ends in SIZES.items()},
         "farthest_show": FARTHEST_SHOW,
         "earliest_closing": EARLIEST_CLOSING,
@@ -61,6 +69,56 @@ def _most_points(knowledge: Knowledge) -> dict[str, int]:
         for scheme in title.schemes.values():
             most[title.body] = max(most.get(title.body, 0), scheme.max_per_award)
     return most
+
+
+def day_problem(day: date, today: date, born: date | None = None) -> str:
+    """Return why a day of a dog's life is not believed, "" if it is."""
+    if day > today:
+        return "That day is in the future. Check the date."
+    if born and day < born:
+        return f"The dog was born on {say_day(born)}, after that day."
+    if day < _OLDEST:
+        return "That is too long ago for a living dog. Check the year."
+    return ""
+
+
+def show_problems(day: date | None, until: date | None, today: date) -> dict[str, str]:
+    """Return what is not believed of the days of a show: {"day" or "until": sentence}."""
+    if day is None:
+        return {}
+    if problem := show_day_problem(day, today):
+        return {"day": problem}
+    if until and until < day:
+        return {"until": "The last day comes before the first. Correct one of them."}
+    if until and (until - day).days >= LONGEST_SHOW:
+        return {"until": f"A show has at most {LONGEST_SHOW} days. Check the month and the year."}
+    return {}
+
+
+def show_day_problem(day: date, today: date) -> str:
+    """Return why a day on which a show is held is not believed, "" if it is."""
+    if day < _OLDEST:
+        return "That is too long ago. Check the year."
+    return "That is years ahead. Check the year." if day > today + FARTHEST_SHOW * DAY else ""
+
+
+def shown_problem(day: date, first: date, until: date | None) -> str:
+    """Return why a dog cannot be shown on `day` at a show of these days, "" if it can."""
+    is_on = first <= day <= end_of(first, until)
+    return "" if is_on else "The show does not run on that day. Check its days."
+
+
+def time_problem(time: str) -> str:
+    """Return why the time an entry goes in is not believed, "" if it is.
+
+    It is a time of day, or words such as "after the Beagles".
+    """
+    found = _TIME.match(time)
+    if not found or not (found[2] or _HOUR.fullmatch(time)):
+        return ""
+    hour, minute = found[1], found[2] or "00"
+    is_time = int(hour) < 24 and int(minute) < 60 and len(minute) == 2
+    return "" if is_time else f"There is no such time as {time}. Write it like 10:30."
 
 
 def country_problem(code: str) -> str:

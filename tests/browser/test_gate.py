@@ -562,6 +562,14 @@ def test_an_item_of_ones_own(away: Away) -> None:
     last.locator(".gate-more").click()
     last.get_by_role("button", name="Remove this item").click()
     expect(last).to_have_count(0)
+    # It is brought back where the app says so.
+    away.go("removed")
+    gone = page.locator("#main li").first
+    expect(gone).to_contain_text("Own item for the gate: Own thing 7")
+    gone.get_by_role("button", name="Bring back").click()
+    expect(page.get_by_text("Own thing 7")).to_have_count(0)
+    away.gate("Bramble")
+    expect(last).to_be_visible()
     # It is this dog's, at every show, and no other dog's.
     away.gate("Cobble")
     expect(away.item("Spare lead in the bag")).to_have_count(0)

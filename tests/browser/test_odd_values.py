@@ -66,14 +66,14 @@ TOUR = """async (paths) => {
 # What a screen says of what is not there, if nobody has thought of it.
 MISSING = re.compile(r"\b(undefined|null|NaN|Invalid Date|\[object|function )")
 
-GUARDED = """async (kit) => {
+GUARDED = """async ([kind, id]) => {
   const main = document.querySelector('script[type="module"]').src;
   const { rowsOf, sectionOf } = await import(new URL("../js/parts/guard.js", main));
   const store = await import(new URL("../js/store.js", main));
   const complain = console.error;
   let told = 0;
   console.error = () => told++;
-  const row = await store.get("kit", kit);
+  const row = await store.get(kind, id);
   const draw = (one) => {
     if (one === row) throw new Error("odd");
     const made = document.createElement("li");
@@ -83,9 +83,12 @@ GUARDED = """async (kit) => {
   const nodes = rowsOf(["first", row, "last"], draw);
   const section = sectionOf(() => { throw new Error("odd"); });
   console.error = complain;
+  // What it is called comes in a moment, and with it the way to remove it.
+  const button = nodes[1].querySelector("button");
+  while (button.hidden) await new Promise((done) => setTimeout(done));
   const rows = nodes.map((node) => node.textContent);
-  nodes[1].querySelector("button").click();
-  const isThere = async () => !(await store.get("kit", kit)).values.deleted;
+  button.click();
+  const isThere = async () => !(await store.get(kind, id)).values.deleted;
   while (await isThere()) await new Promise((done) => setTimeout(done));
   return { rows, section: section.map((node) => node.textContent), told, removed: true };
 }"""
@@ -208,12 +211,17 @@ def test_a_row_that_fails_is_told_and_costs_no_other(
     """The guard of rows and of sections, with a drawing that fails."""
     phone = Phone(page(**NARROW), odd_server.url).open("settings")
     phone.until(lambda: phone.meta("cursor") in places(odd_server.data), "all changes are here")
-    kit = kennel.neighbours["kit"]
-    shown = phone.page.evaluate(GUARDED, kit)
-    assert shown["rows"] == ["first", "Kit: This line cannot be shown.Remove", "last"]
-    assert shown["section"] == ["This part cannot be shown; the rest can be used."]
-    assert shown["told"] == 2
-    assert shown["removed"] is True
+    half = {"photo": new_id(), "marks": "no marks"}
+    odd = {
+        ("kit", kennel.neighbours["kit"]): "Own item for the gate",
+        ("marking", phone.store("write('marking', null, it)", half)): "Marks on a photo",
+    }
+    for (kind, key), name in odd.items():
+        shown = phone.page.evaluate(GUARDED, [kind, key])
+        assert shown["rows"] == ["first", f"{name}: This line cannot be shown.Remove", "last"]
+        assert shown["section"] == ["This part cannot be shown; the rest can be used."]
+        assert shown["told"] == 2
+        assert shown["removed"] is True
 
 
 def test_a_last_day_that_is_a_slip_of_the_pen_is_asked_about(

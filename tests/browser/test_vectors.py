@@ -420,7 +420,10 @@ PROGRAMS = {
         for (const c of data.measures) {
             check(c, bounds.measureProblems(given.bounds, c.measure, { born, today }), c.is);
         }
-        for (const c of data.births) check(c, bounds.bornProblem(given.bounds, c.day, today), c.is);
+        for (const c of data.days) {
+            check(c, bounds.dayProblem(given.bounds, c.day, { born: c.born, today }), c.is);
+        }
+        for (const c of data.shown) check(c, bounds.shownProblem(c.day, c.show), c.is);
         for (const c of data.shows) check(c, bounds.showProblems(given.bounds, c, today), c.is);
         for (const c of data.times) check(c, bounds.timeProblem(c.time), c.is);
         for (const c of data.awards) {

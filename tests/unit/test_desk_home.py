@@ -102,7 +102,7 @@ def test_a_dog_whose_day_at_a_show_is_over_goes_to_the_next() -> None:
     later = {"e2": {"dog": "d", "show": "later"}, "e3": {"dog": "b", "show": "undated"}}
     coming = next_entries(SHOWS, gone | later, TODAY)
     drift = {"name": "Old Quarry", "when": "In 24 days"}
-    rows = overview.dog_rows(DOGS, {}, coming, about, KNOWLEDGE, TODAY)
+    rows = overview.dog_rows(DOGS, coming, about, KNOWLEDGE, TODAY)
     assert [row["next"] for row in rows] == [None, drift, None]
     assert next_entries(SHOWS, gone, TODAY) == {}
 

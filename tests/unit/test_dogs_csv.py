@@ -470,6 +470,15 @@ def test_a_bitch_has_no_testes() -> None:
     assert only(f"id,Testes\n{A},both\n", a=BRAMBLE).action == "refused"
 
 
+def test_testes_felt_before_birth_are_asked_about() -> None:
+    """A book may hold such a dog, whose export must come back: it is told, and taken."""
+    line = cell("Testes felt on", "2024-03-13")
+    told = "Testes checked on: The dog was born on 14 March 2024, after that day. "
+    assert line.remarks == (f"{told}Saved as written; correct one of them.",)
+    assert line.action == "add"
+    assert cell("Testes felt on", "2024-03-14").remarks == ()
+
+
 # --- whose row it is
 
 

@@ -13,7 +13,13 @@ from ringside.book.tables.cells import Reading
 from ringside.book.tables.dogs import Kennel
 from ringside.book.tables.rows import Row
 from ringside.domain import gate, limits
-from ringside.domain.bounds import country_problem
+from ringside.domain.bounds import (
+    country_problem,
+    day_problem,
+    show_problems,
+    shown_problem,
+    time_problem,
+)
 from ringside.domain.days import Entered, day_of, is_on, last_day, next_entry, say_day
 from ringside.domain.eligibility import Ruling, Show, verdicts
 from ringside.domain.eligibility.words import SHARED
@@ -236,7 +242,7 @@ def test_sort_out(case: Any) -> None:
 
 
 def on(case: Any, part: str) -> date | None:
-    return date.fromisoformat(case[part]) if case[part] else None
+    return date.fromisoformat(case[part]) if case.get(part) else None
 
 
 def ruled(case: Any) -> Ruling:
@@ -305,3 +311,33 @@ def test_countries(case: Any) -> None:
     code = case["code"].upper()
     if len(code) == 2:  # the import says itself what two letters are
         assert country_problem(code) == (case["is"] or "")
+
+
+BOUNDS = read("bounds")
+TODAY = date.fromisoformat(BOUNDS["today"])
+
+
+@pytest.mark.parametrize("case", cases("bounds", "days"))
+def test_days_of_a_dog(case: Any) -> None:
+    if day := on(case, "day"):  # a table has no day where its cell is empty
+        assert day_problem(day, TODAY, on(case, "born")) == (case["is"] or "")
+
+
+@pytest.mark.parametrize("case", cases("bounds", "shows"))
+def test_days_of_a_show(case: Any) -> None:
+    """A table does not say when entries close: the phone alone looks at that."""
+    wanted = {name: words for name, words in case["is"].items() if name != "closing"}
+    assert show_problems(on(case, "day"), on(case, "until"), TODAY) == wanted
+
+
+@pytest.mark.parametrize("case", cases("bounds", "shown"))
+def test_the_day_on_which_a_dog_is_shown(case: Any) -> None:
+    if day := on(case, "day"):
+        show = case["show"]
+        first = date.fromisoformat(show["day"])
+        assert shown_problem(day, first, on(show, "until")) == (case["is"] or "")
+
+
+@pytest.mark.parametrize("case", cases("bounds", "times"))
+def test_times(case: Any) -> None:
+    assert time_problem(case["time"] or "") == (case["is"] or "")

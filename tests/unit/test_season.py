@@ -138,6 +138,46 @@ def test_a_row_that_cannot_be_used_says_why(book: Book) -> None:
     assert {line.action for line in planned(book, twice).lines} == {"refused"}
 
 
+BEYOND = {  # Day, First day, Last day, Time: the cell, and what to do
+    ("1900-05-09", "", "", ""):
+        "Day: It is read as 9 May 1900. That is too long ago. Check the year.",
+    ("2062-05-09", "", "", ""):
+        "Day: It is read as 9 May 2062. That is years ahead. Check the year.",
+    ("2026-06-06", "1900-06-06", "", ""):
+        "First day: It is read as 6 June 1900. That is too long ago. Check the year.",
+    ("2026-06-06", "", "2026-06-05", ""):
+        "Last day: The last day comes before the first. Correct one of them.",
+    ("2026-06-06", "2026-06-06", "2027-06-06", ""):
+        "Last day: A show has at most 31 days. Check the month and the year.",
+    ("2026-06-08", "2026-06-06", "2026-06-07", ""):
+        "Day: The show does not run on that day. Check its days.",
+    ("2026-06-06", "", "", "25:99"): "Time: There is no such time as 25:99. Write it like 10:30.",
+}  # fmt: skip
+
+
+def test_what_no_form_of_the_phone_takes_no_table_brings(book: Book) -> None:
+    """A row is told at its cell what to do, and costs no other row."""
+    head = "Dog,Show,Day,First day,Last day,Time,Rules of\n"
+    for row, why in BEYOND.items():
+        text = f"{head}Bramble,Tarn Side,{','.join(row)},KC\nGustav,Tarn Side,2026-06-06,,,,KC\n"
+        bad, good = planned(book, text).lines
+        assert (bad.action, bad.problems) == ("refused", (why,)), row
+        assert (good.action, good.remarks) == ("add", ()), row
+
+
+def test_an_entry_is_moved_to_no_day_without_its_show(book: Book) -> None:
+    """Named by its id, no show is looked for; a day that was there before is nobody's fault now."""
+    head = f"Ringside ID,Dog,Show,Day\n{ENTRY},Bramble,Lantern Field,"
+    [line] = planned(book, f"{head}2026-05-11\n").lines
+    assert line.problems == ("Day: The show does not run on that day. Check its days.",)
+    [line] = planned(book, f"{head}2026-05-10\n").lines
+    assert line.action == "change"
+    with book.session():
+        book.revise("show", {SHOW: {"day": "2026-05-10"}}, clock.wall())
+    [line] = planned(book, f"{head}2026-05-09\n").lines
+    assert line.action == "same"
+
+
 def test_what_was_removed_is_not_written_to(book: Book) -> None:
     row = HEAD + "Bramble,Lantern Field,2026-05-09,FCI,,,1,,\n"
     for kind, key in (("entry", ENTRY), ("show", SHOW)):

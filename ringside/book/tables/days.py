@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from datetime import date
 
-from ringside.book.tables.cells import CellError, Order, OrderError
+from ringside.book.tables.cells import CellError, Order, OrderError, Reading
 
 # A run of blanks is gone through once: begun at its start alone (?<!), and never given back (++).
 _MIDNIGHT = re.compile(r"(?<![T ])[T ]++0{1,2}:00(?::00(?:\.0+)?)?Z?$")
@@ -29,6 +30,17 @@ def read_day(cell: str, order: Order) -> date:
         return date(year, month, day)
     except ValueError:
         raise CellError(f"There is no day {cell}. {_WRITE}") from None
+
+
+def believed(cell: str, reading: Reading, problem: Callable[[date, date], str]) -> str:
+    """Return the day as YYYY-MM-DD. Raises CellError for one in which `problem` finds something.
+
+    It is asked with the day and the present day, and says "" for nothing.
+    """
+    day = read_day(cell, reading.order)
+    if found := problem(day, reading.today):
+        raise CellError(f"It is read as {in_words(day.isoformat())}. {found}")
+    return day.isoformat()
 
 
 def _parts(cell: str, order: Order) -> tuple[int, int, int]:

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from ringside.book.tables.cells import CellError, Reading, body, country, flag, number, one_of
+from ringside.book.tables.cells import Reading, body, country, flag, number, one_of
 from ringside.book.tables.columns import Column, Columns
-from ringside.book.tables.days import in_words, read_day
-from ringside.domain.bounds import OLDEST
+from ringside.book.tables.days import believed
+from ringside.domain.bounds import day_problem
 
 
 def breed(cell: str, reading: Reading) -> str:
@@ -16,14 +16,7 @@ def breed(cell: str, reading: Reading) -> str:
 
 def _day(cell: str, reading: Reading) -> str:
     """Return a day of a dog's life as YYYY-MM-DD."""
-    found = read_day(cell, reading.order)
-    if found > reading.today:
-        raise CellError(f"{in_words(found.isoformat())} is in the future. Check the year.")
-    if found.isoformat() < OLDEST:
-        raise CellError(
-            f"{in_words(found.isoformat())} is too long ago for a living dog. Check the year."
-        )
-    return found.isoformat()
+    return believed(cell, reading, day_problem)
 
 
 _flag = flag(yes="neutered|spayed|castrated", no="entire|intact")

@@ -7,6 +7,7 @@ import unicodedata
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
+from datetime import date
 from itertools import chain, islice
 from typing import Any
 
@@ -17,6 +18,7 @@ from ringside.book.tables.importing import TableImport
 from ringside.book.tables.plan import Known, Line
 from ringside.book.tables.rows import Row
 from ringside.domain import microchip
+from ringside.domain.bounds import day_problem
 
 Dog = dict[str, Any]
 MOST_NAMED = 4  # dogs that are told of together
@@ -149,7 +151,15 @@ class Kennel:
             chip = microchip.check(new["microchip"])
             if not chip.fine:
                 remarks.append(f"Microchip: {chip.message} Saved as written.")
+        if {"testes_on", "born"} & new.keys() and (problem := self._felt_problem(dog)):
+            remarks.append(f"Testes checked on: {problem} Saved as written; correct one of them.")
         return replace(line, remarks=tuple(remarks))
+
+    def _felt_problem(self, dog: Dog) -> str:
+        felt, born = dog.get("testes_on"), dog.get("born")
+        if not (felt and born):
+            return ""
+        return day_problem(date.fromisoformat(felt), self.reading.today, date.fromisoformat(born))
 
     def _unknown_breed(self, written: str) -> str:
         if written not in self.guessed:

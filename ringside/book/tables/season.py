@@ -7,6 +7,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from datetime import date
 from typing import Any
 
 import uuid6
@@ -19,6 +20,7 @@ from ringside.book.tables.importing import TableImport, Values
 from ringside.book.tables.plan import Action, Known, Line
 from ringside.book.tables.rows import Row
 from ringside.book.tables.season_columns import SEASON_COLUMNS
+from ringside.domain.bounds import show_problems, shown_problem
 from ringside.domain.days import is_on
 from ringside.domain.results import judge_key
 
@@ -127,8 +129,7 @@ class Season:
             return held["show"], [], self._differs(said, self.all["show"].get(held["show"], {}))
         if not said.get("name"):
             raise _Refused("Name the show.")
-        if said.get("until", shown) < (said.get("day") or shown):
-            raise _Refused("The last day is before the first day. Correct one of them.")
+        _check_show(said.get("day") or shown, said.get("until"), self.reading.today)
         name = folded(said["name"])
         live = [key for key in self.shows[name] if not self.all["show"][key].get("deleted")]
         found = [key for key in live if _is_on(self.all["show"][key], shown)]
@@ -157,6 +158,7 @@ class Season:
             raise _Refused(
                 f"The book has no such show, and a new show needs: {', '.join(missing)}."
             )
+        _check_shown(shown, values)
         key = f"new {len(self.new) + 1}"
         self.new[key] = number, values
         return key, [(f"show.{name}", None, value) for name, value in values.items()], []
@@ -204,6 +206,7 @@ class Season:
             values["entry.klass"] = self._class(klass, at)
         if values.get("entry.day") == (was.get("day") or at.get("day")):
             del values["entry.day"]
+        _check_shown(values.get("entry.day"), at)
         now = {"entry": was, "result": result}
         for name, value in values.items():
             kind, _, field = name.partition(".")
@@ -228,6 +231,23 @@ class Season:
 
 def _as_refused(line: SeasonLine, problems: list[str]) -> SeasonLine:
     return replace(line, action="refused", problems=tuple(problems))
+
+
+def _check_show(day: str, until: str | None, today: date) -> None:
+    """Refuse days that no show has."""
+    for name, problem in show_problems(_as_date(day), _as_date(until), today).items():
+        raise _Refused(f"{SEASON_COLUMNS.by_field[f'show.{name}'].title}: {problem}")
+
+
+def _check_shown(day: str | None, show: Data) -> None:
+    """Refuse a day on which the show is not held."""
+    shown, first = _as_date(day), _as_date(show.get("day"))
+    if shown and first and (problem := shown_problem(shown, first, _as_date(show.get("until")))):
+        raise _Refused(f"{SEASON_COLUMNS.by_field['entry.day'].title}: {problem}")
+
+
+def _as_date(day: str | None) -> date | None:
+    return date.fromisoformat(day) if day else None
 
 
 def _is_on(show: Data, day: str) -> bool:

@@ -10,12 +10,25 @@ from ringside.book.kinds import KINDS
 from ringside.book.kinds.fields import MOST_TEXT_BYTES, Field
 from ringside.book.tables.cells import CellError, Reading, body, one_of
 from ringside.book.tables.columns import Column, Columns
-from ringside.book.tables.days import read_day
+from ringside.book.tables.days import believed, read_day
+from ringside.domain.bounds import show_day_problem, time_problem
 
 
 def _day(cell: str, reading: Reading) -> str:
-    """Return a day as YYYY-MM-DD."""
+    """Return a day on which a show is held, as YYYY-MM-DD."""
+    return believed(cell, reading, show_day_problem)
+
+
+def _last_day(cell: str, reading: Reading) -> str:
+    """Return a day as YYYY-MM-DD; it is looked at beside the first day."""
     return read_day(cell, reading.order).isoformat()
+
+
+def _time(cell: str, _: Reading) -> str:
+    """Return a time of day, or words."""
+    if problem := time_problem(cell):
+        raise CellError(problem)
+    return cell
 
 
 def _count(cell: str, _: Reading) -> int:
@@ -58,7 +71,7 @@ COLUMNS = (
     ),
     Column(
         "show.until", "Last day", "Only at a show of several days.", "",
-        ("Until", "To", "End", "Ends"), _day, is_day=True,
+        ("Until", "To", "End", "Ends"), _last_day, is_day=True,
     ),
     Column(
         "show.body", "Rules of", "FCI, AKC, KC, CKC or DA. A new show needs it.", "KC",
@@ -76,7 +89,7 @@ COLUMNS = (
     ),
     Column("entry.judge", "Judge", "The judge's name.", "", ("Judged by",)),
     Column("entry.ring", "Ring", "The number or name of the ring.", "", ("Ring number",)),
-    Column("entry.time", "Time", "When the class begins.", "", ("Ring time",)),
+    Column("entry.time", "Time", "When the class begins.", "", ("Ring time",), _time),
     Column(
         "entry.armband", "Armband", "The armband or catalogue number.", "",
         ("Catalogue number", "Number", "Exhibit number"),

@@ -1,32 +1,36 @@
-// What is believed of what a person types, and the reason where it is not: {field: sentence}, or
-// {field: {ask: sentence}} for what may be right. The bounds came with the app, and
-// ringside/domain/bounds.py explains them.
+// What is believed of what a person types, and the reason where it is not: a sentence, null for none;
+// of several fields {field: sentence}, or {field: {ask: sentence}} for what may be right. The bounds
+// came with the app, and ringside/domain/bounds.py explains them.
 
-import { addDays, daysBetween, LONGEST_SHOW, sayDay } from "./days.js";
+import { addDays, daysBetween, lastDay, LONGEST_SHOW, sayDay } from "./days.js";
 import { inUnit, tidy } from "./limits.js";
 
 const BASE = { weight: "kg", height: "cm" };
 const LIGHT = { weight: ["light", "heavy"], height: ["low", "high"] };
 
-/** A measure on a day: {value, day}. `born` may be missing. */
-export function measureProblems(bounds, { what, value, unit, day }, { born, today }) {
-  const found = {};
-  const [least, most] = bounds.sizes[what].map((end) => Number(tidy(inUnit(end, BASE[what], unit))));
-  if (value !== null && value < least)
-    found.value = `${value} ${unit} is too ${LIGHT[what][0]} for any dog. Check the number and the unit.`;
-  if (value > most)
-    found.value = `${value} ${unit} is too ${LIGHT[what][1]} for any dog. Check the number and the unit.`;
-  if (day > today) found.day = "That day is in the future.";
-  if (day && born && day < born) found.day = before(born);
-  return found;
+/** Of {field: reason or null} those that have a reason.
+    @param {Record<string, any>} found */
+export const reasons = (found) => Object.fromEntries(Object.entries(found).filter(([, reason]) => reason));
+
+/** A day of a dog's life: of its birth, or of what was seen, measured or won. `born` may be missing. */
+export function dayProblem(bounds, day, { born = null, today }) {
+  if (!day) return null;
+  if (day > today) return "That day is in the future. Check the date.";
+  if (born && day < born) return `The dog was born on ${sayDay(born)}, after that day.`;
+  return day < bounds.oldest ? "That is too long ago for a living dog. Check the year." : null;
 }
 
-const before = (born) => `The dog was born on ${sayDay(born)}, after that day.`;
+/** A measure on a day: {value, day}. */
+export function measureProblems(bounds, { what, value, unit, day }, about) {
+  return reasons({ value: sizeProblem(bounds, what, value, unit), day: dayProblem(bounds, day, about) });
+}
 
-/** A day of whelping. */
-export function bornProblem(bounds, born, today) {
-  if (born > today) return "That day is in the future. Check the year.";
-  return born && born < bounds.oldest ? "No dog lives that long. Check the year." : null;
+function sizeProblem(bounds, what, value, unit) {
+  const [least, most] = bounds.sizes[what].map((end) => Number(tidy(inUnit(end, BASE[what], unit))));
+  if (value === null) return null;
+  const [light, heavy] = LIGHT[what];
+  const word = value < least ? light : value > most && heavy;
+  return word ? `${value} ${unit} is too ${word} for any dog. Check the number and the unit.` : null;
 }
 
 /** The days of a show, {day, until}, and the day its entries close. */
@@ -39,7 +43,7 @@ export function showProblems(bounds, { day, until, closing }, today) {
 
 function untilProblem(day, until) {
   if (!until) return {};
-  if (until < day) return { until: "The last day comes before the first." };
+  if (until < day) return { until: "The last day comes before the first. Correct one of them." };
   return daysBetween(day, until) < LONGEST_SHOW
     ? {}
     : { until: `A show has at most ${LONGEST_SHOW} days. Check the month and the year.` };
@@ -53,6 +57,10 @@ function closingProblem(bounds, day, closing) {
     : {};
 }
 
+/** The day on which a dog is shown, at a show with its values. */
+export const shownProblem = (day, show) =>
+  day && (day < show.day || day > lastDay(show)) ? "The show does not run on that day. Check its days." : null;
+
 /** The time an entry goes in: a time of day, or words such as "after the Beagles". */
 export function timeProblem(time) {
   const [, hour, minute] = time?.match(/^(\d{1,3})(?:[:.h](\d{1,3}))?(?!\d)/) ?? [];
@@ -64,18 +72,15 @@ export function timeProblem(time) {
 /** An award: {day, points, country, judge_country, what}. `others` are the values of the dog's others. */
 export function awardProblems(bounds, values, { born, today, others }) {
   const { body, day, points } = values;
-  const found = {};
-  if (day > today) found.day = "That day is in the future.";
-  if (day && born && day < born) found.day = before(born);
   const most = bounds.points[body];
-  if (most != null && points > most) found.points = `One show gives ${most} points at most under the ${body}.`;
-  for (const name of ["country", "judge_country"]) {
-    const reason = countryProblem(bounds, values[name]);
-    if (reason) found[name] = reason;
-  }
   const same = (other) => ["body", "what", "day"].every((name) => other[name] === values[name]);
-  if (day && others.some(same)) found.what = { ask: "This award is already in the book for that day." };
-  return found;
+  return reasons({
+    day: dayProblem(bounds, day, { born, today }),
+    points: most != null && points > most ? `One show gives ${most} points at most under the ${body}.` : null,
+    country: countryProblem(bounds, values.country),
+    judge_country: countryProblem(bounds, values.judge_country),
+    what: day && others.some(same) ? { ask: "This award is already in the book for that day." } : null,
+  });
 }
 
 /** A country by its two letters, in either case. */

@@ -1,9 +1,11 @@
 // One odd value costs nobody else: what cannot be drawn is said in its place, told to the console,
 // and the rest of the page lives.
 
-import { clone, fill, icon, on, say } from "../dom.js";
+import { held } from "../core/held.js";
+import { clone, fill, icon, on, part, say } from "../dom.js";
+import { kinds } from "../shipped.js";
 import * as store from "../store.js";
-import { KINDS } from "./kinds.js";
+import { kindName } from "./names.js";
 
 /** The nodes that `draw` makes of `rows`. A record that cannot be drawn can be removed in its place.
     @param {any[]} rows
@@ -33,14 +35,23 @@ export function sectionOf(draw) {
   }
 }
 
-/** A row said in plain `words`; if it is a record, with a way to remove it. */
+/** A row said in plain `words`; if it is a record of a kind that is known here, with its name, in a moment,
+    and a way to remove it. */
 export function oddRow(row, words) {
-  const kind = row?.cells && KINDS[row.kind];
-  const node = fill(clone("odd-row"), { icon: icon("caution"), words: kind ? `${kind}: ${words}` : words });
-  if (!kind) return fill(node, { remove: null });
-  return on(node, "remove", async () => {
-    await store.write(row.kind, row.id, { deleted: true });
-    say("Removed. Bring it back in Settings, under Removed.");
+  const node = fill(clone("odd-row"), { icon: icon("caution"), words });
+  part(node, "remove").hidden = true;
+  if (row?.cells) nameRecord(node, row, words).catch(console.error);
+  return node;
+}
+
+async function nameRecord(node, { kind, id }, words) {
+  const declared = held(await kinds(), kind);
+  if (!declared) return;
+  fill(node, { words: `${kindName(declared)}: ${words}` });
+  part(node, "remove").hidden = false;
+  on(node, "remove", async () => {
+    await store.write(kind, id, { deleted: true });
+    say(declared.listed ? "Removed. Bring it back in Settings, under Removed." : "Removed.");
     node.remove();
   });
 }

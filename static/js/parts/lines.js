@@ -10,9 +10,6 @@ export const WEIGHTS = {
   preferred: { words: "Preferred", icon: "preferred" },
 };
 
-/** What a kind of record is called, at the head of a line. */
-export const nameOf = ({ words }) => words.charAt(0).toUpperCase() + words.slice(1);
-
 /** A source in words: body, title, number, date. */
 export const sourceWords = (source) => `${source.body}: ${edition(source)}`;
 

@@ -9,3 +9,6 @@ export const listedName = ({ values }) => named(values.name, "No name yet");
 export const dogName = ({ values }) => named(values.name, "The dog");
 export const showName = ({ values }) => named(values.name, "A show without a name");
 export const orderName = ({ values }) => named(values.label, "An order without a name");
+
+/** What a kind of record (its declaration) is called, at the head of a line. */
+export const kindName = ({ words }) => words.charAt(0).toUpperCase() + words.slice(1);

@@ -2,7 +2,6 @@
 
 import { sayDay } from "../core/days.js";
 import { held } from "../core/held.js";
-import { localDay } from "../core/words.js";
 import { clone, fill, icon, on, part, text } from "../dom.js";
 import { pictureOf } from "../photos.js";
 import { photoBook } from "../shipped.js";
@@ -34,12 +33,6 @@ export function saidOf({ day, facing, hides, stickers }) {
 // Which side faces the camera is asked of these.
 const FACING = ["side", "head-side"];
 export const hasFacing = (view) => FACING.includes(view);
-
-/** What cannot be believed of the day of a photo: {} or {day: sentence}. */
-export function dayProblem(day, born) {
-  if (day && day > localDay()) return { day: "That day is still to come." };
-  return day && born && day < born ? { day: `The dog was born on ${sayDay(born)}, after that day.` } : {};
-}
 
 /** Show a picture in an image, whose address then goes. */
 function load(image, blob) {

@@ -32,9 +32,16 @@ export const unordered = (kind, owner) =>
     asked(places(tx).getAll(IDBKeyRange.bound([kind, owner, " "], [kind, owner, "!"]))),
   );
 
-/** The newest rows of a kind about one owner, newest first. */
-export const newest = (kind, owner, most) =>
-  within(["rows"], "readonly", (tx) => backwards(places(tx), beginning(kind, owner), most));
+/** The newest rows of a kind about one owner, newest first: of those before `end`, a row of them or a
+    place of their order such as a day, and of those only the `wanted` ones. */
+export const newest = (kind, owner, most, end = null, wanted = isAny) =>
+  within(["rows"], "readonly", (tx) => backwards(places(tx), before(kind, owner, end), most, wanted));
+
+function before(kind, owner, end) {
+  if (!end) return beginning(kind, owner);
+  const order = end.places?.find(([, of]) => of === owner)[2] ?? end;
+  return IDBKeyRange.bound([kind, owner], [kind, owner, order], false, true);
+}
 
 /** The newest row for each of `groups`, values of what the kind is told apart by: Map {group: row}. */
 export const newestBy = (kind, owner, groups) =>
@@ -83,23 +90,29 @@ export async function standings(dog, stations) {
 
 const places = (tx) => tx.objectStore("rows").index("places");
 
-function backwards(index, range, most) {
+/** @type {(row: any) => boolean} */
+const isAny = () => true;
+
+function backwards(index, range, most, wanted = isAny) {
   const found = [];
   return new Promise((resolve, reject) => {
     const request = index.openCursor(range, "prev");
     request.onerror = () => reject(request.error);
     request.onsuccess = () => {
       const cursor = request.result;
-      if (cursor) found.push(cursor.value);
+      if (cursor && wanted(cursor.value)) found.push(cursor.value);
       if (!cursor || found.length >= most) resolve(found);
       else cursor.continue();
     };
   });
 }
 
-/** What was removed, the last removed first. */
-export const removed = (most) =>
-  within(["rows"], "readonly", (tx) => backwards(tx.objectStore("rows").index("removed"), null, most));
+/** What was removed, the last removed first: of what was removed before the row `end`, the `wanted` rows. */
+export const removed = (most, end, wanted) =>
+  within(["rows"], "readonly", (tx) => {
+    const range = end ? IDBKeyRange.upperBound(end.removed, true) : null;
+    return backwards(tx.objectStore("rows").index("removed"), range, most, wanted);
+  });
 
 /** All texts that were written apart: [{row, field, texts: {stamp: text}}]. */
 export async function textsApart() {

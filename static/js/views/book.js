@@ -4,7 +4,7 @@ import { held } from "../core/held.js";
 import { span } from "../core/words.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
 import { rowsOf } from "../parts/guard.js";
-import { nameOf } from "../parts/lines.js";
+import { kindName } from "../parts/names.js";
 import { apartChoice } from "../parts/notes.js";
 import { saveCopy } from "../parts/savecopy.js";
 import { syncWords } from "../parts/syncwords.js";
@@ -86,7 +86,7 @@ function noticesOf(status) {
 async function apartRow({ row, field }, kind, stations) {
   const dog = row.values.dog && (await store.get("dog", row.values.dog));
   const station = stations.find(({ id }) => id === row.values.station);
-  const name = [nameOf(kind), dog?.values.name, station?.name].filter(Boolean).join(", ");
+  const name = [kindName(kind), dog?.values.name, station?.name].filter(Boolean).join(", ");
   const item = document.createElement("li");
   item.append(apartChoice(row, field, name));
   return item;
@@ -95,7 +95,7 @@ async function apartRow({ row, field }, kind, stations) {
 function refusedRow(change, kind) {
   const shown = typeof change.value === "string" ? change.value.slice(0, 80) : JSON.stringify(change.value);
   const node = fill(clone("refused-row"), {
-    words: `${kind ? nameOf(kind) : change.kind}: ${shown}`,
+    words: `${kind ? kindName(kind) : change.kind}: ${shown}`,
     reason: change.reason,
   });
   const mend = part(node, "mend");

@@ -1,7 +1,7 @@
 // A dog's particulars. Works without a signal: what is wrong is said beside the field, and nothing
 // that was typed goes away.
 
-import { bornProblem } from "../core/bounds.js";
+import { dayProblem, reasons } from "../core/bounds.js";
 import { breedNamed } from "../core/breeds.js";
 import { checkChip } from "../core/chip.js";
 import { isSure, sameBy } from "../core/samedog.js";
@@ -139,13 +139,11 @@ async function dogForm({ id }) {
 /** @param {any} values */
 function dayProblems(bounds, values) {
   const { born, testes_on: felt } = values;
-  /** @type {Record<string, string>} */
-  const found = {};
-  const reason = bornProblem(bounds, born, localDay());
-  if (reason) found.born = reason;
-  if (felt > localDay()) found.testes_on = "That day is in the future. Check the year.";
-  else if (felt && born && felt < born) found.testes_on = "That is before the dog was born.";
-  return found;
+  const today = localDay();
+  return reasons({
+    born: dayProblem(bounds, born, { today }),
+    testes_on: dayProblem(bounds, felt, { born, today }),
+  });
 }
 
 const FIELDS = { microchip: "microchip", "registration number": "registration" };

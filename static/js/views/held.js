@@ -1,5 +1,6 @@
 // A title that the dog holds, or a test it has passed, whatever else is written down of it.
 
+import { dayProblem, reasons } from "../core/bounds.js";
 import { held } from "../core/held.js";
 import { localDay } from "../core/words.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
@@ -36,7 +37,7 @@ async function heldForm({ id, title }) {
   await onSave(node, form, ["body", "what", "day"], declared.fields, {
     missing: { what: "Choose the title or the test." },
     draft: `title ${isNew ? id : title}`,
-    extra: ({ day }) => (day > localDay() ? { day: "That day is in the future." } : {}),
+    extra: ({ day }) => reasons({ day: dayProblem(rules.bounds, day, { born: dog.values.born, today: localDay() }) }),
     save: async (values) => {
       await store.write("title", row?.id ?? null, { dog: id, ...worthWriting(values, was) });
       goInstead(`dog/${id}/awards`);

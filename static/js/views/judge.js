@@ -3,16 +3,17 @@
 import { byStation } from "../core/results.js";
 import { few } from "../core/words.js";
 import { generalCard, stationsOf } from "../dogfile.js";
-import { clone, fill, icon, on, part } from "../dom.js";
+import { clone, fill, icon, part } from "../dom.js";
 import { rowsOf } from "../parts/guard.js";
 import { dogName } from "../parts/names.js";
+import { withOlder } from "../parts/older.js";
 import { resultRow, saidRow } from "../parts/results.js";
 import { resultsBook } from "../shipped.js";
 import * as store from "../store.js";
 
 export const routes = { "judge/:key": judge };
 
-const NEWEST = 12;
+const AT_ONCE = 12;
 // So many are read: what lies further back says little of the next show.
 const MOST = 36;
 
@@ -42,12 +43,12 @@ async function judge({ key }) {
     const dog = dogOf(row.values.dog);
     return resultRow(book, row, [dog ? dogName(dog) : "A dog that is not here"]);
   };
-  const show = (most) => {
-    fill(node, { results: rowsOf(results.slice(0, most), rowFor) });
-    part(node, "more").hidden = results.length <= most;
-  };
-  on(node, "more", () => show(MOST));
-  show(NEWEST);
+  await withOlder(node, {
+    name: `judge ${key}`,
+    step: AT_ONCE,
+    read: async (most, last) => results.slice(results.indexOf(last) + 1).slice(0, most),
+    add: (rows) => part(node, "results").append(...rowsOf(rows, rowFor)),
+  });
   part(node, "said-part").hidden = said.length === 0;
   part(node, "results-part").hidden = results.length === 0;
   return { node, title: "Judge", live: true };

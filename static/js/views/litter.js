@@ -1,6 +1,6 @@
 // A litter, entered at once: one breed, one day, and a working name for each puppy.
 
-import { bornProblem } from "../core/bounds.js";
+import { dayProblem } from "../core/bounds.js";
 import { breedNamed } from "../core/breeds.js";
 import { few, localDay } from "../core/words.js";
 import { clone, fill, icon, part, say } from "../dom.js";
@@ -77,7 +77,7 @@ async function litter() {
 
   /** @returns {Promise<Record<string, string | {ask: string}>>} */
   async function problems(values) {
-    const reason = bornProblem(bounds, values.born, localDay());
+    const reason = dayProblem(bounds, values.born, { today: localDay() });
     if (reason) return { born: reason };
     for (const group of Object.keys(SEXES))
       if (!Number.isInteger(values[group] ?? 0)) return { [group]: `Write a whole number, up to ${MOST}.` };

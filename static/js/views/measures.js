@@ -1,7 +1,7 @@
 // Condition: what the dog weighs and scores, what it will weigh on the day of its next show, and how its
 // measures stand to the limits of the standards.
 
-import { measureProblems } from "../core/bounds.js";
+import { dayProblem, measureProblems, reasons } from "../core/bounds.js";
 import { sayDay } from "../core/days.js";
 import { isWhole, limitSource, limitState, newest, tidy, UNITS } from "../core/limits.js";
 import { sentence } from "../core/says.js";
@@ -128,7 +128,7 @@ async function measures({ id }) {
   await onSave(part(node, "score-part"), scoring, SCORE_NAMES, declared.score.fields, {
     missing: { score: "Choose a number from 1 to 9.", day: "Enter the day." },
     draft: `score ${id}`,
-    extra: ({ day }) => scoreProblems(day, born, today),
+    extra: ({ day }) => reasons({ day: dayProblem(rules.bounds, day, { born, today }) }),
     save: async (values) => {
       const given = Object.fromEntries(Object.entries(values).filter(([, value]) => value !== null));
       await store.write("score", null, { dog: id, ...given });
@@ -159,11 +159,6 @@ const dayOf = ({ values }) => values.day ?? "";
 function reach(field) {
   field.focus();
   field.scrollIntoView({ block: "center" });
-}
-
-function scoreProblems(day, born, today) {
-  if (day > today) return { day: "That day is still to come." };
-  return day && born && day < born ? { day: `The dog was born on ${sayDay(born)}, after that day.` } : {};
 }
 
 /** What it weighed and measured last, and its last score. */

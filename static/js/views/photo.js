@@ -1,12 +1,13 @@
 // One photo: to look at, what was said of it, and what it is used for.
 
+import { dayProblem, reasons } from "../core/bounds.js";
 import { localDay } from "../core/words.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
 import { onSave, show, worthWriting } from "../forms.js";
 import { dogName } from "../parts/names.js";
-import { dayProblem, hasFacing, putWhole, SAID, saidOf, viewName, viewsAtHand } from "../parts/photo.js";
+import { hasFacing, putWhole, SAID, saidOf, viewName, viewsAtHand } from "../parts/photo.js";
 import { saidAgain, standingOf } from "../photos.js";
-import { kinds } from "../shipped.js";
+import { kinds, rulesBook } from "../shipped.js";
 import * as store from "../store.js";
 
 export const routes = { "photo/:id": photo };
@@ -35,7 +36,7 @@ async function photo({ id }) {
 
 /** A slip is put right here; another view would be another photo. */
 async function correcting(node, row, dog) {
-  const { photo: declared } = await kinds();
+  const [{ photo: declared }, { bounds }] = await Promise.all([kinds(), rulesBook()]);
   const form = part(node, "form");
   show(form, row.values);
   form.elements.day.max = localDay();
@@ -43,7 +44,7 @@ async function correcting(node, row, dog) {
   await onSave(node, form, SAID, declared.fields, {
     missing: { day: "Enter the day." },
     draft: `photo ${row.id}`,
-    extra: ({ day }) => dayProblem(day, dog.values.born),
+    extra: ({ day }) => reasons({ day: dayProblem(bounds, day, { born: dog.values.born, today: localDay() }) }),
     save: async (values) => {
       await store.write("photo", row.id, worthWriting(values, row.values));
       fill(node, { said: saidOf(values) });

@@ -1,33 +1,24 @@
 // The photos of a dog by day, each with what was said of it.
 
 import { sayDay } from "../core/days.js";
-import { clone, fill, icon, on, part, text } from "../dom.js";
+import { clone, fill, icon, part, text } from "../dom.js";
 import { rowsOf } from "../parts/guard.js";
 import { dogName } from "../parts/names.js";
+import { withOlder } from "../parts/older.js";
 import { putSmall, saidOf, viewName, viewsAtHand } from "../parts/photo.js";
 import { shotOf, waitingNode } from "../parts/shot.js";
 import * as store from "../store.js";
 
 export const routes = { "dog/:id/photos": photos };
 
-// So many stand there at once; the others come on a tap.
-const NEWEST = 12;
+const AT_ONCE = 12;
 
 async function photos({ id }) {
-  const [dog, book, rows, shot] = await Promise.all([
-    store.get("dog", id),
-    viewsAtHand(),
-    store.about("photo", id),
-    shotOf(id),
-  ]);
+  const [dog, book, shot] = await Promise.all([store.get("dog", id), viewsAtHand(), shotOf(id)]);
   if (!dog || dog.values.deleted) return null;
-  const newest = [...rows].reverse();
   const node = fill(clone("photos"), {
     back: icon("back"),
     unfinished: shot ? [waitingNode(id, shot)] : [],
-    none: rows.length
-      ? null
-      : "A photo of the dog, stood as you show it, tells its proportions. It stays on this phone unless you copy it to your book.",
   });
   part(node, "back").href = `#/dog/${id}`;
   part(node, "take").href = `#/dog/${id}/photo`;
@@ -37,12 +28,16 @@ async function photos({ id }) {
     list.append(...daysOf(some, (row) => photoRow(row, { book, portrait: dog.values.portrait, small })));
     putSmall(small);
   };
-  add(newest.slice(0, NEWEST));
-  const older = newest.slice(NEWEST);
-  if (!older.length) fill(node, { older: null });
-  on(node, "older", () => {
-    add(older);
-    part(node, "older").remove();
+  await withOlder(node, {
+    name: `photos ${id}`,
+    step: AT_ONCE,
+    read: (most, last) => store.newest("photo", id, most, last),
+    add,
+  });
+  fill(node, {
+    none: list.children.length
+      ? null
+      : "A photo of the dog, stood as you show it, tells its proportions. It stays on this phone unless you copy it to your book.",
   });
   return { node, title: `${dogName(dog)}: photos`, live: true };
 }

@@ -1,27 +1,30 @@
 // What was removed, here or on another phone, and can be brought back.
 
-import { few } from "../core/words.js";
+import { held } from "../core/held.js";
 import { clone, fill, icon, on, part, say } from "../dom.js";
 import { rowsOf } from "../parts/guard.js";
-import { nameOf } from "../parts/lines.js";
+import { kindName } from "../parts/names.js";
+import { withOlder } from "../parts/older.js";
 import { kinds } from "../shipped.js";
 import * as store from "../store.js";
 
 export const routes = { removed };
 
-// What comes and goes with the screen it is ticked on.
-const UNLISTED = new Set(["tick", "gate", "kit"]);
-const MOST = 200;
+const AT_ONCE = 60;
 const LABELS = ["name", "label", "line", "says"];
 
 async function removed() {
   const declared = await kinds();
-  const rows = (await store.removed(MOST)).filter((row) => declared[row.kind]?.listed && !UNLISTED.has(row.kind));
-  const node = fill(clone("removed"), {
-    back: icon("back"),
-    words: rows.length ? `${few(rows.length, "entry", "entries")} can be brought back.` : "Nothing removed.",
-    list: rowsOf(rows, (row) => rowNode(row, nameOf(declared[row.kind]))),
+  const isListed = (row) => Boolean(held(declared, row.kind)?.listed);
+  const node = fill(clone("removed"), { back: icon("back") });
+  const list = part(node, "list");
+  await withOlder(node, {
+    name: "removed",
+    step: AT_ONCE,
+    read: (most, last) => store.removed(most, last, isListed),
+    add: (rows) => list.append(...rowsOf(rows, (row) => rowNode(row, kindName(declared[row.kind])))),
   });
+  fill(node, { words: list.children.length ? "What was removed last is on top." : "Nothing removed." });
   return { node, title: "Removed", live: true };
 }
 

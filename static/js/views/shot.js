@@ -1,15 +1,16 @@
 // Taking a photo, with one thumb: which view, how to stand and take it, and a look at what came of it.
 
+import { dayProblem, reasons } from "../core/bounds.js";
 import { localDay } from "../core/words.js";
 import { cardOf, dogFile } from "../dogfile.js";
 import { clone, fill, icon, part, say, text } from "../dom.js";
 import { onSave, tell } from "../forms.js";
 import { dogName } from "../parts/names.js";
-import { dayProblem, hasFacing, putWhole, SAID, viewName, viewsAtHand } from "../parts/photo.js";
+import { hasFacing, putWhole, SAID, viewName, viewsAtHand } from "../parts/photo.js";
 import { answersTo, shotOf, shotSaved, takeShot, waitingNode } from "../parts/shot.js";
 import { viewDrawing } from "../parts/viewdrawing.js";
 import { goInstead } from "../router.js";
-import { kinds } from "../shipped.js";
+import { kinds, rulesBook } from "../shipped.js";
 import * as store from "../store.js";
 
 export const routes = {
@@ -80,11 +81,12 @@ async function take({ id, view }) {
 }
 
 async function look({ id, view }) {
-  const [dog, book, shot, { photo: declared }] = await Promise.all([
+  const [dog, book, shot, { photo: declared }, { bounds }] = await Promise.all([
     store.get("dog", id),
     viewsAtHand(),
     shotOf(id),
     kinds(),
+    rulesBook(),
   ]);
   if (!dog || dog.values.deleted || !shot || !VIEWS.includes(view)) return null;
   const { day, isBlurred, ...facts } = shot.values;
@@ -114,7 +116,10 @@ async function look({ id, view }) {
     {
       missing: { day: "Enter the day." },
       draft: answersTo(facts),
-      extra: (values) => unanswered(view, values, dog.values.born),
+      extra: (values) => ({
+        ...unanswered(view, values),
+        ...reasons({ day: dayProblem(bounds, values.day, { born: dog.values.born, today: localDay() }) }),
+      }),
       save: async ({ sharp, feet, ...said }) => {
         const values = { dog: id, ...facts, view, ...said };
         const photo = await store.write("photo", null, withoutNothing(values));
@@ -135,10 +140,10 @@ async function look({ id, view }) {
 const withoutNothing = (values) =>
   Object.fromEntries(Object.entries(values).filter(([, value]) => value !== null && value !== false));
 
-function unanswered(view, { sharp, feet, facing, day }, born) {
+function unanswered(view, { sharp, feet, facing }) {
   const found = {};
   if (sharp === null) found.sharp = "Look at the picture and answer.";
   if (ON_FEET.includes(view) && feet === null) found.feet = "Look at the picture and answer.";
   if (hasFacing(view) && facing === null) found.facing = "Choose the way its nose points.";
-  return { ...found, ...dayProblem(day, born) };
+  return found;
 }

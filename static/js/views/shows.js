@@ -1,7 +1,7 @@
 // Shows one means to go to, and which dog goes in where and when.
 
 import { showsFrom } from "../coming.js";
-import { showProblems, timeProblem } from "../core/bounds.js";
+import { reasons, showProblems, shownProblem, timeProblem } from "../core/bounds.js";
 import { nextOf } from "../core/coming.js";
 import { dayOf, lastDay, sayDay } from "../core/days.js";
 import { held } from "../core/held.js";
@@ -14,6 +14,7 @@ import { keepUnknown, onSave, show as showValues, worthWriting } from "../forms.
 import { oddRow, rowsOf, sectionOf } from "../parts/guard.js";
 import { lastBody } from "../parts/lastbody.js";
 import { dogName, showName } from "../parts/names.js";
+import { withOlder } from "../parts/older.js";
 import { judgeBefore } from "../parts/results.js";
 import { linkRow } from "../parts/rows.js";
 import { meetingNode, meetingsOn } from "../parts/ringday.js";
@@ -39,30 +40,32 @@ export const routes = {
   "entry/:id": entryForm,
 };
 
-const MOST_PAST = 60;
+const PAST_AT_ONCE = 60;
 const endOf = ({ values }) => lastDay(values);
 
 async function shows() {
   const today = localDay();
-  const [recent, newest, undated] = await Promise.all([
-    showsFrom(today),
-    store.newest("show", "", MOST_PAST),
-    store.unordered("show", ""),
-  ]);
+  const [recent, undated] = await Promise.all([showsFrom(today), store.unordered("show", "")]);
   const coming = await inOrder(
     recent.filter((row) => endOf(row) >= today),
     today,
   );
-  const past = newest.filter((row) => row.values.day && endOf(row) < today);
-  const isEmpty = !coming.length && !past.length && !undated.length;
   const node = fill(clone("shows"), {
     back: icon("back"),
-    words: isEmpty && "No shows yet. Add one and enter your dogs, and the gate check is ready.",
     list: rowsOf([...undated.map((found) => ({ found })), ...coming], comingRow),
-    past: rowsOf(past, row),
     add: [icon("add"), " Add a show"],
   });
-  part(node, "past-part").hidden = past.length === 0;
+  const past = part(node, "past");
+  const isPast = (found) => Boolean(found.values.day) && endOf(found) < today;
+  await withOlder(node, {
+    name: "shows",
+    step: PAST_AT_ONCE,
+    read: (most, last) => store.newest("show", "", most, last ?? today, isPast),
+    add: (rows) => past.append(...rowsOf(rows, row)),
+  });
+  part(node, "past-part").hidden = !past.children.length;
+  const isEmpty = !coming.length && !past.children.length && !undated.length;
+  fill(node, { words: isEmpty && "No shows yet. Add one and enter your dogs, and the gate check is ready." });
   part(node, "add").classList.toggle("main", isEmpty);
   return { node, title: "Shows", live: true };
 }
@@ -301,12 +304,7 @@ async function entryForm({ id = "", show: showId, dog: dogId }) {
   followRuling(node, form, found, file.pack, rules);
   await onSave(node, form, ENTRY, declared.fields, {
     draft: `entry ${id || `${found.id} ${dog.id}`}`,
-    extra: ({ day, time }) => ({
-      ...(isLong && day && (day < found.values.day || day > endOf(found))
-        ? { day: "The show does not run on that day." }
-        : {}),
-      ...(timeProblem(time) ? { time: timeProblem(time) } : {}),
-    }),
+    extra: ({ day, time }) => reasons({ day: isLong && shownProblem(day, found.values), time: timeProblem(time) }),
     save: async (values) => {
       const wanted = id ? values : { ...worthWriting(values, {}), dog: dog.id, show: found.id };
       goInstead(`gate/${await store.write("entry", id || null, wanted)}`);
