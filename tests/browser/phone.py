@@ -240,7 +240,8 @@ class Phone:
 
         def level() -> bool:
             nonlocal nudged
-            if not self.changes("unsent") and (self.meta("cursor") or "") in places(data):
+            # The cursor first: a restored copy gives another one, and has all sent again with it.
+            if (self.meta("cursor") or "") in places(data) and not self.changes("unsent"):
                 return True
             if time.monotonic() > nudged + 1:
                 self.nudge()
