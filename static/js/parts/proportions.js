@@ -226,7 +226,7 @@ function hints(atlas, { list, months, shots, isShort, asks }) {
     leaning.length && `${line("stand")} (${leaning.join(", ")})`,
     shots.some(({ photo }) => !(photo.values.focal35 > 0)) && line("camera"),
     isPuppy(months) && line("puppy"),
-    shots.length < 3 && "Take three photos on one day and set the dog up anew before each: that is surer.",
+    shots.length < 3 && "Take three photos on one day and set the dog up again before each: that is more certain.",
     isTwice && line("ends"),
     isShort && line("face-risk"),
     isShort && line("face-signs"),
