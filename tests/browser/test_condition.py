@@ -28,7 +28,7 @@ def weigh_and_score(phone: Phone) -> None:
     phone.go(f"dog/{phone.dogs['Gustav']}/measures")
     lead = page.locator(".on-day .lead")
     expect(lead).to_have_text(re.compile(r"^13\.\d to 13\.\d kg$"))
-    chart = page.get_by_role("img", name=re.compile("^Weight from .* Foretold for .*AKC: at most"))
+    chart = page.get_by_role("img", name=re.compile("^Weight from .* Forecast for .*AKC: at most"))
     expect(chart.locator("circle")).to_have_count(8)
     expect(page.get_by_text("No target is drawn: leave it out of this show")).to_be_visible()
     page.get_by_text("The weighings in a table").click()

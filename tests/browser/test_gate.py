@@ -839,7 +839,7 @@ def test_what_no_pack_is_made_from_makes_none_out_of_date(away: Away) -> None:
     assert not is_stale(away, dog)
     away.go(f"dog/{dog}/awards")
     expect(page.locator(".title-row", has_text="Champion of Record (AKC)")).to_be_visible()
-    expect(page.get_by_text("You added an award")).to_have_count(0)
+    expect(page.get_by_text("The dog's record has changed")).to_have_count(0)
     away.go(f"dog/{dog}/enter")
     expect(page.locator("[data-part=groups]")).not_to_be_empty()
     expect(page.locator("#main")).not_to_contain_text("Out of date")
@@ -903,7 +903,7 @@ def test_what_is_missing_for_a_title(away: Away) -> None:
     page.get_by_label("Judge", exact=True).fill("D. Lovage")
     page.get_by_label("Points").fill("3")
     page.get_by_role("button", name="Save").click()
-    expect(page.get_by_text("You added an award")).to_be_visible()
+    expect(page.get_by_text("The dog's record has changed")).to_be_visible()
     expect(page.get_by_role("link", name=re.compile("D. Lovage"))).to_be_visible()
 
 

@@ -244,7 +244,7 @@ def the_persons_own_error(phone: Phone) -> None:
             put_marks(phone, dog, photo, json.dumps(marks), round_)
         if number == 3:
             show(phone, dog)
-            expect(page.get_by_text("Marked twice, blind: 4 of the 5 photos")).to_be_attached()
+            expect(page.get_by_text("without seeing the first. Done: 4.")).to_be_attached()
             page.get_by_role("button", name="Hide proportions").click()
     show(phone, dog)
     expect(page.get_by_text("Your own error, from 5 photos marked twice")).to_be_attached()

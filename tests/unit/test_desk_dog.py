@@ -51,7 +51,7 @@ def test_what_will_be_weighed_is_told_drawn_and_in_a_table(
     assert chart
     assert chart[0].count("chart-dot") == 8
     assert "AKC: at most 28 lb" in chart[0]
-    assert re.search(r'aria-label="Weight from .* Foretold: 13', chart[0])
+    assert re.search(r'aria-label="Weight from .* Forecast: 13', chart[0])
     assert text.count(" kg</td>") == 8
     assert "6 of 9, tuck-up seen, Ribs felt on the table" in text
 

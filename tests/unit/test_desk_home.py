@@ -97,7 +97,7 @@ def test_a_dog_names_its_next_show() -> None:
 
 
 def test_a_dog_whose_day_at_a_show_is_over_goes_to_the_next() -> None:
-    """As its own page foretells its weight, and as the phone has it."""
+    """As its own page says for which day its weight is forecast, and as the phone has it."""
     gone = {"e1": {"dog": "d", "show": "days", "day": "2026-11-27"}}
     later = {"e2": {"dog": "d", "show": "later"}, "e3": {"dog": "b", "show": "undated"}}
     coming = next_entries(SHOWS, gone | later, TODAY)

@@ -203,7 +203,7 @@ def _chart(
     words = [
         f"Weight from {say_day(points[0][0])} to {say_day(points[-1][0])}: "
         f"{tidy(min(values))} to {tidy(max(values))} {unit}.",
-        *([f"Foretold: {_range(forecast, unit)}."] if ahead else []),
+        *([f"Forecast: {_range(forecast, unit)}."] if ahead else []),
         *(f"{said}." for _, said in near),
     ]
     return weight_chart(points, limits=near, ahead=ahead, words=" ".join(words))

@@ -78,7 +78,7 @@ function wordsFor(file, won, tallies) {
   if (!won.length)
     return "No awards yet. Add each win with its judge, and the book works out what a title still needs.";
   if (!tallies) return "The book works out titles. Sync once to see them.";
-  return file.isPackStale ? "You added an award. Sync to update what is still missing." : "";
+  return file.isPackStale ? "The dog's record has changed. Sync to update what is still missing." : "";
 }
 
 const awardWords = (values, rules) => {
