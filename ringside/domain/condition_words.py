@@ -62,10 +62,13 @@ CONDITION: Mapping[str, str] = {
         "Score {score} is above the ideal 4 to 5. Ask the vet before you change its food."
     ),
     # the limit as a target
-    "target": "To be within by then is {percent} % of its weight a week. Ask the vet first.",
+    "target": (
+        "To be within the limit by then it must change by {percent} % of its weight a week. Ask "
+        "the vet first."
+    ),
     "target-too-fast": (
-        "To be within by then is more than 2 % of its weight a week. No target is drawn: leave it "
-        "out of this show and ask the vet."
+        "To be within the limit by then it would have to change by more than 2 % of its weight a "
+        "week. No target is drawn: leave it out of this show and ask the vet."
     ),
     "target-not-for-score": (
         "By its score the dog should not be brought to this limit. No target is drawn: ask the vet."
