@@ -23,5 +23,6 @@ export * as removed from "./views/removed.js";
 export * as result from "./views/result.js";
 export * as round from "./views/round.js";
 export * as settings from "./views/settings.js";
+export * as showform from "./views/showform.js";
 export * as sources from "./views/sources.js";
 export * as words from "./views/words.js";

@@ -72,7 +72,7 @@ class Clock:
 def plan_a_show(phone: Phone) -> None:
     """Write a show down whose entries closed three weeks ago, and which is today."""
     page, today = phone.page, date.today()
-    phone.show("show/new")
+    phone.show("shows/new")
     page.get_by_label("Name of the show").fill(SHOW)
     page.get_by_label("Under the rules of").select_option("KC")
     page.get_by_label("First day").fill(today.isoformat())

@@ -629,7 +629,7 @@ def test_a_show_and_an_entry_written_at_the_gate(away: Away) -> None:
     """Today's show stands at the top of the kennel, and its gate check is one tap from there."""
     page = away.page
     page.set_viewport_size({"width": 360, "height": 800})
-    away.go("show/new")
+    away.go("shows/new")
     page.get_by_label("Name of the show").fill("Three Elms Show")
     page.get_by_label("Under the rules of").select_option("DA")
     today = date.today()

@@ -239,7 +239,7 @@ def test_what_is_half_written_stays(
     written = {
         "dog/new": {"Call name": "Hazel", "Registered name (optional)": "Marrowby Half"},
         f"dog/{drift}/edit": {"Registration number (optional)": "EX 77"},
-        "show/new": {"Name of the show": "Three Elms", "Place (optional)": "By the elms"},
+        "shows/new": {"Name of the show": "Three Elms", "Place (optional)": "By the elms"},
         f"dog/{drift}/award/new": {"Judge": "T. Wick"},
         f"dog/{drift}/measures": {"Value": "24.5"},
         f"dog/{bramble}/note": {"Private note": "Half a thought"},
@@ -274,14 +274,14 @@ def test_what_is_half_written_stays(
     expect(page.get_by_label("Private note")).to_have_value("")
 
     # Dropped, the form shows what is saved; saved, the draft is gone as well.
-    phone.go("show/new")
+    phone.go("shows/new")
     page.get_by_role("button", name="Discard").click()
     expect(page.get_by_label("Name of the show")).to_have_value("")
     phone.go(f"dog/{bramble}/note")
     page.get_by_role("button", name="Save note").click()
     expect(page.get_by_role("heading", level=1, name="Bramble")).to_be_visible()
     phone.until(lambda: len(kept()) == drafts - 3, "three drafts are gone")
-    phone.go("show/new")
+    phone.go("shows/new")
     expect(page.get_by_text("You typed this")).to_have_count(0)
     phone.go(f"dog/{bramble}/note")
     expect(page.get_by_label("Private note")).to_have_value("")
@@ -309,7 +309,7 @@ def test_what_cannot_be_is_refused_at_its_field(phone: Phone) -> None:
     page.get_by_label("Height", exact=True).check()
     refused({"Value": "0.5", "Day": TODAY.isoformat()}, "0.5 cm is too low for any dog")
 
-    phone.go("show/new")
+    phone.go("shows/new")
     refused({"Name of the show": "Old", "First day": "1900-05-01"}, "That is too long ago")
     last = (TODAY + timedelta(days=3653)).isoformat()
     until = {"First day": TODAY.isoformat(), "Last day (if more than one)": last}

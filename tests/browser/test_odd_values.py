@@ -21,7 +21,7 @@ OF_A_DOG = (
     "/enter", "/measures", "/checks", "/awards", "/award/new", "/learn", "/learn/round",
     "/practice", "/ear", "/floor", "/record", "/elsewhere",
 )  # fmt: skip
-ALONE = ("", "dog/new", "shows", "show/new", "removed", "sync", "settings", "learn", "learn/round",
+ALONE = ("", "dog/new", "shows", "shows/new", "removed", "sync", "settings", "learn", "learn/round",
          "litter/new")  # fmt: skip
 
 # Opens each address and tells, for each, its heading, its words, how wide it is, and what was
@@ -227,7 +227,7 @@ def test_a_row_that_fails_is_told_and_costs_no_other(
 def test_a_last_day_that_is_a_slip_of_the_pen_is_asked_about(
     odd_server: Server, page: Callable[..., Page]
 ) -> None:
-    phone = Phone(page(**NARROW), odd_server.url).open("show/new").page
+    phone = Phone(page(**NARROW), odd_server.url).open("shows/new").page
     for name, value in {"name": "Long", "day": "2026-06-06", "until": "2206-06-06"}.items():
         phone.locator(f'#main form [name="{name}"]').fill(value)
     phone.locator("#main form").get_by_role("button", name="Save").click()

@@ -20,7 +20,7 @@ def test_a_show_is_followed_from_the_day_its_entries_close(
 ) -> None:
     server = start_server("demo")
     phone = page(viewport={"width": 360, "height": 800}, locale="en-GB")
-    phone.goto(f"{server.url}#/show/new")
+    phone.goto(f"{server.url}#/shows/new")
     zone = phone.get_by_label("Time zone")
     here = phone.evaluate("Intl.DateTimeFormat().resolvedOptions().timeZone")
     expect(zone).to_have_value(here)

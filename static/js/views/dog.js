@@ -113,7 +113,7 @@ async function showRow(id) {
   const free = (await showsComing(today)).find((show) => !isIn.has(show.id));
   return free
     ? row(`#/show/${free.id}/enter/${id}`, `Enter in ${showName(free)}, ${sayDay(free.values.day)}`)
-    : row("#/show/new", "Add a show");
+    : row("#/shows/new", "Add a show");
 }
 
 /** What the dog is to be looked over for now; null for one of which nothing is due, or where a first visit

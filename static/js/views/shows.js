@@ -1,18 +1,16 @@
 // Shows one means to go to, and which dog goes in where and when.
 
 import { showsFrom } from "../coming.js";
-import { reasons, showProblems, shownProblem, timeProblem } from "../core/bounds.js";
+import { reasons, shownProblem, timeProblem } from "../core/bounds.js";
 import { nextOf } from "../core/coming.js";
 import { dayOf, lastDay, sayDay } from "../core/days.js";
 import { held } from "../core/held.js";
 import { rulesOf, rulingAt, standing } from "../core/rules.js";
 import { localDay } from "../core/words.js";
-import { zoneNamed } from "../core/zones.js";
 import { dogFile } from "../dogfile.js";
 import { clone, fill, icon, on, part, say, text } from "../dom.js";
 import { keepUnknown, onSave, show as showValues, worthWriting } from "../forms.js";
 import { oddRow, rowsOf, sectionOf } from "../parts/guard.js";
-import { lastBody } from "../parts/lastbody.js";
 import { dogName, showName } from "../parts/names.js";
 import { withOlder } from "../parts/older.js";
 import { judgeBefore } from "../parts/results.js";
@@ -25,17 +23,10 @@ import { kinds, rulesBook } from "../shipped.js";
 import * as store from "../store.js";
 
 const VERDICTS = { may: "May enter", "may if": "May enter on a condition", "may not": "May not enter" };
-const NAMES = ["name", "body", "member", "day", "until", "closing", "level", "place", "zone"];
-const MISSING = {
-  name: "Write the name of the show.",
-  day: "Enter the day. For a show of several days, enter the first.",
-};
 
 export const routes = {
   shows,
-  "show/new": showForm,
   "show/:id": show,
-  "show/:id/edit": showForm,
   "show/:id/enter/:dog": newEntry,
   "entry/:id": entryForm,
 };
@@ -162,56 +153,6 @@ function entryRow(entry, dog) {
   const node = fill(clone("show-row"), { name: dogName(dog), about, icon: icon("onward") });
   part(node, "link").href = `#/gate/${entry.id}`;
   return node;
-}
-
-async function showForm({ id }) {
-  const [{ show: declared }, { bounds, windows }, found, body] = await Promise.all([
-    kinds(),
-    rulesBook(),
-    id ? store.get("show", id) : null,
-    lastBody("show"),
-  ]);
-  if (id && (!found || found.values.deleted)) return null;
-  const was = found?.values ?? { body, zone: Intl.DateTimeFormat().resolvedOptions().timeZone };
-  const node = fill(clone("show-form"), { back: icon("back"), title: id ? "Edit show" : "New show" });
-  part(node, "back").href = id ? `#/show/${id}` : "#/shows";
-  const form = part(node, "form");
-  offerMembers(form, windows);
-  const zones = Intl.supportedValuesOf("timeZone");
-  fill(node, { zones: zones.map((zone) => new Option(zone, zone)) });
-  showValues(form, was);
-  form.elements.body.dispatchEvent(new Event("change"));
-  await onSave(node, form, NAMES, declared.fields, {
-    missing: MISSING,
-    draft: `show ${id ?? "new"}`,
-    extra: (values) => ({ ...showProblems(bounds, values, localDay()), ...zoneProblem(values.zone, zones) }),
-    save: async (values) => {
-      const zone = values.zone && zoneNamed(values.zone, zones);
-      goInstead(`show/${await store.write("show", id ?? null, { ...values, zone })}`);
-    },
-  });
-  if (!id) fill(node, { remove: null });
-  on(node, "remove", async () => {
-    await store.write("show", id, { deleted: true });
-    say("Show removed. Bring it back in Settings, under Removed.");
-    goInstead("shows");
-  });
-  return { node, title: id ? "Edit show" : "New show" };
-}
-
-const zoneProblem = (zone, zones) =>
-  zone && !zoneNamed(zone, zones)
-    ? { zone: `No time zone has the name ${zone}. Write a large city near the show, such as Europe/Prague.` }
-    : {};
-
-// Only a body with members asks whose wording holds.
-function offerMembers({ elements: { body, member } }, { b: known }) {
-  for (const [key, { at, of }] of Object.entries(known)) if (of) member.add(new Option(at, key.slice(of.length + 1)));
-  body.addEventListener("change", () => {
-    const has = Object.values(known).some(({ of }) => of === body.value.toLowerCase());
-    if (!has) member.value = "";
-    member.closest(".field").hidden = !has;
-  });
 }
 
 // The classes of the body, by whether this dog may enter them at this show.

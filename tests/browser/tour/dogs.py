@@ -144,7 +144,7 @@ def shows(phone: TourPhone) -> None:
 
 @screen
 def show_new(phone: TourPhone) -> None:
-    phone.show("show/new")
+    phone.show("shows/new")
 
 
 @screen
