@@ -806,6 +806,18 @@ def test_a_dog_that_has_no_pack_is_told_so(away: Away) -> None:
     expect(page.get_by_text("Sync this phone to see it")).to_be_visible()
 
 
+def test_a_show_that_is_on_goes_in_today_unless_the_entry_has_a_day(away: Away) -> None:
+    days = {"name": "Three Days Show", "body": "AKC", "day": in_days(-1), "until": in_days(1)}
+    show = away.store("write('show', null, it)", days)
+    entry = away.store("write('entry', null, it)", {"dog": away.dogs["Drift"], "show": show})
+    away.go(f"gate/{entry}")
+    expect(away.page.locator(".gate-about")).to_have_text("Three Days Show")
+    away.store("write('entry', it, { day: '" + in_days(1) + "' })", entry)
+    away.go(f"gate/{entry}")
+    said = f"Three Days Show · {say_day(date.today() + timedelta(days=1))}"
+    expect(away.page.locator(".gate-about")).to_have_text(said)
+
+
 # --- what is out of date ------------------------------------------------------------------------
 
 

@@ -3,7 +3,7 @@
 import { sayDay } from "../core/days.js";
 import { held } from "../core/held.js";
 import { limitSource } from "../core/limits.js";
-import { changeOf, inWords, withBounds } from "../core/proportions.js";
+import { changeOf, inWords, withBounds } from "../core/photosets.js";
 import { sentence } from "../core/says.js";
 import { clone, drawn, fill, icon, text } from "../dom.js";
 import { chartNode } from "./chart.js";

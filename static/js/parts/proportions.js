@@ -5,7 +5,7 @@ import { sayDay } from "../core/days.js";
 import { held } from "../core/held.js";
 import { inUnit, isWhole } from "../core/limits.js";
 import { isPuppy, PAIRS, stance, verdict, withheld } from "../core/measure.js";
-import { asksOf, findingOf, markedTwice, markers, monthsOld, readingsOf, setsOf } from "../core/proportions.js";
+import { asksOf, findingOf, markedTwice, markers, monthsOld, readingsOf, setsOf } from "../core/photosets.js";
 import { few } from "../core/words.js";
 import { dogFile } from "../dogfile.js";
 import { clone, fill, icon, part, text } from "../dom.js";

@@ -3,7 +3,7 @@
 // row is ticked by the finger alone, and a second tap or Undo takes the tick back.
 
 import { maySleep, stayAwake } from "../awake.js";
-import { sayDay } from "../core/days.js";
+import { dayOf, sayDay } from "../core/days.js";
 import { findings, itemsOf, newestTicks, sortOut } from "../core/gate.js";
 import { held } from "../core/held.js";
 import { uuid7 } from "../core/ids.js";
@@ -254,10 +254,11 @@ function calledNodes({ armband, ring, time }) {
   });
 }
 
-function aboutEntry({ klass, judge, day }, show, { windows }) {
-  const first = day ?? show.day;
-  const name = held(held(windows.b, keyOf(show))?.c, klass)?.n ?? klass;
-  return [name, judge, show.name, first !== localDay() && first && sayDay(first)].filter(Boolean).join(" · ");
+function aboutEntry(entry, show, { windows }) {
+  const today = localDay();
+  const day = dayOf(entry, show, today);
+  const name = held(held(windows.b, keyOf(show))?.c, entry.klass)?.n ?? entry.klass;
+  return [name, entry.judge, show.name, day !== today && day && sayDay(day)].filter(Boolean).join(" · ");
 }
 
 /** What can be looked up in the pack and the rules. */
