@@ -313,15 +313,23 @@ class Phone:
     def show_both(self, *texts: str) -> None:
         """Unveil the two texts of the open station's note that were written apart."""
         assert not any(text in self.page.content() for text in texts)
-        self.page.get_by_role("button", name="show both").click()
-        for text in texts:
-            expect(self.page.locator(".apart-text", has_text=text)).to_be_visible()
+        rows = [self.page.locator(".apart-text", has_text=text) for text in texts]
 
-    def settle(self, text: str) -> None:
-        """Keep one of the two texts that are shown, or were until the veil fell again."""
+        def both() -> bool:
+            self._unveil()
+            return all(row.is_visible() for row in rows)
+
+        self.until(both, "both texts are shown")
+
+    def _unveil(self) -> None:
+        # What a sync brought is drawn a moment later, and veils anew what was shown.
         veiled = self.page.get_by_role("button", name="show both")
         if veiled.is_visible():
             veiled.click()
+
+    def settle(self, text: str) -> None:
+        """Keep one of the two texts that are shown, or were until the veil fell again."""
+        self._unveil()
         row = self.page.locator(".apart-text", has_text=text)
         row.get_by_role("button", name="Use this one").click()
         expect(self.page.locator(".apart")).to_have_count(0)
