@@ -13,7 +13,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from ringside.domain.days import DAY, TIME
+from ringside.domain.days import DAY, hour_and_minute
 
 # Loaded when a calendar is first asked for: it is a twentieth of a server's memory at rest.
 if TYPE_CHECKING:
@@ -70,11 +70,7 @@ def zone_named(name: str | None) -> ZoneInfo | None:
 
 def time_of(text: str | None) -> time | None:
     """Return the time of day that a text such as "9:45" or "2:30 pm" begins with, None for none."""
-    found = TIME.match(text or "")
-    if not found:
-        return None
-    hour, minute, half = int(found[1]), int(found[2]), (found[3] or "").lower()
-    hour = hour if not half else hour % 12 + (12 if half == "p" else 0)
+    hour, minute = hour_and_minute(text) or (24, 0)
     return time(hour, minute) if hour < 24 and minute < 60 else None
 
 

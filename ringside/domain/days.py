@@ -48,14 +48,21 @@ def say_day(day: date) -> str:
     return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
 
 
+def hour_and_minute(time: str | None) -> tuple[int, int] | None:
+    """Return what a text such as "9:45" or "2:30 pm" begins with, of 24 hours, whether a clock has
+    it or not; None for no time."""
+    found = TIME.match(time or "")
+    if not found:
+        return None
+    hour, minute, half = int(found[1]), int(found[2]), (found[3] or "").lower()
+    return hour % 12 + (12 if half == "p" else 0) if half else hour, minute
+
+
 def minutes_of(time: str | None) -> int:
     """Return the minutes after midnight of a time such as "9:45" or "2:30 pm"; what is no time of
     day comes last, with NO_TIME."""
-    found = TIME.match(time or "")
-    if not found:
-        return NO_TIME
-    hour, minute, half = int(found[1]), int(found[2]), (found[3] or "").lower()
-    return (hour % 12 + (12 if half == "p" else 0) if half else hour) * 60 + minute
+    found = hour_and_minute(time)
+    return found[0] * 60 + found[1] if found else NO_TIME
 
 
 # --- shows and entries
