@@ -100,6 +100,20 @@ A_SCREEN = 250
 WHAT_WAS_WRITTEN = 400  # Longer than the app puts off drawing it (static/js/router.js).
 
 
+def watched(page: Callable[..., Page], server: Server, script: str) -> Phone:
+    """A phone that counts, by `script`, from before the app's first line."""
+    opened = page(**POCKET)
+    opened.add_init_script(script)
+    return Phone(opened, server.url).open().ready_offline()
+
+
+def rows_of_each(phone: Phone, paths: dict[str, str]) -> dict[str, int]:
+    """How many rows each screen reads, once what was written just now is drawn."""
+    phone.go("settings")
+    phone.page.evaluate(QUIET, WHAT_WAS_WRITTEN)
+    return {pattern: rows_read(phone, path) for pattern, path in paths.items()}
+
+
 def rows_read(phone: Phone, path: str) -> int:
     """How many rows the app reads to show a screen: shown twice, since news may draw it anew."""
     found = []
@@ -132,9 +146,8 @@ def test_proportions_read_of_other_dogs_as_much_however_many_were_photographed(
     server: Server, page: Callable[..., Page], allowed_errors: list[str]
 ) -> None:
     allowed_errors.append(OUT_OF_REACH)
-    opened = page(**POCKET)
-    opened.add_init_script(COUNT)
-    phone = Phone(opened, server.url).open().ready_offline()
+    phone = watched(page, server, COUNT)
+    opened = phone.page
     own, other = phone.dogs["Bramble"], phone.dogs["Drift"]
     write_photos(phone, own, 1)
     server.stop()  # so that no row is read to be sent
@@ -154,9 +167,7 @@ def test_a_screen_reads_as_many_rows_whatever_lies_behind(
     server: Server, page: Callable[..., Page], allowed_errors: list[str]
 ) -> None:
     allowed_errors.append(OUT_OF_REACH)
-    opened = page(**POCKET)
-    opened.add_init_script(COUNT)
-    phone = Phone(opened, server.url).open().ready_offline()
+    phone = watched(page, server, COUNT)
     paths = {pattern: address(pattern, server.data) for pattern in patterns()}
     # Before the signal goes: the shipped app does not keep the module that this imports.
     walks = {mode: phone.put_walk(mode, "Bramble", "bite", {}) for mode in ("ring", "rehearse")}
@@ -170,17 +181,13 @@ def test_a_screen_reads_as_many_rows_whatever_lies_behind(
     for rehearsals in (1, 50):
         for dog in dogs:
             write_marks(phone, dog, rehearsals)
-        phone.go("settings")
-        phone.page.evaluate(QUIET, WHAT_WAS_WRITTEN)
-        counted.append({pattern: rows_read(phone, path) for pattern, path in paths.items()})
+        counted.append(rows_of_each(phone, paths))
     few, many = counted
     assert min(few[path] for path in ("", "dog/:id", "ring/:id", "rehearsal/:id")) > 0
     assert many == few
 
     write_shows(phone, dogs, 30)
-    phone.go("settings")
-    phone.page.evaluate(QUIET, WHAT_WAS_WRITTEN)
-    after = {pattern: rows_read(phone, path) for pattern, path in paths.items()}
+    after = rows_of_each(phone, paths)
     assert {path for path in paths if after[path] != few[path]} == OF_THE_PAST
 
     phone.page.evaluate("rowsRead = 0")
@@ -215,9 +222,8 @@ def test_what_waits_is_counted_so_far_and_no_further(
 ) -> None:
     """As behind a restored copy, to which a phone sends all that it ever wrote."""
     allowed_errors.append(OUT_OF_REACH)
-    opened = page(**POCKET)
-    opened.add_init_script(ASKED)
-    phone = Phone(opened, server.url).open().ready_offline()
+    phone = watched(page, server, ASKED)
+    opened = phone.page
     phone.store("status()")  # the shipped app does not keep the module that this imports
     server.stop()
 
@@ -241,9 +247,8 @@ def test_what_waits_is_counted_so_far_and_no_further(
 
 
 def test_a_write_asks_once_for_what_was_refused(server: Server, page: Callable[..., Page]) -> None:
-    opened = page(**POCKET)
-    opened.add_init_script(ASKED)
-    phone = Phone(opened, server.url).open()
+    phone = watched(page, server, ASKED)
+    opened = phone.page
     walks = [{"kind": "walk", "id": None, "values": {"place": "bite", "where": "barn"}}] * 3
     opened.evaluate("refusedAsked = 0")
     phone.store("writeAll(it)", walks)
